@@ -1,0 +1,313 @@
+//! What is wrong with a logbook: where, what was read, and the mend.
+
+use std::fmt::{self, Write as _};
+
+/// One thing wrong with a logbook, shown as `file:line:column: severity: message`.
+///
+/// ```
+/// use soaklife_records::{Problem, ProblemKind, Severity};
+///
+/// let problem = Problem {
+///     file: "readings.csv".to_owned(),
+///     line: Some(14),
+///     column: Some(3),
+///     severity: Severity::Error,
+///     kind: ProblemKind::BelowBottom,
+///     pit_id: Some("AF-01".to_owned()),
+///     message: "depth_to_liquid_in 160 is below the pit bottom (132 in)".to_owned(),
+/// };
+/// assert_eq!(
+///     problem.to_string(),
+///     "readings.csv:14:3: error: depth_to_liquid_in 160 is below the pit bottom (132 in)"
+/// );
+/// ```
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Problem {
+    /// Name of the file inside the logbook.
+    pub file: String,
+    /// Physical line on which the row starts, from 1; none if the file as a whole is meant.
+    pub line: Option<u64>,
+    /// Number of the field in its row, from 1 (in logbook.toml: of the character); none if the whole row is meant.
+    pub column: Option<u64>,
+    /// Whether something could not be used.
+    pub severity: Severity,
+    /// What sort of problem it is.
+    pub kind: ProblemKind,
+    /// The pit concerned, where one is known.
+    pub pit_id: Option<String>,
+    /// What was read, what is wrong with it, the mend, and what became of it.
+    pub message: String,
+}
+
+/// How bad a problem is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    /// Used, but said.
+    Warning,
+    /// Something could not be used.
+    Error,
+}
+
+/// Declares the kinds of problem together with their stable codes.
+macro_rules! problem_kinds {
+    ($($(#[$doc:meta])* $kind:ident = $code:literal,)*) => {
+        /// What sort of problem it is.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+        #[non_exhaustive]
+        pub enum ProblemKind { $($(#[$doc])* $kind,)* }
+
+        impl ProblemKind {
+            /// A stable lower-case name for other programs.
+            ///
+            /// ```
+            /// assert_eq!(soaklife_records::ProblemKind::BelowBottom.code(), "below_bottom");
+            /// ```
+            #[must_use]
+            pub fn code(self) -> &'static str {
+                match self { $(Self::$kind => $code,)* }
+            }
+        }
+    };
+}
+
+problem_kinds! {
+    /// An optional file is there but cannot be read.
+    Unreadable = "unreadable",
+    /// The file is not comma-separated text at all.
+    NotCsv = "not_csv",
+    /// Columns are separated by something else than commas.
+    Separator = "separator",
+    /// There is no header row in line 1.
+    Header = "header",
+    /// A required column is missing.
+    MissingColumn = "missing_column",
+    /// Two columns give one quantity.
+    DuplicateColumn = "duplicate_column",
+    /// A column's name lacks its unit, or has one that is not understood.
+    UnitOfColumn = "unit_of_column",
+    /// A column nobody knows, very like one that is missing.
+    MisspeltColumn = "misspelt_column",
+    /// Capitals where lower case is the rule.
+    Capitals = "capitals",
+    /// A row with too few or too many fields.
+    RaggedRow = "ragged_row",
+    /// A row without any value.
+    BlankRow = "blank_row",
+    /// Quotes that RFC 4180 does not allow.
+    Quoting = "quoting",
+    /// Bytes that are not UTF-8.
+    NotUtf8 = "not_utf8",
+    /// The table has no row.
+    NoRow = "no_row",
+    /// A row for a pit that pits.csv does not have.
+    UnknownPit = "unknown_pit",
+    /// One pit_id twice in pits.csv.
+    DuplicatePit = "duplicate_pit",
+    /// Rows of a pit that was itself left out.
+    PitLeftOut = "pit_left_out",
+    /// A required value is missing.
+    MissingValue = "missing_value",
+    /// Not a number, or not a finite one.
+    Number = "number",
+    /// A number outside what can be.
+    OutOfRange = "out_of_range",
+    /// A number that can be, but hardly is.
+    Unlikely = "unlikely",
+    /// Not a date or time.
+    Date = "date",
+    /// A date later than today.
+    LaterThanToday = "later_than_today",
+    /// Rows dated after the day of the forecast.
+    AfterAsOf = "after_as_of",
+    /// A word that is not one of those allowed.
+    Word = "word",
+    /// Two values that contradict each other.
+    Contradiction = "contradiction",
+    /// The pit's inlet, bottom or cross-section cannot be.
+    Geometry = "geometry",
+    /// A reading below the pit bottom.
+    BelowBottom = "below_bottom",
+    /// A reading just below the pit bottom, taken as dry.
+    StickTolerance = "stick_tolerance",
+    /// A reading above the inlet invert.
+    AboveInlet = "above_inlet",
+    /// A reading above the rim.
+    AboveRim = "above_rim",
+    /// Neighbouring readings implausibly far apart in level.
+    ImplausibleJump = "implausible_jump",
+    /// Two rows of one pit on one day.
+    SameDay = "same_day",
+    /// Neighbouring readings more than five years apart.
+    LongGap = "long_gap",
+    /// A reading before the pit was installed.
+    BeforeInstalled = "before_installed",
+    /// Rows or events in an order that needs a word.
+    Order = "order",
+    /// It is not known who lives in the house.
+    OccupancyUnknown = "occupancy_unknown",
+    /// It is not known what the pit was designed for.
+    DesignUnknown = "design_unknown",
+    /// The cross-section of the pit is not known.
+    DiameterUnknown = "diameter_unknown",
+    /// Something wrong in logbook.toml.
+    Setting = "setting",
+}
+
+impl fmt::Display for Severity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Warning => "warning",
+            Self::Error => "error",
+        })
+    }
+}
+
+impl fmt::Display for Problem {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.file)?;
+        if let Some(line) = self.line {
+            write!(f, ":{line}")?;
+            if let Some(column) = self.column {
+                write!(f, ":{column}")?;
+            }
+        }
+        write!(f, ": {}: {}", self.severity, self.message)
+    }
+}
+
+/// Where the problems of one file are collected while it is read.
+///
+/// ```
+/// use soaklife_records::Problems;
+/// assert!(Problems::new("readings.csv").is_empty());
+/// ```
+#[derive(Debug, Clone)]
+pub struct Problems {
+    file: &'static str,
+    found: Vec<Problem>,
+}
+
+/// Where in a file a problem lies: its line and the number of the field.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(crate) struct Place {
+    pub(crate) line: Option<u64>,
+    pub(crate) column: Option<u64>,
+}
+
+impl Place {
+    pub(crate) fn line(line: u64) -> Self {
+        Self { line: Some(line), column: None }
+    }
+
+    pub(crate) fn field(line: u64, column: u64) -> Self {
+        Self { line: Some(line), column: Some(column) }
+    }
+}
+
+/// What is wrong with a value, before it is known what becomes of its row.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Fault {
+    pub(crate) kind: ProblemKind,
+    pub(crate) message: String,
+}
+
+impl Fault {
+    pub(crate) fn new(kind: ProblemKind, message: impl Into<String>) -> Self {
+        Self { kind, message: message.into() }
+    }
+
+    /// The same, followed by what becomes of the value.
+    pub(crate) fn so(mut self, consequence: &str) -> Self {
+        self.message.push_str(". ");
+        self.message.push_str(consequence);
+        self
+    }
+}
+
+impl Problems {
+    /// No problem yet in the file of this name.
+    #[must_use]
+    pub fn new(file: &'static str) -> Self {
+        Self { file, found: Vec::new() }
+    }
+
+    /// Whether none was found.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.found.is_empty()
+    }
+
+    /// The problems by line, then column.
+    #[must_use]
+    pub fn into_sorted(mut self) -> Vec<Problem> {
+        self.found.sort_by_key(|problem| (problem.line, problem.column));
+        self.found
+    }
+
+    pub(crate) fn error(&mut self, place: Place, pit_id: Option<&str>, fault: Fault) {
+        self.push(place, pit_id, Severity::Error, fault);
+    }
+
+    pub(crate) fn warning(&mut self, place: Place, pit_id: Option<&str>, fault: Fault) {
+        self.push(place, pit_id, Severity::Warning, fault);
+    }
+
+    fn push(&mut self, place: Place, pit_id: Option<&str>, severity: Severity, fault: Fault) {
+        self.found.push(Problem {
+            file: self.file.to_owned(),
+            line: place.line,
+            column: place.column,
+            severity,
+            kind: fault.kind,
+            pit_id: pit_id.map(|id| shown(id).into()),
+            message: fault.message,
+        });
+    }
+}
+
+/// How many characters of a value a message shows.
+const SHOWN_CHARACTERS: usize = 40;
+
+/// A value as a message may show it: shortened, with control and invisible characters spelled out.
+pub(crate) fn shown(text: &str) -> String {
+    let mut shown = String::new();
+    for (count, character) in text.chars().enumerate() {
+        if count == SHOWN_CHARACTERS {
+            shown.push('…');
+            break;
+        }
+        if character.is_control() || is_invisible(character) {
+            let _ = write!(shown, "{}", character.escape_unicode());
+        } else {
+            shown.push(character);
+        }
+    }
+    shown
+}
+
+/// The same in quotes, for a value that is text or was not understood.
+pub(crate) fn quoted(text: &str) -> String {
+    format!("\"{}\"", shown(text))
+}
+
+/// Spaces and marks that look like nothing or turn the text around (Unicode categories Cf, Zl, Zp, Zs).
+fn is_invisible(character: char) -> bool {
+    matches!(character,
+        '\u{a0}' | '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{2000}'..='\u{200f}' | '\u{2028}'..='\u{202f}'
+        | '\u{205f}'..='\u{206f}' | '\u{3000}' | '\u{feff}' | '\u{e0000}'..='\u{e007f}')
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_read_is_shortened_and_made_visible() {
+        assert_eq!(shown("88"), "88");
+        assert_eq!(shown("8\u{0}8\u{1b}[2J"), "8\\u{0}8\\u{1b}[2J");
+        assert_eq!(shown("\u{a0}N-1\u{200b}"), "\\u{a0}N-1\\u{200b}");
+        let long = shown(&"x".repeat(1_000_000));
+        assert_eq!(long.chars().count(), SHOWN_CHARACTERS + 1);
+        assert!(long.ends_with('…'));
+    }
+}

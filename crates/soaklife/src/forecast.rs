@@ -1,0 +1,463 @@
+//! The forecast of one pit: standing level and next reading at any date, time to inlet, chance by date.
+
+mod question;
+
+pub use question::{Method, Question, QuestionError};
+
+use crate::band::{Band, BandKind, Coverage};
+use crate::date::{date_after, years_between};
+use crate::history::{HandCheck, History, ReadingUse, Verdict};
+use crate::pit::Pit;
+use crate::quantity::{Length, as_inches, inches};
+use crate::reading::Reading;
+use crate::trend::axis::{Against, Axis};
+use crate::trend::line::LineTrend;
+use crate::trend::rank::RankTrend;
+use crate::trend::{CrossingSet, TrendError, TrendPoint};
+use jiff::civil::Date;
+use std::fmt;
+use thiserror::Error;
+
+/// Fewest used readings for [`Basis::Readings`]; below it the answer rests on few readings.
+const ENOUGH_READINGS: usize = 5;
+
+/// What the readings of one pit say about its future.
+///
+/// Years count from the day of the forecast, negative before it; probabilities lie in 0–1. A classical trend
+/// knows neither bottom nor inlet, so a quantile of the level may lie beyond either.
+///
+/// ```
+/// use jiff::civil::date;
+/// use soaklife::band::Coverage;
+/// use soaklife::forecast::{Crossing, Forecast, Question};
+/// use soaklife::history::History;
+/// use soaklife::pit::Pit;
+/// use soaklife::quantity::inches;
+/// use soaklife::reading::Reading;
+///
+/// let pit = Pit::new(inches(30.0), inches(210.0))?;
+/// let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+/// let readings = depths
+///     .into_iter()
+///     .map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)))
+///     .collect::<Result<Vec<_>, _>>()?;
+/// let history = History::new(pit).with_readings(readings);
+/// let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+/// let median = forecast.years_to_inlet(0.5).ok_or("not within sixty years")?;
+/// assert!((17.0..19.0).contains(&median));
+/// assert!(forecast.chance_by(10.0) < 0.01);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct Forecast {
+    question: Question,
+    pit: Pit,
+    axis: Axis,
+    readings: Vec<ReadingUse>,
+    latest: Option<Reading>,
+    hand_check: Option<HandCheck>,
+    load_ratio: Option<f64>,
+    standing: Standing,
+}
+
+/// How the level stands and moves.
+#[derive(Debug, Clone, PartialEq)]
+enum Standing {
+    /// The last reading found it at the inlet: there is nothing left to forecast.
+    AtInlet { since: Reading },
+    Line(LineTrend),
+    Rank(RankTrend),
+}
+
+/// Whether and when the level reaches the inlet, or the action freeboard if one was asked for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub enum Crossing {
+    /// It stands there already, by the last reading.
+    AlreadyAtInlet {
+        /// The reading that found it there.
+        since: Reading,
+    },
+    /// Expected within the horizon.
+    Expected {
+        /// Years from the day of the forecast, 0 if the trend already stands there.
+        years: f64,
+        /// The range for the coverage asked for.
+        range: CrossingSet,
+    },
+    /// The level rises, but does not get there within the horizon.
+    NotWithinHorizon {
+        /// The horizon, years.
+        horizon: f64,
+        /// The range for the coverage asked for.
+        range: CrossingSet,
+    },
+    /// The trend is flat or falls.
+    NotHeadingThere {
+        /// The range for the coverage asked for: the readings may still allow a rise.
+        range: CrossingSet,
+    },
+}
+
+/// What a forecast rests on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Basis {
+    /// Five usable readings or more.
+    Readings,
+    /// Fewer than that.
+    FewReadings,
+    /// The last reading alone: the pit stands at its inlet.
+    AtInlet,
+}
+
+/// Why there is no forecast.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
+pub enum ForecastError {
+    /// Too few usable readings for the method.
+    #[error("{}, and {method} needs at least {needed}{}", usable(*.used), set_aside_in_words(*.set_aside))]
+    TooFewReadings {
+        /// The method asked for.
+        method: Method,
+        /// Usable readings.
+        used: usize,
+        /// Readings needed.
+        needed: usize,
+        /// Readings set aside.
+        set_aside: usize,
+    },
+    /// All usable readings were taken on one day, or at one cumulative load.
+    #[error("all usable readings were taken on one day: measure again in another year")]
+    NoSpread,
+    /// The action freeboard leaves nothing of the pit.
+    #[error("an action freeboard of {action_in:.1} in does not fit a pit with {effective_in:.1} in below its inlet")]
+    ActionFreeboard {
+        /// Action freeboard, inches.
+        action_in: f64,
+        /// Effective depth, inches.
+        effective_in: f64,
+    },
+    /// A level or load is too large to compute with.
+    #[error("the readings or loads are too large to compute with")]
+    NotFinite,
+}
+
+fn usable(used: usize) -> String {
+    match used {
+        0 => "no usable reading".to_owned(),
+        1 => "1 usable reading".to_owned(),
+        _ => format!("{used} usable readings"),
+    }
+}
+
+fn set_aside_in_words(set_aside: usize) -> String {
+    if set_aside == 0 { String::new() } else { format!(" ({set_aside} set aside)") }
+}
+
+impl fmt::Display for Basis {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Readings => "readings",
+            Self::FewReadings => "few readings",
+            Self::AtInlet => "at inlet",
+        })
+    }
+}
+
+impl Forecast {
+    /// Forecasts one pit.
+    ///
+    /// # Errors
+    /// [`ForecastError`], in words that can be shown to the owner.
+    pub fn of(history: &History, question: &Question) -> Result<Self, ForecastError> {
+        let pit = *history.pit();
+        refuse_unfit_action_freeboard(&pit, question)?;
+        let as_of = question.as_of();
+        let axis = Axis::new(history, question.against(), as_of);
+        let readings = history.readings_for_a_line(as_of);
+        let latest = history.latest_standing(as_of);
+        let standing = match latest.filter(|reading| reading.stands_at_inlet(&pit)) {
+            Some(since) => Standing::AtInlet { since },
+            None => fit(&pit, &axis, &readings, question.method())?,
+        };
+        Ok(Self {
+            question: *question,
+            pit,
+            axis,
+            readings,
+            latest,
+            hand_check: history.hand_check(as_of),
+            load_ratio: history.load().map(|load| load.known_by(as_of).ratio_at(as_of)),
+            standing,
+        })
+    }
+
+    /// The question it answers.
+    #[must_use]
+    pub fn question(&self) -> &Question {
+        &self.question
+    }
+
+    /// The pit.
+    #[must_use]
+    pub fn pit(&self) -> &Pit {
+        &self.pit
+    }
+
+    /// What the level was really fitted against: time, if the load is unknown.
+    #[must_use]
+    pub fn against(&self) -> Against {
+        self.axis.against()
+    }
+
+    /// Every reading, oldest first, and what was made of it.
+    #[must_use]
+    pub fn readings(&self) -> &[ReadingUse] {
+        &self.readings
+    }
+
+    /// How many readings count.
+    #[must_use]
+    pub fn readings_used(&self) -> usize {
+        self.readings.iter().filter(|reading| reading.verdict.weight().is_some()).count()
+    }
+
+    /// How many readings were set aside.
+    #[must_use]
+    pub fn readings_set_aside(&self) -> usize {
+        self.readings.len() - self.readings_used()
+    }
+
+    /// The last reading that says where the liquid stands.
+    #[must_use]
+    pub fn latest(&self) -> Option<&Reading> {
+        self.latest.as_ref()
+    }
+
+    /// Inches left ÷ inches a year, for comparison.
+    #[must_use]
+    pub fn hand_check(&self) -> Option<&HandCheck> {
+        self.hand_check.as_ref()
+    }
+
+    /// Present load ratio, if known.
+    #[must_use]
+    pub fn load_ratio(&self) -> Option<f64> {
+        self.load_ratio
+    }
+
+    /// What the forecast rests on.
+    #[must_use]
+    pub fn basis(&self) -> Basis {
+        match self.standing {
+            Standing::AtInlet { .. } => Basis::AtInlet,
+            _ if self.readings_used() < ENOUGH_READINGS => Basis::FewReadings,
+            _ => Basis::Readings,
+        }
+    }
+
+    /// Rise in a year at the present load; nothing if the pit stands at its inlet.
+    #[must_use]
+    pub fn pace_per_year(&self) -> Option<Length> {
+        let slope = match &self.standing {
+            Standing::AtInlet { .. } => return None,
+            Standing::Line(line) => line.slope(),
+            Standing::Rank(rank) => rank.slope(),
+        };
+        Some(inches(slope * self.axis.pace()))
+    }
+
+    /// The fitted line, if that is the method: its slope, scatter and standard errors.
+    #[must_use]
+    pub fn line(&self) -> Option<&LineTrend> {
+        if let Standing::Line(line) = &self.standing { Some(line) } else { None }
+    }
+
+    /// The rank trend, if that is the method: its slope and the Mann–Kendall test.
+    #[must_use]
+    pub fn rank(&self) -> Option<&RankTrend> {
+        if let Standing::Rank(rank) = &self.standing { Some(rank) } else { None }
+    }
+
+    /// Fitted standing level above the bottom, `years` from the day of the forecast.
+    #[must_use]
+    pub fn level(&self, years: f64) -> Length {
+        let x = self.axis.at_years(years);
+        match &self.standing {
+            Standing::AtInlet { .. } => self.pit.effective_depth(),
+            Standing::Line(line) => inches(line.level(x)),
+            Standing::Rank(rank) => inches(rank.level(x)),
+        }
+    }
+
+    /// Quantile of the standing level; nothing where the method has none at that probability.
+    #[must_use]
+    pub fn level_quantile(&self, years: f64, probability: f64) -> Option<Length> {
+        if !(probability > 0.0 && probability < 1.0) {
+            return None;
+        }
+        let x = self.axis.at_years(years);
+        match &self.standing {
+            Standing::AtInlet { .. } => Some(self.pit.effective_depth()),
+            Standing::Line(line) => Some(inches(line.level_quantile(x, probability))),
+            Standing::Rank(rank) => rank.level_quantile(x, probability).map(inches),
+        }
+    }
+
+    /// Quantile of the freeboard: what is left is less than this with the given probability.
+    #[must_use]
+    pub fn freeboard_quantile(&self, years: f64, probability: f64) -> Option<Length> {
+        Some(self.pit.freeboard(self.level_quantile(years, 1.0 - probability)?))
+    }
+
+    /// Central range of the standing level.
+    #[must_use]
+    pub fn level_band(&self, years: f64, coverage: Coverage) -> Option<Band> {
+        let lower = self.level_quantile(years, coverage.lower_tail())?;
+        let upper = self.level_quantile(years, coverage.upper_tail())?;
+        Some(Band { lower, upper, coverage, kind: BandKind::Confidence })
+    }
+
+    /// Central range of the next stick reading; only a line has one.
+    #[must_use]
+    pub fn reading_band(&self, years: f64, coverage: Coverage) -> Option<Band> {
+        let x = self.axis.at_years(years);
+        let line = self.line()?;
+        let lower = inches(line.reading_quantile(x, coverage.lower_tail()));
+        let upper = inches(line.reading_quantile(x, coverage.upper_tail()));
+        Some(Band { lower, upper, coverage, kind: BandKind::Prediction })
+    }
+
+    /// Whether and when the level reaches the inlet, or the action freeboard.
+    #[must_use]
+    pub fn crossing(&self, coverage: Coverage) -> Crossing {
+        if let Standing::AtInlet { since } = self.standing {
+            return Crossing::AlreadyAtInlet { since };
+        }
+        let range = self.crossing_set(coverage);
+        let rising = self.pace_per_year().is_some_and(|pace| as_inches(pace) > 0.0);
+        let horizon = self.question.horizon_years();
+        match self.trend_years() {
+            Some(years) if years <= horizon => Crossing::Expected { years, range },
+            Some(_) | None if rising => Crossing::NotWithinHorizon { horizon, range },
+            _ => Crossing::NotHeadingThere { range },
+        }
+    }
+
+    /// The confidence set of the time to the inlet, or to the action freeboard.
+    #[must_use]
+    pub fn crossing_set(&self, coverage: Coverage) -> CrossingSet {
+        let (threshold, pace) = (self.threshold_in(), self.axis.pace());
+        match &self.standing {
+            Standing::AtInlet { .. } => CrossingSet::Between { earliest: 0.0, latest: 0.0 },
+            Standing::Line(line) => line.crossing(threshold, coverage, pace),
+            Standing::Rank(rank) => rank.crossing(threshold, coverage, pace),
+        }
+    }
+
+    /// Years until the trend itself gets there, however far; 0 if it stands there, nothing if it never does.
+    fn trend_years(&self) -> Option<f64> {
+        let threshold = self.threshold_in();
+        if as_inches(self.level(0.0)) >= threshold {
+            return Some(0.0);
+        }
+        let place = match &self.standing {
+            Standing::AtInlet { .. } => Some(0.0),
+            Standing::Line(line) => line.place_of(threshold),
+            Standing::Rank(rank) => rank.place_of(threshold),
+        }?;
+        let years = place / self.axis.pace();
+        (years >= 0.0 && years.is_finite()).then_some(years)
+    }
+
+    /// Quantile of the years to the inlet, or to the action freeboard; nothing beyond the horizon, or where the
+    /// confidence set is one-sided or unbounded.
+    ///
+    /// The median is the trend's own crossing; other quantiles are the ends of the set of their coverage.
+    #[must_use]
+    pub fn years_to_inlet(&self, probability: f64) -> Option<f64> {
+        let within = |years: f64| (years <= self.question.horizon_years()).then_some(years);
+        if probability == 0.5 {
+            return within(self.trend_years()?);
+        }
+        let coverage = Coverage::new((2.0 * probability - 1.0).abs()).ok()?;
+        match self.crossing_set(coverage) {
+            CrossingSet::Between { earliest, .. } if probability < 0.5 => within(earliest),
+            CrossingSet::Between { latest, .. } => within(latest),
+            _ => None,
+        }
+    }
+
+    /// Probability that the level has reached the inlet, or the action freeboard, within so many years.
+    #[must_use]
+    pub fn chance_by(&self, years: f64) -> f64 {
+        if years.is_nan() || years < 0.0 {
+            return 0.0;
+        }
+        let threshold = self.threshold_in();
+        let at = |years: f64| {
+            let x = self.axis.at_years(years);
+            match &self.standing {
+                Standing::AtInlet { .. } => 1.0,
+                Standing::Line(line) => line.chance_at_or_above(x, threshold),
+                Standing::Rank(rank) => rank.chance_at_or_above(x, threshold),
+            }
+        };
+        // "By then" cannot become less likely with time; the chance of being there can, for a falling line,
+        // but it has one minimum ahead at most, so its running maximum is at one of the two ends.
+        at(0.0).max(at(years))
+    }
+
+    /// The day that lies `years` after the day of the forecast.
+    #[must_use]
+    pub fn date_in(&self, years: f64) -> Option<Date> {
+        date_after(self.question.as_of(), years)
+    }
+
+    /// Years from the day of the forecast to a reading, negative for the past.
+    #[must_use]
+    pub fn years_of(&self, reading: &Reading) -> f64 {
+        years_between(self.question.as_of(), reading.date().middle())
+    }
+
+    fn threshold_in(&self) -> f64 {
+        as_inches(self.pit.effective_depth() - self.question.action_freeboard())
+    }
+}
+
+fn refuse_unfit_action_freeboard(pit: &Pit, question: &Question) -> Result<(), ForecastError> {
+    if question.action_freeboard() < pit.effective_depth() {
+        return Ok(());
+    }
+    Err(ForecastError::ActionFreeboard {
+        action_in: as_inches(question.action_freeboard()),
+        effective_in: as_inches(pit.effective_depth()),
+    })
+}
+
+fn fit(pit: &Pit, axis: &Axis, readings: &[ReadingUse], method: Method) -> Result<Standing, ForecastError> {
+    let points: Vec<TrendPoint> = readings.iter().filter_map(|use_| trend_point(pit, axis, use_)).collect();
+    let fitted = match method {
+        Method::Line => LineTrend::fit(&points).map(Standing::Line),
+        Method::Rank => RankTrend::fit(&points).map(Standing::Rank),
+    };
+    fitted.map_err(|error| match error {
+        TrendError::TooFewReadings { used, needed } => {
+            ForecastError::TooFewReadings { method, used, needed, set_aside: readings.len() - points.len() }
+        }
+        TrendError::NoSpread => ForecastError::NoSpread,
+        TrendError::NotFinite { .. } | TrendError::OutOfRange => ForecastError::NotFinite,
+    })
+}
+
+fn trend_point(pit: &Pit, axis: &Axis, reading: &ReadingUse) -> Option<TrendPoint> {
+    let Verdict::Used { weight } = reading.verdict else { return None };
+    let date = reading.reading.date();
+    Some(TrendPoint {
+        x: axis.at(date.middle()),
+        x_standard_deviation: date.standard_deviation_years() * axis.pace_at(date.middle()),
+        level_in: as_inches(reading.reading.level(pit)),
+        weight,
+    })
+}

@@ -1,0 +1,168 @@
+//! What is asked of a forecast: as of when, by which method, how far ahead, down to what freeboard.
+
+use crate::quantity::{Length, as_inches};
+use crate::trend::axis::Against;
+use jiff::civil::Date;
+use std::fmt;
+use thiserror::Error;
+
+/// Farthest horizon, years: beyond it nothing about a household can be said.
+const FARTHEST_HORIZON: f64 = 60.0;
+
+/// How the standing level is fitted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[non_exhaustive]
+pub enum Method {
+    /// Least squares ([`crate::trend::line`]).
+    #[default]
+    Line,
+    /// Ranks ([`crate::trend::rank`]).
+    Rank,
+}
+
+impl Method {
+    /// Every method.
+    pub const ALL: [Self; 2] = [Self::Line, Self::Rank];
+
+    /// The name used in commands and tables.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Line => "line",
+            Self::Rank => "rank",
+        }
+    }
+}
+
+impl fmt::Display for Method {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Line => "a line",
+            Self::Rank => "a trend by ranks",
+        })
+    }
+}
+
+/// A question to a pit.
+///
+/// ```
+/// use jiff::civil::date;
+/// use soaklife::forecast::{Method, Question};
+/// use soaklife::quantity::inches;
+/// use soaklife::trend::axis::Against;
+///
+/// let question = Question::new(date(2026, 6, 30))
+///     .by(Method::Rank)
+///     .against_axis(Against::Time)
+///     .down_to(inches(6.0))?
+///     .within(30.0)?;
+/// assert_eq!(question.horizon_years(), 30.0);
+/// # Ok::<(), soaklife::forecast::QuestionError>(())
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Question {
+    as_of: Date,
+    method: Method,
+    against: Against,
+    horizon_years: f64,
+    action_freeboard: Length,
+}
+
+/// Why a question cannot be asked.
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
+#[non_exhaustive]
+pub enum QuestionError {
+    /// The horizon is not above 0 and at most 60 years.
+    #[error("a horizon lies above 0 and at most {FARTHEST_HORIZON} years ahead, not {found}")]
+    Horizon {
+        /// Years given.
+        found: f64,
+    },
+    /// The action freeboard is negative or not a number.
+    #[error("an action freeboard is zero or more, not {found_in} in")]
+    ActionFreeboard {
+        /// Inches given.
+        found_in: f64,
+    },
+}
+
+impl Question {
+    /// How the pit stands on a day, by the default method, down to the inlet, within 60 years.
+    #[must_use]
+    pub fn new(as_of: Date) -> Self {
+        Self {
+            as_of,
+            method: Method::default(),
+            against: Against::default(),
+            horizon_years: FARTHEST_HORIZON,
+            action_freeboard: Length::default(),
+        }
+    }
+
+    /// The same, by another method.
+    #[must_use]
+    pub fn by(self, method: Method) -> Self {
+        Self { method, ..self }
+    }
+
+    /// The same, fitted against time or cumulative load.
+    #[must_use]
+    pub fn against_axis(self, against: Against) -> Self {
+        Self { against, ..self }
+    }
+
+    /// The same, within another horizon, in years.
+    ///
+    /// # Errors
+    /// [`QuestionError::Horizon`] unless it lies above 0 and at most 60.
+    pub fn within(self, horizon_years: f64) -> Result<Self, QuestionError> {
+        if horizon_years > 0.0 && horizon_years <= FARTHEST_HORIZON {
+            Ok(Self { horizon_years, ..self })
+        } else {
+            Err(QuestionError::Horizon { found: horizon_years })
+        }
+    }
+
+    /// The same, down to a freeboard above zero at which one wants to act.
+    ///
+    /// # Errors
+    /// [`QuestionError::ActionFreeboard`] unless it is zero or more and finite.
+    pub fn down_to(self, action_freeboard: Length) -> Result<Self, QuestionError> {
+        let found_in = as_inches(action_freeboard);
+        if found_in >= 0.0 && found_in.is_finite() {
+            Ok(Self { action_freeboard, ..self })
+        } else {
+            Err(QuestionError::ActionFreeboard { found_in })
+        }
+    }
+
+    /// The day of the forecast.
+    #[must_use]
+    pub fn as_of(&self) -> Date {
+        self.as_of
+    }
+
+    /// The method.
+    #[must_use]
+    pub fn method(&self) -> Method {
+        self.method
+    }
+
+    /// Time or cumulative load.
+    #[must_use]
+    pub fn against(&self) -> Against {
+        self.against
+    }
+
+    /// The horizon, years.
+    #[must_use]
+    pub fn horizon_years(&self) -> f64 {
+        self.horizon_years
+    }
+
+    /// The freeboard at which one wants to act; zero for the inlet itself.
+    #[must_use]
+    pub fn action_freeboard(&self) -> Length {
+        self.action_freeboard
+    }
+}

@@ -1,0 +1,405 @@
+//! What has happened to a pit, and which readings speak for it as it is now.
+
+use crate::date::PartialDate;
+use crate::loading::LoadHistory;
+use crate::pit::Pit;
+use crate::quantity::{Length, as_inches};
+use crate::reading::{Condition, Observation, Reading};
+use jiff::civil::Date;
+use std::fmt;
+
+/// All that is known about one pit: its dimensions, age, load, readings and events.
+///
+/// ```
+/// use jiff::civil::date;
+/// use soaklife::history::{Event, EventKind, History, Verdict};
+/// use soaklife::pit::Pit;
+/// use soaklife::quantity::inches;
+/// use soaklife::reading::Reading;
+///
+/// let pit = Pit::new(inches(30.0), inches(210.0))?;
+/// let history = History::new(pit)
+///     .with_readings([
+///         Reading::at_depth(&pit, date(2024, 5, 2), inches(96.0))?,
+///         Reading::at_depth(&pit, date(2025, 6, 3), inches(150.0))?,
+///     ])
+///     .with_events([Event::new(date(2025, 4, 1), EventKind::PumpedOut)]);
+/// let uses = history.readings_for_a_line(date(2026, 6, 30));
+/// assert!(matches!(uses[0].verdict, Verdict::Used { .. }));
+/// assert_eq!(uses[1].verdict.to_string(), "set aside: within 6 months after pumping out on 2025-04-01");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct History {
+    pit: Pit,
+    installed: Option<PartialDate>,
+    load: Option<LoadHistory>,
+    readings: Vec<Reading>,
+    events: Vec<Event>,
+}
+
+/// Something done to the system on a date.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Event {
+    /// When.
+    pub date: PartialDate,
+    /// What.
+    pub kind: EventKind,
+}
+
+/// What can be done to a system.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[non_exhaustive]
+pub enum EventKind {
+    /// The pit was pumped out: the level is lowered for days or weeks, acceptance is not restored.
+    PumpedOut,
+    /// The pipe upstream was repaired.
+    PipeRepaired,
+    /// The pit was taken out of use to rest.
+    RestStarted,
+    /// The pit was put back in use.
+    RestEnded,
+    /// The absorbing wall was restored.
+    Rehabilitated,
+    /// A second pit was added.
+    PitAdded,
+    /// Depths are read from another rim from now on.
+    DatumChanged,
+    /// The pit was replaced by a new one.
+    Replaced,
+}
+
+/// A reading and what a fitted line makes of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ReadingUse {
+    /// The reading.
+    pub reading: Reading,
+    /// Whether it counts, and why not.
+    pub verdict: Verdict,
+}
+
+/// Whether a reading speaks for the pit as it is now.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Verdict {
+    /// It counts, with this weight (1 for a reading in normal use).
+    Used {
+        /// Relative weight, the inverse of the relative variance.
+        weight: f64,
+    },
+    /// It does not count.
+    SetAside(Reason),
+}
+
+/// Why a reading does not speak for the pit as it is now.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub enum Reason {
+    /// Taken after the day of the forecast.
+    AfterAsOf,
+    /// Taken before something that changed the pit or the datum.
+    Before(Event),
+    /// Taken while the pit rested.
+    Resting,
+    /// Taken within six months after the pit was pumped out.
+    AfterPumping {
+        /// When it was pumped out, if an event says so.
+        pumped: Option<Date>,
+    },
+    /// Doubted by whoever took it.
+    Suspect,
+    /// Dry: the level lies at or below the bottom, a bound and not a height.
+    Dry,
+    /// At the inlet: the level is at least that, a bound and not a height.
+    AtInlet,
+}
+
+/// How long after pumping out the level may still be on its way back, years.
+///
+/// Common practice, no source: days or weeks in most pits, a season in a slow one.
+pub const RECOVERY_AFTER_PUMPING_YEARS: f64 = 0.5;
+
+impl EventKind {
+    /// Every kind, in the order of the documentation.
+    pub const ALL: [Self; 8] = [
+        Self::PumpedOut,
+        Self::PipeRepaired,
+        Self::RestStarted,
+        Self::RestEnded,
+        Self::Rehabilitated,
+        Self::PitAdded,
+        Self::DatumChanged,
+        Self::Replaced,
+    ];
+
+    /// Whether readings from before it cannot be lined up with those after it.
+    ///
+    /// A rest, a repair or a second pit shifts the level; another rim shifts the stick. Pumping out does not:
+    /// the level comes back.
+    ///
+    /// # Source
+    /// A rest breaks the trend: EPA 625/1-80-012 (1980), pp. 234–235. The others: common practice, no source.
+    #[must_use]
+    pub fn starts_afresh(self) -> bool {
+        !matches!(self, Self::PumpedOut | Self::RestStarted)
+    }
+
+    /// The event in words, as in "before …".
+    #[must_use]
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::PumpedOut => "pumping out",
+            Self::PipeRepaired => "the pipe repair",
+            Self::RestStarted => "the rest",
+            Self::RestEnded => "the end of the rest",
+            Self::Rehabilitated => "rehabilitation",
+            Self::PitAdded => "the second pit",
+            Self::DatumChanged => "the change of rim",
+            Self::Replaced => "replacement",
+        }
+    }
+}
+
+impl Event {
+    /// An event on a date.
+    #[must_use]
+    pub fn new(date: impl Into<PartialDate>, kind: EventKind) -> Self {
+        Self { date: date.into(), kind }
+    }
+}
+
+impl Verdict {
+    /// The weight of a used reading.
+    #[must_use]
+    pub fn weight(self) -> Option<f64> {
+        match self {
+            Self::Used { weight } => Some(weight),
+            Self::SetAside(_) => None,
+        }
+    }
+}
+
+impl fmt::Display for Verdict {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Used { weight } if *weight < 1.0 => write!(f, "used, with less weight"),
+            Self::Used { .. } => write!(f, "used"),
+            Self::SetAside(reason) => write!(f, "set aside: {reason}"),
+        }
+    }
+}
+
+impl fmt::Display for Reason {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::AfterAsOf => write!(f, "taken after the day of the forecast"),
+            Self::Before(event) => write!(f, "before {} of {}", event.kind.in_words(), event.date),
+            Self::Resting => write!(f, "taken while the pit rested"),
+            Self::AfterPumping { pumped: Some(date) } => {
+                write!(f, "within 6 months after pumping out on {date}")
+            }
+            Self::AfterPumping { pumped: None } => write!(f, "taken after pumping out"),
+            Self::Suspect => write!(f, "doubted by whoever took it"),
+            Self::Dry => write!(f, "dry: a line needs a height"),
+            Self::AtInlet => write!(f, "at the inlet: a line needs a height below it"),
+        }
+    }
+}
+
+impl History {
+    /// A pit of which nothing else is known yet.
+    #[must_use]
+    pub fn new(pit: Pit) -> Self {
+        Self { pit, installed: None, load: None, readings: Vec::new(), events: Vec::new() }
+    }
+
+    /// The same, with the date of installation.
+    #[must_use]
+    pub fn with_installed(self, installed: impl Into<PartialDate>) -> Self {
+        Self { installed: Some(installed.into()), ..self }
+    }
+
+    /// The same, with its load.
+    #[must_use]
+    pub fn with_load(self, load: LoadHistory) -> Self {
+        Self { load: Some(load), ..self }
+    }
+
+    /// The same, with these readings in place of any it had; their order does not matter.
+    #[must_use]
+    pub fn with_readings(self, readings: impl IntoIterator<Item = Reading>) -> Self {
+        let mut readings: Vec<Reading> = readings.into_iter().collect();
+        readings.sort_by(Reading::chronological);
+        Self { readings, ..self }
+    }
+
+    /// The same, with these events in place of any it had; their order does not matter.
+    #[must_use]
+    pub fn with_events(self, events: impl IntoIterator<Item = Event>) -> Self {
+        let mut events: Vec<Event> = events.into_iter().collect();
+        events.sort_by_key(|event| (event.date.middle(), event.kind as u8));
+        Self { events, ..self }
+    }
+
+    /// The pit.
+    #[must_use]
+    pub fn pit(&self) -> &Pit {
+        &self.pit
+    }
+
+    /// When the pit was installed, if known.
+    #[must_use]
+    pub fn installed(&self) -> Option<PartialDate> {
+        self.installed
+    }
+
+    /// The load, if known.
+    #[must_use]
+    pub fn load(&self) -> Option<&LoadHistory> {
+        self.load.as_ref()
+    }
+
+    /// The readings, oldest first.
+    #[must_use]
+    pub fn readings(&self) -> &[Reading] {
+        &self.readings
+    }
+
+    /// The events, oldest first.
+    #[must_use]
+    pub fn events(&self) -> &[Event] {
+        &self.events
+    }
+
+    /// Every reading with what a fitted line makes of it on the day of the forecast, oldest first.
+    ///
+    /// A line can use liquid levels only, of the pit as it is now: not from before a new datum or a change to
+    /// the system, not while it rested or came back from pumping out, not in doubt.
+    #[must_use]
+    pub fn readings_for_a_line(&self, as_of: Date) -> Vec<ReadingUse> {
+        self.readings.iter().map(|&reading| self.verdict_on(reading, as_of)).collect()
+    }
+
+    fn verdict_on(&self, reading: Reading, as_of: Date) -> ReadingUse {
+        let verdict = match self.reason_against(&reading, as_of) {
+            Some(reason) => Verdict::SetAside(reason),
+            None => Verdict::Used { weight: 1.0 / reading.relative_variance() },
+        };
+        ReadingUse { reading, verdict }
+    }
+
+    fn reason_against(&self, reading: &Reading, as_of: Date) -> Option<Reason> {
+        let taken = reading.date().middle();
+        if taken > as_of {
+            return Some(Reason::AfterAsOf);
+        }
+        if let Some(event) = self.fresh_start_between(taken, as_of) {
+            return Some(Reason::Before(event));
+        }
+        if self.rests_at(taken) {
+            return Some(Reason::Resting);
+        }
+        if let Some(pumped) = self.pumped_out_shortly_before(taken) {
+            return Some(Reason::AfterPumping { pumped: Some(pumped) });
+        }
+        match (reading.condition(), reading.observation()) {
+            (Condition::AfterPumping, _) => Some(Reason::AfterPumping { pumped: None }),
+            (Condition::Suspect, _) => Some(Reason::Suspect),
+            (_, Observation::Dry) => Some(Reason::Dry),
+            _ if reading.stands_at_inlet(&self.pit) => Some(Reason::AtInlet),
+            _ => None,
+        }
+    }
+
+    /// The last event after `taken` and by `as_of` that separates then from now.
+    fn fresh_start_between(&self, taken: Date, as_of: Date) -> Option<Event> {
+        let separates = |event: &&Event| {
+            let day = event.date.middle();
+            event.kind.starts_afresh() && day > taken && day <= as_of
+        };
+        self.events.iter().rfind(separates).copied()
+    }
+
+    fn rests_at(&self, day: Date) -> bool {
+        let turns = |event: &&Event| matches!(event.kind, EventKind::RestStarted | EventKind::RestEnded);
+        let last = self.events.iter().filter(turns).rfind(|event| event.date.middle() <= day);
+        last.is_some_and(|event| event.kind == EventKind::RestStarted)
+    }
+
+    fn pumped_out_shortly_before(&self, day: Date) -> Option<Date> {
+        let pumped = |event: &&Event| event.kind == EventKind::PumpedOut && event.date.middle() <= day;
+        let last = self.events.iter().rfind(pumped)?.date.middle();
+        let years = crate::date::years_between(last, day);
+        (years <= RECOVERY_AFTER_PUMPING_YEARS).then_some(last)
+    }
+
+    /// The last reading that says where the liquid stands now: not after the day of the forecast, not before
+    /// a fresh start, not after pumping out, not in doubt. Dry and at-inlet readings count here.
+    #[must_use]
+    pub fn latest_standing(&self, as_of: Date) -> Option<Reading> {
+        let says_where = |reading: &&Reading| {
+            matches!(self.reason_against(reading, as_of), None | Some(Reason::Dry | Reason::AtInlet))
+        };
+        self.readings.iter().rfind(says_where).copied()
+    }
+
+    /// The hand check: inches left ÷ inches a year between the first and the last usable liquid reading.
+    #[must_use]
+    pub fn hand_check(&self, as_of: Date) -> Option<HandCheck> {
+        let used: Vec<Reading> = self
+            .readings_for_a_line(as_of)
+            .into_iter()
+            .filter(|use_| use_.verdict.weight().is_some())
+            .map(|use_| use_.reading)
+            .collect();
+        let (first, last) = (used.first()?, used.last()?);
+        HandCheck::between(&self.pit, first, last)
+    }
+}
+
+/// What anybody can work out on paper: freeboard left and how fast it went.
+///
+/// ```
+/// use jiff::civil::date;
+/// use soaklife::history::HandCheck;
+/// use soaklife::pit::Pit;
+/// use soaklife::quantity::inches;
+/// use soaklife::reading::Reading;
+///
+/// // Common practice, no source: 12 in left at 3 in a year is 4 years.
+/// let pit = Pit::new(inches(20.0), inches(140.0))?;
+/// let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(44.0))?;
+/// let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(32.0))?;
+/// let check = HandCheck::between(&pit, &first, &last).ok_or("no time between")?;
+/// assert!((check.years().ok_or("not rising")? - 4.0).abs() < 1e-9);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HandCheck {
+    /// Freeboard at the last reading.
+    pub left: Length,
+    /// Rise a year between the two readings; negative if the level fell.
+    pub rise_per_year: Length,
+    /// Date of the first reading.
+    pub from: PartialDate,
+    /// Date of the last reading.
+    pub to: PartialDate,
+}
+
+impl HandCheck {
+    /// The check between two readings; nothing if both were taken on one day.
+    #[must_use]
+    pub fn between(pit: &Pit, first: &Reading, last: &Reading) -> Option<Self> {
+        let years = crate::date::years_between(first.date().middle(), last.date().middle());
+        let left = pit.freeboard(last.level(pit));
+        let rise_per_year = (last.level(pit) - first.level(pit)) / years;
+        (years > 0.0).then_some(Self { left, rise_per_year, from: first.date(), to: last.date() })
+    }
+
+    /// Years from the last reading until nothing is left; nothing if the level does not rise.
+    #[must_use]
+    pub fn years(&self) -> Option<f64> {
+        let (left_in, rise_in) = (as_inches(self.left), as_inches(self.rise_per_year));
+        let years = left_in / rise_in;
+        (rise_in > 0.0 && years.is_finite()).then_some(years.max(0.0))
+    }
+}

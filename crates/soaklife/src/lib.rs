@@ -1,0 +1,56 @@
+//! How long a seepage pit will keep absorbing, and how sure that is.
+//!
+//! A stick, once a year, tells how far the liquid in a seepage pit stands below its inlet. From those few
+//! readings, the pit's dimensions and the water the household really uses, this library tells what freeboard is
+//! left and how many years remain until the level reaches the inlet, with bands that say how sure that is.
+//!
+//! The map, in the order in which a forecast is made:
+//!
+//! - [`quantity`] and [`date`]: lengths, flows and dates that cannot be mistaken for one another.
+//! - [`pit`]: rim, inlet, bottom and cross-section → level, freeboard, wetted area, storage.
+//! - [`loading`]: design rules and real use → load ratio and cumulative load in design-years.
+//! - [`reading`]: liquid, dry or at the inlet; in what condition; how exactly dated.
+//! - [`history`]: all that is known about one pit, and which readings speak for it as it is now.
+//! - [`trend`]: the fitted standing level, by least squares or by ranks, against time or cumulative load.
+//! - [`forecast`]: a question to a pit and its answer: levels, crossing, chances, each with its [`band`].
+//! - [`numerics`]: the statistics underneath, with no trade word in it.
+//!
+//! It does no I/O, reads no clock, keeps no global state and never panics: bad input is a typed error. The same
+//! input gives the same bits, alone or in company.
+//!
+//! ```
+//! use jiff::civil::date;
+//! use soaklife::{Coverage, Forecast, History, Pit, Question, Reading, quantity::inches};
+//!
+//! let pit = Pit::new(inches(30.0), inches(210.0))?; // rim to inlet, rim to bottom
+//! let readings = [(2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)]
+//!     .into_iter()
+//!     .map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)))
+//!     .collect::<Result<Vec<_>, _>>()?;
+//! let history = History::new(pit).with_readings(readings);
+//! let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+//! println!("{:?} {:?}", forecast.years_to_inlet(0.5), forecast.crossing(Coverage::EIGHTY));
+//! assert_eq!(forecast.years_to_inlet(0.5).map(f64::round), Some(18.0));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
+//! The forecast is an estimate from readings, no warranty and no substitute for an inspection: local code and
+//! licensed practitioners decide. Never enter a pit or lean over an open one; sewage gas kills without warning.
+
+pub mod band;
+pub mod date;
+pub mod forecast;
+pub mod history;
+pub mod loading;
+pub mod numerics;
+pub mod pit;
+pub mod quantity;
+pub mod reading;
+pub mod trend;
+
+pub use band::Coverage;
+pub use forecast::{Crossing, Forecast, Method, Question};
+pub use history::History;
+pub use loading::LoadHistory;
+pub use pit::{CrossSection, Pit};
+pub use reading::Reading;

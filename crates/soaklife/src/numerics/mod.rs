@@ -1,0 +1,25 @@
+//! General statistics on plain `f64`: no unit, no file, no clock, no global state.
+//!
+//! | module | question it answers |
+//! | --- | --- |
+//! | [`normal`] | densities, tails and quantiles of the standard normal distribution |
+//! | [`student_t`] | the same for Student's t, at any number of degrees of freedom |
+//! | [`root`] | where does a continuous function change sign? |
+//! | [`least_squares`] | which coefficients of a linear model fit best, and how sure are they? |
+//! | [`straight_line`] | the same for one straight line, without allocation |
+//! | [`inverse_prediction`] | where does a fitted line meet a given value? |
+//! | [`mann_kendall`] | is there a monotone trend at all? |
+//! | [`theil_sen`] | how steep is it, judged by the median of all pairwise slopes? |
+//!
+//! Every function is total: whatever `f64` goes in, it returns, and a successful result holds finite numbers.
+//! Functions of one `f64` that return a bare `f64` hand a NaN argument back as NaN.
+
+mod compensated;
+pub mod inverse_prediction;
+pub mod least_squares;
+pub mod mann_kendall;
+pub mod normal;
+pub mod root;
+pub mod straight_line;
+pub mod student_t;
+pub mod theil_sen;

@@ -1,0 +1,131 @@
+//! Quantities at the public edge: lengths, areas, volumes and flows that cannot be mistaken for one another.
+//!
+//! The types are `uom`'s (f64, SI inside). The US gallon is defined here because the trade's tables are
+//! printed to more digits than the rounded factor that general unit libraries carry:
+//! 1 gal = 231 in³ = 3.785 411 784 L exactly (NIST SP 811, appendix B.8).
+
+pub use uom::si::f64::{Area, Length, Volume, VolumeRate};
+
+use uom::si::area::square_foot;
+use uom::si::f64::Time;
+use uom::si::length::{centimeter, foot, inch, meter};
+use uom::si::time::day;
+use uom::si::volume::{cubic_meter, liter};
+
+const CUBIC_METRES_PER_GALLON: f64 = 3.785_411_784e-3;
+
+/// A length in inches (25.4 mm).
+///
+/// ```
+/// use soaklife::quantity::{as_inches, feet, inches};
+/// assert!((as_inches(feet(3.0) + inches(5.5)) - 41.5).abs() < 1e-12);
+/// ```
+#[must_use]
+pub fn inches(value: f64) -> Length {
+    Length::new::<inch>(value)
+}
+
+/// A length in feet (0.3048 m).
+#[must_use]
+pub fn feet(value: f64) -> Length {
+    Length::new::<foot>(value)
+}
+
+/// A length in centimetres.
+#[must_use]
+pub fn centimetres(value: f64) -> Length {
+    Length::new::<centimeter>(value)
+}
+
+/// A length in metres.
+#[must_use]
+pub fn metres(value: f64) -> Length {
+    Length::new::<meter>(value)
+}
+
+/// A volume in US gallons.
+///
+/// ```
+/// use soaklife::quantity::{as_litres, gallons};
+/// assert!((as_litres(gallons(1.0)) - 3.785_411_784).abs() < 1e-14);
+/// ```
+#[must_use]
+pub fn gallons(value: f64) -> Volume {
+    cubic_metres(value * CUBIC_METRES_PER_GALLON)
+}
+
+/// A volume in litres.
+#[must_use]
+pub fn litres(value: f64) -> Volume {
+    Volume::new::<liter>(value)
+}
+
+/// A volume in cubic metres.
+#[must_use]
+pub fn cubic_metres(value: f64) -> Volume {
+    Volume::new::<cubic_meter>(value)
+}
+
+/// A flow in US gallons a day.
+#[must_use]
+pub fn gallons_per_day(value: f64) -> VolumeRate {
+    gallons(value) / one_day()
+}
+
+/// A flow in litres a day.
+#[must_use]
+pub fn litres_per_day(value: f64) -> VolumeRate {
+    litres(value) / one_day()
+}
+
+/// A flow in cubic metres a day.
+#[must_use]
+pub fn cubic_metres_per_day(value: f64) -> VolumeRate {
+    cubic_metres(value) / one_day()
+}
+
+/// The number of inches in a length.
+#[must_use]
+pub fn as_inches(length: Length) -> f64 {
+    length.get::<inch>()
+}
+
+/// The number of feet in a length.
+#[must_use]
+pub fn as_feet(length: Length) -> f64 {
+    length.get::<foot>()
+}
+
+/// The number of centimetres in a length.
+#[must_use]
+pub fn as_centimetres(length: Length) -> f64 {
+    length.get::<centimeter>()
+}
+
+/// The number of square feet in an area.
+#[must_use]
+pub fn as_square_feet(area: Area) -> f64 {
+    area.get::<square_foot>()
+}
+
+/// The number of US gallons in a volume.
+#[must_use]
+pub fn as_gallons(volume: Volume) -> f64 {
+    volume.get::<cubic_meter>() / CUBIC_METRES_PER_GALLON
+}
+
+/// The number of litres in a volume.
+#[must_use]
+pub fn as_litres(volume: Volume) -> f64 {
+    volume.get::<liter>()
+}
+
+/// The number of US gallons a day in a flow.
+#[must_use]
+pub fn as_gallons_per_day(flow: VolumeRate) -> f64 {
+    as_gallons(flow * one_day())
+}
+
+fn one_day() -> Time {
+    Time::new::<day>(1.0)
+}

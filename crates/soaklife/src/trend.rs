@@ -1,0 +1,70 @@
+//! The fitted standing level: two classical ways to draw a trend through the readings of a pit.
+//!
+//! [`line`] is least squares with Student-t bands; [`rank`] is the median of pairwise slopes with a
+//! distribution-free interval. Both run against time or against cumulative load ([`axis`]).
+
+pub mod axis;
+pub mod line;
+pub mod rank;
+
+use thiserror::Error;
+
+/// A reading as a trend sees it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TrendPoint {
+    /// Place on the axis: years, or design-years; 0 on the day of the forecast.
+    pub x: f64,
+    /// Standard deviation of that place, for a date known only to the month or year; same unit.
+    pub x_standard_deviation: f64,
+    /// Height above the pit bottom, inches.
+    pub level_in: f64,
+    /// Relative weight, above zero.
+    pub weight: f64,
+}
+
+/// Where on the axis a trend may meet a level, with the coverage asked for; never a made-up finite range.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum CrossingSet {
+    /// Between two places ahead, in years from the day of the forecast; 0 means "already".
+    Between {
+        /// Early end, years.
+        earliest: f64,
+        /// Late end, years.
+        latest: f64,
+    },
+    /// One-sided: not before this place, and perhaps never.
+    NotBefore {
+        /// Early end, years.
+        earliest: f64,
+    },
+    /// Not at any time ahead: the readings say that the level moves away.
+    Never,
+    /// The readings exclude no time at all.
+    Unbounded,
+}
+
+/// Why no trend can be fitted.
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
+#[non_exhaustive]
+pub enum TrendError {
+    /// Fewer usable readings than the method needs.
+    #[error("{used} usable readings, and at least {needed} are needed")]
+    TooFewReadings {
+        /// Usable readings.
+        used: usize,
+        /// Readings needed.
+        needed: usize,
+    },
+    /// All usable readings stand at one place of the axis.
+    #[error("all usable readings stand at the same day or the same cumulative load")]
+    NoSpread,
+    /// A level, place or weight is not a finite number, or a weight not above zero.
+    #[error("reading {index} of the trend is not a usable number")]
+    NotFinite {
+        /// Place in the list of points, from 0.
+        index: usize,
+    },
+    /// Levels or places so far apart that their squares leave the range of floating-point numbers.
+    #[error("the readings lie too far apart to compute with")]
+    OutOfRange,
+}

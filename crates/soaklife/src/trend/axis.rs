@@ -1,0 +1,83 @@
+//! The axis that a trend runs along: years, or the cumulative load in design-years.
+
+use crate::date::{date_after, years_between};
+use crate::history::History;
+use crate::loading::LoadHistory;
+use jiff::civil::Date;
+
+/// What the level is fitted against.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Against {
+    /// Cumulative load: a lightly used pit ages more slowly. Falls back on time where the load is unknown.
+    #[default]
+    Load,
+    /// Calendar time.
+    Time,
+}
+
+/// A place on the axis for every date, 0 on the day of the forecast.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Axis {
+    as_of: Date,
+    load: Option<LoadHistory>,
+}
+
+impl Axis {
+    /// The axis of a pit, as known on the day of the forecast.
+    ///
+    /// ```
+    /// use jiff::civil::date;
+    /// use soaklife::history::History;
+    /// use soaklife::pit::Pit;
+    /// use soaklife::quantity::inches;
+    /// use soaklife::trend::axis::{Against, Axis};
+    ///
+    /// let history = History::new(Pit::new(inches(24.0), inches(120.0))?);
+    /// let axis = Axis::new(&history, Against::Load, date(2026, 5, 1));
+    /// assert_eq!(axis.against(), Against::Time); // no load is known
+    /// assert_eq!(axis.at(date(2022, 5, 1)), -4.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn new(history: &History, against: Against, as_of: Date) -> Self {
+        let known = |load: &LoadHistory| load.known_by(as_of);
+        let load = if against == Against::Load { history.load().map(known) } else { None };
+        Self { as_of, load }
+    }
+
+    /// What the axis really is.
+    #[must_use]
+    pub fn against(&self) -> Against {
+        if self.load.is_some() { Against::Load } else { Against::Time }
+    }
+
+    /// Place of a date: years, or design-years, from the day of the forecast; negative before it.
+    #[must_use]
+    pub fn at(&self, date: Date) -> f64 {
+        match &self.load {
+            Some(load) => load.cumulative(self.as_of, date),
+            None => years_between(self.as_of, date),
+        }
+    }
+
+    /// Place of a moment, in years from the day of the forecast. Ahead, the present load goes on.
+    #[must_use]
+    pub fn at_years(&self, years: f64) -> f64 {
+        if years >= 0.0 || self.load.is_none() {
+            return years * self.pace();
+        }
+        date_after(self.as_of, years).map_or(years * self.pace(), |date| self.at(date))
+    }
+
+    /// Axis units a year from the day of the forecast on: 1, or the present load ratio.
+    #[must_use]
+    pub fn pace(&self) -> f64 {
+        self.pace_at(self.as_of)
+    }
+
+    /// Axis units a year on a date.
+    #[must_use]
+    pub fn pace_at(&self, date: Date) -> f64 {
+        self.load.as_ref().map_or(1.0, |load| load.ratio_at(date))
+    }
+}

@@ -1,0 +1,164 @@
+//! A trend by ranks: the median of all pairwise slopes, and an interval that assumes no distribution.
+//!
+//! One wild reading cannot carry it away. What it cannot give is a band for the level itself: the spread
+//! shown is that of the slope alone.
+
+use super::{CrossingSet, TrendError, TrendPoint};
+use crate::band::Coverage;
+use crate::numerics::mann_kendall::{MannKendall, PairsError};
+use crate::numerics::theil_sen::TheilSen;
+
+/// Fewest usable readings for a rank trend.
+pub const FEWEST_READINGS: usize = 4;
+
+/// A fitted Theil–Sen trend of level against the axis.
+///
+/// # Formula
+/// Slope b = median of (yⱼ − yᵢ)/(xⱼ − xᵢ); the trend passes through (median x, median y) (Conover). Levels in
+/// inches, x in years or design-years with 0 on the day of the forecast.
+///
+/// ```
+/// use soaklife::trend::TrendPoint;
+/// use soaklife::trend::rank::RankTrend;
+///
+/// // The slip in the fourth year does not move the slope.
+/// let levels = [(-5.0, 90.0), (-4.0, 93.0), (-3.0, 96.0), (-2.0, 132.0), (-1.0, 102.0), (0.0, 105.0)];
+/// let points = levels.map(|(x, level_in)| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 });
+/// let trend = RankTrend::fit(&points)?;
+/// assert!((trend.slope() - 3.0).abs() < 1e-12);
+/// # Ok::<(), soaklife::trend::TrendError>(())
+/// ```
+///
+/// # Source
+/// Sen (1968), Journal of the American Statistical Association 63, 1379–1389; Conover, Practical Nonparametric
+/// Statistics, for the intercept.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RankTrend {
+    theil_sen: TheilSen,
+    mann_kendall: MannKendall,
+    /// Median place of the readings: the trend turns about it when its slope changes.
+    median_x: f64,
+}
+
+impl RankTrend {
+    /// Fits a trend through at least four points; weights and date uncertainty do not enter.
+    ///
+    /// # Errors
+    /// [`TrendError::TooFewReadings`], [`TrendError::NoSpread`], [`TrendError::NotFinite`].
+    pub fn fit(points: &[TrendPoint]) -> Result<Self, TrendError> {
+        if points.len() < FEWEST_READINGS {
+            return Err(TrendError::TooFewReadings { used: points.len(), needed: FEWEST_READINGS });
+        }
+        let x: Vec<f64> = points.iter().map(|point| point.x).collect();
+        let y: Vec<f64> = points.iter().map(|point| point.level_in).collect();
+        let theil_sen = TheilSen::fit(&x, &y).map_err(in_readings)?;
+        let mann_kendall = MannKendall::test(&x, &y).map_err(in_readings)?;
+        Ok(Self { theil_sen, mann_kendall, median_x: median(x) })
+    }
+
+    /// Median slope, inches per axis unit.
+    #[must_use]
+    pub fn slope(&self) -> f64 {
+        self.theil_sen.slope()
+    }
+
+    /// The Mann–Kendall test for a trend in either direction.
+    #[must_use]
+    pub fn mann_kendall(&self) -> &MannKendall {
+        &self.mann_kendall
+    }
+
+    /// Level on the trend at a place, inches.
+    #[must_use]
+    pub fn level(&self, x: f64) -> f64 {
+        self.theil_sen.value_at(x)
+    }
+
+    fn median_level(&self) -> f64 {
+        self.theil_sen.value_at(self.median_x)
+    }
+
+    /// Quantile of the level on the trend, from Sen's limits of the slope, inches; nothing where the readings
+    /// are too few for a limit at that probability.
+    #[must_use]
+    pub fn level_quantile(&self, x: f64, probability: f64) -> Option<f64> {
+        let probability = if x >= self.median_x { probability } else { 1.0 - probability };
+        let slope = self.slope_quantile(probability)?;
+        Some(self.median_level() + slope * (x - self.median_x))
+    }
+
+    fn slope_quantile(&self, probability: f64) -> Option<f64> {
+        if probability == 0.5 {
+            return Some(self.slope());
+        }
+        let limits = self.theil_sen.interval((2.0 * probability - 1.0).abs()).ok()?;
+        let limit = if probability < 0.5 { limits.lower } else { limits.upper };
+        limits.reaches_coverage.then_some(limit)
+    }
+
+    /// Probability that the level on the trend is at `threshold_in` or above, from the confidence distribution
+    /// of the slope.
+    #[must_use]
+    pub fn chance_at_or_above(&self, x: f64, threshold_in: f64) -> f64 {
+        let ahead = x - self.median_x;
+        let needed = (threshold_in - self.median_level()) / ahead;
+        if !needed.is_finite() {
+            return f64::from(u8::from(self.median_level() >= threshold_in));
+        }
+        let steeper = self.theil_sen.probability_slope_exceeds(needed);
+        if ahead > 0.0 { steeper } else { 1.0 - steeper }
+    }
+
+    /// Place where the trend meets a level; nothing if it is flat.
+    #[must_use]
+    pub fn place_of(&self, threshold_in: f64) -> Option<f64> {
+        self.place_with_slope(self.slope(), threshold_in)
+    }
+
+    fn place_with_slope(&self, slope: f64, threshold_in: f64) -> Option<f64> {
+        let place = self.median_x + (threshold_in - self.median_level()) / slope;
+        place.is_finite().then_some(place)
+    }
+
+    /// When the trend may meet `threshold_in`, from Sen's interval of the slope, with `pace` axis units a year.
+    #[must_use]
+    pub fn crossing(&self, threshold_in: f64, coverage: Coverage, pace: f64) -> CrossingSet {
+        if self.level(0.0) >= threshold_in {
+            return CrossingSet::Between { earliest: 0.0, latest: 0.0 };
+        }
+        if pace <= 0.0 {
+            return CrossingSet::Never;
+        }
+        let limits = match self.theil_sen.interval(coverage.value()) {
+            Ok(limits) if limits.reaches_coverage => limits,
+            _ => return CrossingSet::Unbounded,
+        };
+        let years = |slope: f64| {
+            let place = if slope > 0.0 { self.place_with_slope(slope, threshold_in) } else { None };
+            place.map(|x| (x / pace).max(0.0))
+        };
+        match (years(limits.upper), years(limits.lower)) {
+            (Some(earliest), Some(latest)) => CrossingSet::Between { earliest, latest },
+            (Some(earliest), None) => CrossingSet::NotBefore { earliest },
+            (None, _) => CrossingSet::Never,
+        }
+    }
+}
+
+fn median(mut values: Vec<f64>) -> f64 {
+    values.sort_by(f64::total_cmp);
+    let middle = values.len() / 2;
+    match (values.get(middle.saturating_sub(1)), values.get(middle)) {
+        (Some(below), Some(above)) if values.len().is_multiple_of(2) => below.midpoint(*above),
+        (_, Some(above)) => *above,
+        _ => 0.0,
+    }
+}
+
+fn in_readings(error: PairsError) -> TrendError {
+    match error {
+        PairsError::NotFinite { index, .. } => TrendError::NotFinite { index },
+        PairsError::SlopeOverflows { .. } => TrendError::OutOfRange,
+        _ => TrendError::NoSpread,
+    }
+}
