@@ -18,19 +18,23 @@ fn line(criterion: &mut Criterion) {
             weight: 1.0,
         })
         .collect();
-    criterion.bench_function("line: fit, 80 % bands at five horizons, 80 % crossing, 12 readings", |bencher| {
-        bencher.iter(|| {
-            let line = LineTrend::fit(black_box(&points)).ok()?;
-            let bands = HORIZONS.map(|x| (line.level_quantile(x, 0.1), line.level_quantile(x, 0.9)));
-            Some((bands, line.crossing(144.0, Coverage::EIGHTY, 1.0)))
-        });
-    });
+    criterion.bench_function(
+        "line: fit, 80 % bands at five horizons, 80 % crossing, 12 readings",
+        |bencher| {
+            bencher.iter(|| {
+                let line = LineTrend::fit(black_box(&points)).ok()?;
+                let bands = HORIZONS.map(|x| (line.level_quantile(x, 0.1), line.level_quantile(x, 0.9)));
+                Some((bands, line.crossing(144.0, Coverage::EIGHTY, 1.0)))
+            });
+        },
+    );
 
     let history = creeping_pit(12);
     criterion.bench_function("forecast: all columns of the table, 12 readings", |bencher| {
         bencher.iter(|| {
             let forecast = Forecast::of(black_box(&history), &Question::new(AS_OF)).ok()?;
-            let freeboards = HORIZONS.map(|years| [0.1, 0.5, 0.9].map(|p| forecast.freeboard_quantile(years, p)));
+            let freeboards =
+                HORIZONS.map(|years| [0.1, 0.5, 0.9].map(|p| forecast.freeboard_quantile(years, p)));
             let crossings = COVERAGES.map(|coverage| forecast.crossing(coverage));
             let chances = [1.0, 2.0, 5.0, 10.0, 30.0].map(|years| forecast.chance_by(years));
             Some((freeboards, crossings, chances))

@@ -2,6 +2,7 @@
 
 use jiff::civil::Date;
 use proptest::prelude::*;
+use soaklife::LoadHistory;
 use soaklife::band::{Coverage, CoverageError};
 use soaklife::date::{PartialDate, date_after, years_between};
 use soaklife::forecast::{Crossing, Forecast, ForecastError, Method, Question};
@@ -15,7 +16,6 @@ use soaklife::trend::axis::{Against, Axis};
 use soaklife::trend::line::LineTrend;
 use soaklife::trend::rank::RankTrend;
 use soaklife::trend::{CrossingSet, TrendPoint};
-use soaklife::LoadHistory;
 
 /// Any float at all: infinities, not-a-number, subnormal and huge ones, and ordinary ones often enough.
 fn any_float() -> impl Strategy<Value = f64> {
@@ -53,14 +53,14 @@ fn any_condition() -> impl Strategy<Value = Condition> {
 }
 
 fn any_event() -> impl Strategy<Value = Event> {
-    (any_date(), prop::sample::select(EventKind::ALL.to_vec())).prop_map(|(date, kind)| Event::new(date, kind))
+    (any_date(), prop::sample::select(EventKind::ALL.to_vec()))
+        .prop_map(|(date, kind)| Event::new(date, kind))
 }
 
 /// A pit of legal but extreme size: an inch to a thousand feet deep.
 fn any_pit() -> impl Strategy<Value = Pit> {
-    (0.0..600.0f64, 1.0..12_000.0f64).prop_map(|(inlet, depth)| {
-        Pit::new(inches(inlet), inches(inlet + depth)).unwrap()
-    })
+    (0.0..600.0f64, 1.0..12_000.0f64)
+        .prop_map(|(inlet, depth)| Pit::new(inches(inlet), inches(inlet + depth)).unwrap())
 }
 
 fn any_history() -> impl Strategy<Value = History> {
@@ -95,9 +95,11 @@ fn any_history() -> impl Strategy<Value = History> {
 }
 
 fn question(as_of: Date, line: bool, load: bool) -> Question {
-    Question::new(as_of)
-        .by(if line { Method::Line } else { Method::Rank })
-        .against_axis(if load { Against::Load } else { Against::Time })
+    Question::new(as_of).by(if line { Method::Line } else { Method::Rank }).against_axis(if load {
+        Against::Load
+    } else {
+        Against::Time
+    })
 }
 
 /// A dozen plain yearly readings of one pit, with scatter and a pace.
@@ -389,7 +391,9 @@ proptest! {
 
 fn assert_sensible(set: CrossingSet) {
     match set {
-        CrossingSet::Between { earliest, latest } => assert!(earliest >= 0.0 && latest >= earliest, "{set:?}"),
+        CrossingSet::Between { earliest, latest } => {
+            assert!(earliest >= 0.0 && latest >= earliest, "{set:?}")
+        }
         CrossingSet::NotBefore { earliest } => assert!(earliest >= 0.0, "{set:?}"),
         CrossingSet::Never | CrossingSet::Unbounded => {}
     }

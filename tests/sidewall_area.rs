@@ -65,10 +65,9 @@ fn design_flow_by_bedrooms() {
 /// The rules differ: the same three bedrooms are 270 to 600 gal/day, 2.2-fold.
 #[test]
 fn the_rule_makes_a_ratio() {
-    let flows: Vec<f64> = DesignRule::all()
-        .iter()
-        .map(|rule| as_gallons_per_day(rule.design_flow(3.0).unwrap()))
-        .collect();
-    let (low, high) = flows.iter().fold((f64::MAX, 0.0f64), |(low, high), &flow| (low.min(flow), high.max(flow)));
+    let flows: Vec<f64> =
+        DesignRule::all().iter().map(|rule| as_gallons_per_day(rule.design_flow(3.0).unwrap())).collect();
+    let (low, high) =
+        flows.iter().fold((f64::MAX, 0.0f64), |(low, high), &flow| (low.min(flow), high.max(flow)));
     assert!((low - 270.0).abs() < 1e-9 && (high - 600.0).abs() < 1e-9, "{low} to {high}");
 }

@@ -5,7 +5,8 @@ use soaklife::history::{HandCheck, History};
 use soaklife::loading::measured_use::household_flow;
 use soaklife::pit::{CrossSection, Pit};
 use soaklife::quantity::{
-    as_feet, as_gallons, as_gallons_per_day, as_inches, as_square_feet, feet, gallons, gallons_per_day, inches,
+    as_feet, as_gallons, as_gallons_per_day, as_inches, as_square_feet, feet, gallons, gallons_per_day,
+    inches,
 };
 use soaklife::reading::Reading;
 use soaklife::{Coverage, Crossing, Forecast, Question};
@@ -79,7 +80,8 @@ fn hydraulic_load_test_volumes() {
         assert!((as_gallons(pit.storage_between(feet(0.0), feet(rise_ft)).unwrap()) - 400.0).abs() < 0.02);
     }
     let pit = round_pit(6.0, 12.0);
-    let absorbed = |from_ft: f64, to_ft: f64| as_gallons(pit.storage_between(feet(to_ft), feet(from_ft)).unwrap());
+    let absorbed =
+        |from_ft: f64, to_ft: f64| as_gallons(pit.storage_between(feet(to_ft), feet(from_ft)).unwrap());
     assert!((absorbed(5.0, 3.4) - 338.41).abs() < 0.05);
     assert!((absorbed(5.0, 3.1) - 401.86).abs() < 0.05);
 }
@@ -89,8 +91,9 @@ fn hydraulic_load_test_volumes() {
 fn twelve_inches_at_three_a_year() {
     let pit = Pit::new(inches(20.0), inches(140.0)).unwrap();
     let depths = [44.0, 41.0, 38.0, 35.0, 32.0];
-    let readings =
-        (2022..).zip(depths).map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 1), inches(depth)).unwrap());
+    let readings = (2022..)
+        .zip(depths)
+        .map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 1), inches(depth)).unwrap());
     let history = History::new(pit).with_readings(readings);
     let forecast = Forecast::of(&history, &Question::new(date(2026, 5, 1))).unwrap();
 
@@ -98,6 +101,8 @@ fn twelve_inches_at_three_a_year() {
     assert!((hand - 4.0).abs() < 1e-9, "{hand}");
     assert!((as_inches(forecast.hand_check().unwrap().left) - 12.0).abs() < 1e-9);
     // The readings are not equally spaced to the day (a leap year lies between), so the line is a hair off 4.
-    let Crossing::Expected { years, .. } = forecast.crossing(Coverage::EIGHTY) else { panic!("not expected") };
+    let Crossing::Expected { years, .. } = forecast.crossing(Coverage::EIGHTY) else {
+        panic!("not expected")
+    };
     assert!((years - 4.0).abs() < 0.002, "{years}");
 }

@@ -164,9 +164,9 @@ impl std::str::FromStr for PartialDate {
 
 /// The number that up to four ASCII digits spell, or nothing if any is not a digit.
 fn digits(bytes: &[u8]) -> Option<i16> {
-    bytes.iter().try_fold(0i16, |number, &byte| {
-        byte.is_ascii_digit().then(|| number * 10 + i16::from(byte - b'0'))
-    })
+    bytes
+        .iter()
+        .try_fold(0i16, |number, &byte| byte.is_ascii_digit().then(|| number * 10 + i16::from(byte - b'0')))
 }
 
 /// Years from one day to another, negative if `to` is earlier: days / 365.25.
@@ -213,7 +213,9 @@ mod tests {
 
     #[test]
     fn refuses_what_is_no_date() {
-        for text in ["", "5/14/2026", "2026-5-14", "2026-05-14T10:00", "26-05-14", "2026-", "２０２６", "+026"] {
+        for text in
+            ["", "5/14/2026", "2026-5-14", "2026-05-14T10:00", "26-05-14", "2026-", "２０２６", "+026"]
+        {
             assert!(matches!(text.parse::<PartialDate>(), Err(DateError::Form { .. })), "{text}");
         }
         for text in ["2025-02-30", "2026-13", "2026-00-01", "0000", "0000-01-01"] {

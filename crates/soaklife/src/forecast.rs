@@ -64,7 +64,9 @@ pub struct Forecast {
 #[derive(Debug, Clone, PartialEq)]
 enum Standing {
     /// The last reading found it at the inlet: there is nothing left to forecast.
-    AtInlet { since: Reading },
+    AtInlet {
+        since: Reading,
+    },
     Line(LineTrend),
     Rank(RankTrend),
 }
@@ -131,7 +133,9 @@ pub enum ForecastError {
     #[error("all usable readings were taken on one day: measure again in another year")]
     NoSpread,
     /// The action freeboard leaves nothing of the pit.
-    #[error("an action freeboard of {action_in:.1} in does not fit a pit with {effective_in:.1} in below its inlet")]
+    #[error(
+        "an action freeboard of {action_in:.1} in does not fit a pit with {effective_in:.1} in below its inlet"
+    )]
     ActionFreeboard {
         /// Action freeboard, inches.
         action_in: f64,

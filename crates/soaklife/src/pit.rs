@@ -78,7 +78,9 @@ pub enum PitError {
         found_m: f64,
     },
     /// The share of the volume that liquid can fill is not above 0 and at most 1.
-    #[error("the liquid fraction must be above 0 and at most 1 (1 hollow, about 0.35 stone-filled), not {found}")]
+    #[error(
+        "the liquid fraction must be above 0 and at most 1 (1 hollow, about 0.35 stone-filled), not {found}"
+    )]
     LiquidFraction {
         /// Fraction given.
         found: f64,
@@ -270,7 +272,10 @@ mod tests {
         assert!(matches!(Pit::new(inches(-1.0), inches(10.0)), Err(PitError::InletDepth { .. })));
         assert!(matches!(Pit::new(inches(20.0), inches(20.0)), Err(PitError::BottomNotBelowInlet { .. })));
         assert!(matches!(Pit::new(inches(f64::NAN), inches(20.0)), Err(PitError::InletDepth { .. })));
-        assert!(matches!(Pit::new(inches(2.0), inches(f64::INFINITY)), Err(PitError::BottomNotBelowInlet { .. })));
+        assert!(matches!(
+            Pit::new(inches(2.0), inches(f64::INFINITY)),
+            Err(PitError::BottomNotBelowInlet { .. })
+        ));
         assert!(matches!(CrossSection::round(feet(0.0)), Err(PitError::CrossSection { .. })));
         let pit = Pit::new(inches(2.0), inches(20.0)).unwrap();
         for fraction in [0.0, -0.1, 1.01, f64::NAN] {

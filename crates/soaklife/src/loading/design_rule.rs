@@ -32,7 +32,12 @@ pub struct DesignRule {
 pub const DEFAULT_DESIGN_RULE: &str = "two-per-bedroom-75";
 
 /// A rule of so many gallons a bedroom, nothing else.
-const fn per_bedroom(key: &'static str, description: &'static str, gpd: f64, source: &'static str) -> DesignRule {
+const fn per_bedroom(
+    key: &'static str,
+    description: &'static str,
+    gpd: f64,
+    source: &'static str,
+) -> DesignRule {
     DesignRule {
         key: Cow::Borrowed(key),
         description: Cow::Borrowed(description),

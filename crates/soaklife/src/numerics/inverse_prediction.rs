@@ -93,7 +93,9 @@ pub enum InversePredictionError {
         value: f64,
     },
     /// The covariance is larger than the two variances allow.
-    #[error("covariance {covariance} is impossible with variances {variance_of_mean} and {variance_of_slope}")]
+    #[error(
+        "covariance {covariance} is impossible with variances {variance_of_mean} and {variance_of_slope}"
+    )]
     NotACovariance {
         /// The covariance given.
         covariance: f64,
@@ -245,7 +247,9 @@ impl UncertainLine {
         let (first, second) = roots(a, h, c, discriminant);
         let (lower, upper) = (self.centre + first.min(second), self.centre + first.max(second));
         match (lower.is_finite(), upper.is_finite()) {
-            (true, true) => Ok(InverseSet::Interval { lower: lower.min(estimate), upper: upper.max(estimate) }),
+            (true, true) => {
+                Ok(InverseSet::Interval { lower: lower.min(estimate), upper: upper.max(estimate) })
+            }
             // An end too far to represent is no end.
             (true, false) => Ok(InverseSet::Outside { lower: -f64::MAX, upper: lower }),
             (false, true) => Ok(InverseSet::Outside { lower: upper, upper: f64::MAX }),
@@ -328,7 +332,11 @@ impl StraightLine {
     /// assert_eq!(vague.inverse_of_mean(2.0, 0.9)?.set, InverseSet::WholeLine);
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
-    pub fn inverse_of_mean(&self, value: f64, coverage: f64) -> Result<InversePrediction, InversePredictionError> {
+    pub fn inverse_of_mean(
+        &self,
+        value: f64,
+        coverage: f64,
+    ) -> Result<InversePrediction, InversePredictionError> {
         self.uncertain().inverse(value, self.multiplier(coverage)?, 0.0)
     }
 
@@ -412,7 +420,10 @@ mod tests {
         assert!(matches!(good.inverse(f64::NAN, 1.0, 0.0), Err(InversePredictionError::NotFinite { .. })));
         assert!(matches!(good.inverse(0.0, -1.0, 0.0), Err(InversePredictionError::Negative { .. })));
         let impossible = UncertainLine { covariance: 2.0, ..good };
-        assert!(matches!(impossible.inverse(0.0, 1.0, 0.0), Err(InversePredictionError::NotACovariance { .. })));
+        assert!(matches!(
+            impossible.inverse(0.0, 1.0, 0.0),
+            Err(InversePredictionError::NotACovariance { .. })
+        ));
         assert_eq!(line(1e-200, 0.0, 0.0).inverse(2.0, 1.0, 0.0), Err(InversePredictionError::OutOfRange));
     }
 }

@@ -50,7 +50,9 @@ struct TotalSumOfSquares {
 #[non_exhaustive]
 pub enum LeastSquaresError {
     /// The design, the response and the weights differ in their number of rows.
-    #[error("{design} rows of the design, {response} of the response and {weights} weights: as many of each are needed")]
+    #[error(
+        "{design} rows of the design, {response} of the response and {weights} weights: as many of each are needed"
+    )]
     LengthMismatch {
         /// Rows of the design.
         design: usize,
@@ -137,7 +139,9 @@ impl LeastSquares {
     fn is_finite(&self) -> bool {
         let total = &self.total_sum_of_squares;
         self.coefficients.iter().chain(self.covariance.iter()).all(|v| v.is_finite())
-            && [self.residual_sum_of_squares, total.about_zero, total.about_mean].iter().all(|v| v.is_finite())
+            && [self.residual_sum_of_squares, total.about_zero, total.about_mean]
+                .iter()
+                .all(|v| v.is_finite())
     }
 
     /// The coefficients β, one for each column of the design.

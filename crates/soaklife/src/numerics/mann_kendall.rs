@@ -142,7 +142,11 @@ impl MannKendall {
     /// # Ok::<(), soaklife::numerics::mann_kendall::PairsError>(())
     /// ```
     pub fn z(&self) -> f64 {
-        if self.variance > 0.0 { (self.score - self.score.signum()) as f64 / self.variance.sqrt() } else { 0.0 }
+        if self.variance > 0.0 {
+            (self.score - self.score.signum()) as f64 / self.variance.sqrt()
+        } else {
+            0.0
+        }
     }
 
     /// How often would |S| be as large as this without a trend? The normal approximation, both tails direct.
@@ -225,7 +229,11 @@ struct Counts {
 impl Counts {
     fn of(k: usize) -> Counts {
         let k = k as f64;
-        Counts { pairs: k * (k - 1.0), triples: k * (k - 1.0) * (k - 2.0), spread: k * (k - 1.0) * (2.0 * k + 5.0) }
+        Counts {
+            pairs: k * (k - 1.0),
+            triples: k * (k - 1.0) * (k - 2.0),
+            spread: k * (k - 1.0) * (2.0 * k + 5.0),
+        }
     }
 }
 
@@ -271,7 +279,10 @@ mod tests {
         let x = [1.0, 1.0, 2.0, 3.0, 5.0];
         let y = [7.0, 8.0, 8.0, 8.0, 9.0];
         let orders = permutations(5);
-        let squares = orders.iter().map(|o| score(&x, &o.iter().map(|&i| y[i]).collect::<Vec<_>>()).pow(2)).sum::<i64>();
+        let squares = orders
+            .iter()
+            .map(|o| score(&x, &o.iter().map(|&i| y[i]).collect::<Vec<_>>()).pow(2))
+            .sum::<i64>();
         let expected = squares as f64 / orders.len() as f64;
         assert!((MannKendall::test(&x, &y).unwrap().variance() - expected).abs() < 1e-13);
     }
@@ -281,10 +292,7 @@ mod tests {
             return vec![vec![]];
         }
         let shorter = permutations(n - 1);
-        shorter
-            .iter()
-            .flat_map(|p| (0..n).map(move |at| [&p[..at], &[n - 1], &p[at..]].concat()))
-            .collect()
+        shorter.iter().flat_map(|p| (0..n).map(move |at| [&p[..at], &[n - 1], &p[at..]].concat())).collect()
     }
 
     #[test]

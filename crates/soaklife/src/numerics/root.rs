@@ -186,10 +186,7 @@ impl Search {
             let q = self.previous.y / self.opposite.y;
             let r = self.best.y / self.opposite.y;
             let from_previous = self.best.x - self.previous.x;
-            (
-                s * (2.0 * half * q * (q - r) - from_previous * (r - 1.0)),
-                (q - 1.0) * (r - 1.0) * (s - 1.0),
-            )
+            (s * (2.0 * half * q * (q - r) - from_previous * (r - 1.0)), (q - 1.0) * (r - 1.0) * (s - 1.0))
         };
         let step = -p / q;
         (step.is_finite() && step * half.signum() > 0.0).then_some(step)
@@ -243,7 +240,10 @@ mod tests {
         assert!(matches!(bracketed_root(f, -1.0, 1.0, 0.0, 50), Err(RootError::NoSignChange { .. })));
         assert!(matches!(bracketed_root(f, 1.0, -1.0, 0.0, 50), Err(RootError::NotABracket { .. })));
         assert!(matches!(bracketed_root(|_| f64::NAN, 0.0, 1.0, 0.0, 50), Err(RootError::NotANumber { .. })));
-        assert!(matches!(bracketed_root(|x| x, -1.0, 2.0, f64::NAN, 50), Err(RootError::BadTolerance { .. })));
+        assert!(matches!(
+            bracketed_root(|x| x, -1.0, 2.0, f64::NAN, 50),
+            Err(RootError::BadTolerance { .. })
+        ));
         let capped = bracketed_root(|x| x.powi(3) - 0.2, -1.0, 2.0, 0.0, 3);
         assert!(matches!(capped, Err(RootError::TooManyEvaluations { evaluations: 3, .. })));
     }

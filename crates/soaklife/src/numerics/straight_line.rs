@@ -127,7 +127,10 @@ impl StraightLine {
             line.sum_of_squares_y,
             line.residual_sd,
         ];
-        if all.iter().all(|v| v.is_finite()) && line.sum_of_squares_x.is_normal() && line.total_weight.is_normal() {
+        if all.iter().all(|v| v.is_finite())
+            && line.sum_of_squares_x.is_normal()
+            && line.total_weight.is_normal()
+        {
             Ok(line)
         } else {
             Err(StraightLineError::OutOfRange)
@@ -279,7 +282,9 @@ fn check(x: &[f64], y: &[f64], weights: Option<&[f64]>) -> Result<(), StraightLi
         return Err(StraightLineError::BadWeight { index, weight });
     }
     match x {
-        [first, rest @ ..] if rest.iter().all(|v| v == first) => Err(StraightLineError::AllXEqual { x: *first }),
+        [first, rest @ ..] if rest.iter().all(|v| v == first) => {
+            Err(StraightLineError::AllXEqual { x: *first })
+        }
         _ => Ok(()),
     }
 }

@@ -46,7 +46,9 @@ pub enum StudentTError {
         probability: f64,
     },
     /// The quantile exists but is too large for an `f64` (only below about one degree of freedom).
-    #[error("the quantile at {probability} with {degrees_of_freedom} degrees of freedom is too large to represent")]
+    #[error(
+        "the quantile at {probability} with {degrees_of_freedom} degrees of freedom is too large to represent"
+    )]
     QuantileOverflows {
         /// The probability asked for.
         probability: f64,
@@ -159,7 +161,8 @@ impl StudentT {
         if !(probability > 0.0 && probability < 1.0) {
             return Err(StudentTError::ProbabilityOutOfRange { probability });
         }
-        let overflow = StudentTError::QuantileOverflows { probability, degrees_of_freedom: self.degrees_of_freedom };
+        let overflow =
+            StudentTError::QuantileOverflows { probability, degrees_of_freedom: self.degrees_of_freedom };
         if probability < 0.5 {
             quantile::exceeded_with(self, probability).map(|t| -t).ok_or(overflow)
         } else {
@@ -227,7 +230,9 @@ fn gamma_half_step(a: f64) -> f64 {
     let square = inverse * inverse;
     let series = inverse
         * (-1.0 / 8.0
-            + square * (1.0 / 192.0 + square * (-1.0 / 640.0 + square * (17.0 / 14_336.0 - square * 31.0 / 18_432.0))));
+            + square
+                * (1.0 / 192.0
+                    + square * (-1.0 / 640.0 + square * (17.0 / 14_336.0 - square * 31.0 / 18_432.0))));
     product * series.exp() / large.sqrt()
 }
 
@@ -241,7 +246,8 @@ mod tests {
     fn the_constant_is_that_of_the_gamma_function() {
         // Γ(a + ½)/(a Γ(a)) at a = ½, 1, 3/2, 2: 2/√π, √π/2, 4/(3√π), 3√π/8.
         let root = PI.sqrt();
-        for (a, expected) in [(0.5, 2.0 / root), (1.0, root / 2.0), (1.5, 4.0 / (3.0 * root)), (2.0, 3.0 * root / 8.0)]
+        for (a, expected) in
+            [(0.5, 2.0 / root), (1.0, root / 2.0), (1.5, 4.0 / (3.0 * root)), (2.0, 3.0 * root / 8.0)]
         {
             assert!((gamma_half_step(a) / expected - 1.0).abs() < 2e-15, "a = {a}");
         }

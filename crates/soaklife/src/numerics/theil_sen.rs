@@ -232,7 +232,10 @@ mod tests {
 
     #[test]
     fn refuses_in_words() {
-        assert!(matches!(TheilSen::fit(&[0.0, 1e-300], &[0.0, 1e300]), Err(PairsError::SlopeOverflows { .. })));
+        assert!(matches!(
+            TheilSen::fit(&[0.0, 1e-300], &[0.0, 1e300]),
+            Err(PairsError::SlopeOverflows { .. })
+        ));
         let line = TheilSen::fit(&[0.0, 1.0], &[0.0, 1.0]).unwrap();
         assert!(matches!(line.interval(1.0), Err(PairsError::CoverageOutOfRange { .. })));
         assert!(line.interval(f64::NAN).is_err() && line.probability_slope_exceeds(f64::NAN).is_nan());

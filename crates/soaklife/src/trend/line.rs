@@ -159,7 +159,18 @@ impl LineTrend {
             InverseSet::Interval { upper, .. } if upper < 0.0 => CrossingSet::Never,
             InverseSet::Interval { lower, .. } if lower > 0.0 => already,
             InverseSet::Outside { lower, upper } if lower < 0.0 && upper > 0.0 => {
-                if above_now { already } else { CrossingSet::NotBefore { earliest: years(upper) } }
+                if above_now {
+                    already
+                } else {
+                    CrossingSet::NotBefore { earliest: years(upper) }
+                }
+            }
+            InverseSet::Empty => {
+                if above_now {
+                    already
+                } else {
+                    CrossingSet::Never
+                }
             }
             _ => CrossingSet::Unbounded,
         }

@@ -171,8 +171,12 @@ mod tests {
             let distribution = StudentT::new(f64::from(nu)).unwrap();
             for step in 0..40 {
                 let t = 0.05 * f64::from(step);
-                let (closed, general) = (closed_form(f64::from(nu), t), by_continued_fraction(&distribution, t).between);
-                assert!((closed - general).abs() <= 3e-14 * closed.abs(), "nu = {nu}, t = {t}: {closed} {general}");
+                let (closed, general) =
+                    (closed_form(f64::from(nu), t), by_continued_fraction(&distribution, t).between);
+                assert!(
+                    (closed - general).abs() <= 3e-14 * closed.abs(),
+                    "nu = {nu}, t = {t}: {closed} {general}"
+                );
             }
         }
     }

@@ -72,7 +72,11 @@ impl Target<'_> {
             if missing == 0.0 {
                 return Some(t);
             }
-            if missing > 0.0 { below = t } else { above = t }
+            if missing > 0.0 {
+                below = t
+            } else {
+                above = t
+            }
             let u = missing / density;
             let scale = nu + t * t;
             let g = (nu + 1.0) * t / scale;
@@ -99,7 +103,8 @@ impl Target<'_> {
 
     /// Certain, if slower: the logarithm of t runs over every positive float.
     fn bracketed_search(&self) -> Option<f64> {
-        let found = root::bracketed_root(|w| self.log_excess(w), SMALLEST_LOG, LARGEST_LOG, 0.0, BRACKETED_CAP);
+        let found =
+            root::bracketed_root(|w| self.log_excess(w), SMALLEST_LOG, LARGEST_LOG, 0.0, BRACKETED_CAP);
         // Without a change of sign the answer is below the smallest positive float.
         Some(found.map_or(0.0, |root| root.at.exp()))
     }
@@ -135,7 +140,8 @@ fn hill(nu: f64, tail: f64) -> f64 {
         y = (((((0.4 * y + 6.3) * y + 36.0) * y + 94.5) / c - y - 3.0) / b + 1.0) * x;
         (nu * (a * y * y).exp_m1()).sqrt()
     } else {
-        y = ((1.0 / (((nu + 6.0) / (nu * y) - 0.089 * d - 0.822) * (nu + 2.0) * 3.0) + 0.5 / (nu + 4.0)) * y - 1.0)
+        y = ((1.0 / (((nu + 6.0) / (nu * y) - 0.089 * d - 0.822) * (nu + 2.0) * 3.0) + 0.5 / (nu + 4.0)) * y
+            - 1.0)
             * (nu + 1.0)
             / (nu + 2.0)
             + 1.0 / y;
