@@ -1,10 +1,11 @@
 //! One pit by the classical method: fit, bands at five horizons, crossing at three coverages, chances.
 
 use benches::{AS_OF, creeping_pit};
-use criterion::{Criterion, black_box, criterion_group, criterion_main};
+use criterion::{Criterion, criterion_group, criterion_main};
 use soaklife::trend::TrendPoint;
 use soaklife::trend::line::LineTrend;
 use soaklife::{Coverage, Forecast, Question};
+use std::hint::black_box;
 
 const COVERAGES: [Coverage; 3] = [Coverage::HALF, Coverage::EIGHTY, Coverage::NINETY];
 const HORIZONS: [f64; 5] = [0.0, 1.0, 2.0, 5.0, 10.0];

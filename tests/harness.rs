@@ -27,7 +27,6 @@ pub fn fixture(name: &str) -> PathBuf {
 /// # Panics
 /// If the file is missing or no JSON: a test cannot go on without it.
 #[must_use]
-#[expect(clippy::panic, reason = "a test cannot go on without its reference")]
 pub fn published_json(name: &str) -> Value {
     let path = fixture("published").join(name);
     let read = std::fs::read_to_string(&path).map_err(|error| error.to_string());
@@ -40,7 +39,6 @@ pub fn published_json(name: &str) -> Value {
 /// # Panics
 /// If the file is missing or ragged.
 #[must_use]
-#[expect(clippy::panic, reason = "a test cannot go on without its reference")]
 pub fn published_rows(name: &str) -> Vec<Vec<String>> {
     let path = fixture("published").join(name);
     let mut reader =
@@ -63,7 +61,6 @@ pub fn published_table(name: &str) -> Vec<Vec<f64>> {
 /// # Panics
 /// If the file or the column is missing, or holds something that is no number.
 #[must_use]
-#[expect(clippy::panic, reason = "a test cannot go on without its reference")]
 pub fn published_column(name: &str, column: &str) -> Vec<f64> {
     let path = fixture("published").join(name);
     let mut reader =
@@ -78,7 +75,6 @@ pub fn published_column(name: &str, column: &str) -> Vec<f64> {
 /// # Panics
 /// If it is neither.
 #[must_use]
-#[expect(clippy::panic, reason = "a test cannot go on without its reference")]
 pub fn number(value: &Value) -> f64 {
     match value {
         Value::Number(number) => number.as_f64().unwrap_or(f64::NAN),
@@ -92,13 +88,11 @@ pub fn number(value: &Value) -> f64 {
 /// # Panics
 /// If it is no list of numbers.
 #[must_use]
-#[expect(clippy::panic, reason = "a test cannot go on without its reference")]
 pub fn numbers(value: &Value) -> Vec<f64> {
     let list = value.as_array().unwrap_or_else(|| panic!("{value} is not a list"));
     list.iter().map(number).collect()
 }
 
-#[expect(clippy::panic, reason = "a test cannot go on without its reference")]
 fn parse(text: &str) -> f64 {
     text.trim().parse().unwrap_or_else(|_| panic!("{text:?} is not a number"))
 }

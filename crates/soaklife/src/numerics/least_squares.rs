@@ -254,7 +254,7 @@ impl Factors {
         let (q, r) = scaled.qr().unpack();
         // A column of length 1 that leaves less than this of itself is rounding error of those before it.
         let negligible = f64::EPSILON * design.nrows() as f64;
-        match r.diagonal().iter().position(|pivot| !(pivot.abs() > negligible)) {
+        match r.diagonal().iter().position(|pivot| pivot.is_nan() || pivot.abs() <= negligible) {
             Some(column) => Err(LeastSquaresError::RankDeficient { column }),
             None => Ok(Factors { q, r, column_lengths }),
         }

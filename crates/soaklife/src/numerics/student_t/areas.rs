@@ -111,7 +111,7 @@ fn beta_fraction(a: f64, b: f64, x: f64) -> f64 {
         let change = d * c;
         fraction *= change;
         // False also for a NaN, which would never converge.
-        if !((change - 1.0).abs() > f64::EPSILON) {
+        if change.is_nan() || (change - 1.0).abs() <= f64::EPSILON {
             break;
         }
     }
