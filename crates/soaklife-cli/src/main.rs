@@ -1,2 +1,39 @@
-//! The command line.
-fn main() {}
+//! `soaklife`: how long a seepage pit will keep absorbing, and how sure that is.
+
+mod args;
+mod chart;
+mod check;
+mod demo;
+mod forecast;
+mod init;
+mod log;
+mod output;
+
+use args::{Args, Verb};
+use clap::Parser as _;
+use output::{Failure, Outcome};
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let outcome = match Args::parse().verb {
+        Verb::Init(args) => init::run(&args),
+        Verb::Log(args) => log::run(&args),
+        Verb::Check(args) => check::run(&args),
+        Verb::Forecast(args) => forecast::run(&args),
+        Verb::Chart(args) => chart::run(&args),
+        Verb::Demo(args) => demo::run(&args),
+    };
+    match outcome {
+        Ok(Outcome::Done) => ExitCode::SUCCESS,
+        Ok(Outcome::DataProblems) => ExitCode::from(1),
+        Err(Failure::BrokenPipe) => ExitCode::SUCCESS,
+        Err(Failure::Usage(message)) => {
+            output::say(&message);
+            ExitCode::from(2)
+        }
+        Err(Failure::ReadOrWrite(message)) => {
+            output::say(&message);
+            ExitCode::from(3)
+        }
+    }
+}

@@ -13,6 +13,7 @@
 //! - [`history`]: all that is known about one pit, and which readings speak for it as it is now.
 //! - [`trend`]: the fitted standing level, by least squares or by ranks, against time or cumulative load.
 //! - [`forecast`]: a question to a pit and its answer: levels, crossing, chances, each with its [`band`].
+//! - [`wording`]: the answer in words, rounded to what is known.
 //! - [`numerics`]: the statistics underneath, with no trade word in it.
 //!
 //! It does no I/O, reads no clock, keeps no global state and never panics: bad input is a typed error. The same
@@ -47,6 +48,7 @@ pub mod pit;
 pub mod quantity;
 pub mod reading;
 pub mod trend;
+pub mod wording;
 
 pub use band::Coverage;
 pub use forecast::{Crossing, Forecast, Method, Question};

@@ -14,6 +14,36 @@ use uom::si::volume::{cubic_meter, liter};
 
 const CUBIC_METRES_PER_GALLON: f64 = 3.785_411_784e-3;
 
+/// The units in which people are told lengths.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Units {
+    /// Inches and feet.
+    #[default]
+    Us,
+    /// Centimetres and metres.
+    Si,
+}
+
+impl Units {
+    /// The small unit of length: `in` or `cm`.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Us => "in",
+            Self::Si => "cm",
+        }
+    }
+
+    /// The number of the small unit in a length.
+    #[must_use]
+    pub fn count(self, length: Length) -> f64 {
+        match self {
+            Self::Us => as_inches(length),
+            Self::Si => as_centimetres(length),
+        }
+    }
+}
+
 /// A length in inches (25.4 mm).
 ///
 /// ```

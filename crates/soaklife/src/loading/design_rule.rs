@@ -49,13 +49,16 @@ const fn per_bedroom(
     }
 }
 
+/// 2 persons per bedroom × 75 gal/person/day. Common practice, no source.
+const TWO_PER_BEDROOM: DesignRule = per_bedroom(
+    DEFAULT_DESIGN_RULE,
+    "2 persons per bedroom at 75 gal/person/day: 150 gal/day/bedroom",
+    150.0,
+    "common practice, no source; New Jersey's pit tables (N.J.A.C. 7:9A-11.2) imply the same 150",
+);
+
 static DESIGN_RULES: [DesignRule; 10] = [
-    per_bedroom(
-        DEFAULT_DESIGN_RULE,
-        "2 persons per bedroom at 75 gal/person/day: 150 gal/day/bedroom",
-        150.0,
-        "common practice, no source; New Jersey's pit tables (N.J.A.C. 7:9A-11.2) imply the same 150",
-    ),
+    TWO_PER_BEDROOM,
     DesignRule {
         key: Cow::Borrowed("pennsylvania"),
         description: Cow::Borrowed("400 gal/day up to 3 bedrooms, 100 gal/day for each further bedroom"),
@@ -92,6 +95,12 @@ static DESIGN_RULES: [DesignRule; 10] = [
         source: Cow::Borrowed("WAC 246-272A-0230, from memory"),
     },
 ];
+
+impl Default for DesignRule {
+    fn default() -> Self {
+        TWO_PER_BEDROOM
+    }
+}
 
 impl DesignRule {
     /// Every named rule.

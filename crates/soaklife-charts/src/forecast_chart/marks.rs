@@ -1,0 +1,168 @@
+//! What was measured, and what happened meanwhile.
+
+use super::Subject;
+use super::frame::{Frame, ROW};
+use crate::canvas::{Canvas, lettering, stroke};
+use crate::font::{self, Weight};
+use crate::scale::Scale;
+use crate::svg::ChartError;
+use crate::theme;
+use jiff::civil::Date;
+use soaklife::History;
+use soaklife::date::years_between;
+use soaklife::history::{EventKind, Verdict};
+use soaklife::quantity::as_inches;
+use soaklife::reading::Observation;
+
+/// More rows of labels than this would crowd out the plot.
+const MOST_ROWS: usize = 5;
+
+/// An event or a change of load.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Happening {
+    pub(super) years: f64,
+    pub(super) label: String,
+}
+
+/// A label with its place above the plot.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Placed {
+    pub(super) at: f64,
+    pub(super) start: f64,
+    pub(super) row: usize,
+    pub(super) label: String,
+}
+
+/// Events and changes of load up to the day of the forecast, oldest first.
+pub(super) fn happenings(history: &History, as_of: Date) -> Vec<Happening> {
+    let events = history.events().iter().map(|event| (event.date.middle(), event_label(event.kind).to_owned()));
+    let steps = history.load().map_or(&[][..], |load| load.steps());
+    let changes = steps.iter().zip(steps.iter().skip(1)).filter(|(before, after)| before.ratio != after.ratio).map(
+        |(before, after)| (after.from, format!("load {:.0} → {:.0} %", before.ratio * 100.0, after.ratio * 100.0)),
+    );
+    let mut happenings: Vec<Happening> = events
+        .chain(changes)
+        .filter(|(date, _)| *date <= as_of)
+        .map(|(date, label)| Happening { years: years_between(as_of, date), label })
+        .collect();
+    happenings.sort_by(|a, b| a.years.total_cmp(&b.years));
+    happenings
+}
+
+fn event_label(kind: EventKind) -> &'static str {
+    match kind {
+        EventKind::PumpedOut => "pumped out",
+        EventKind::PipeRepaired => "pipe repaired",
+        EventKind::RestStarted => "rest started",
+        EventKind::RestEnded => "rest ended",
+        EventKind::Rehabilitated => "rehabilitated",
+        EventKind::PitAdded => "second pit",
+        EventKind::DatumChanged => "rim changed",
+        EventKind::Replaced => "replaced",
+        _ => "event",
+    }
+}
+
+/// Places labels in as few rows as hold them without touching; what no row can hold stays a tick.
+pub(super) fn place_labels(happenings: &[Happening], x: &Scale) -> Vec<Placed> {
+    let (first, _) = x.ends();
+    let right_edge = x.at(x.ends().1);
+    let mut row_ends: Vec<f64> = Vec::new();
+    let mut placed = Vec::new();
+    for happening in happenings.iter().filter(|happening| happening.years >= first) {
+        let at = x.at(happening.years);
+        let width = font::width(&happening.label, theme::SMALL_SIZE, Weight::Regular);
+        let start = (at + 2.0).min(right_edge - width);
+        let row = row_ends.iter().position(|end| *end + 6.0 <= start.min(at)).unwrap_or(row_ends.len());
+        if row == MOST_ROWS {
+            placed.push(Placed { at, start, row: MOST_ROWS - 1, label: String::new() });
+            continue;
+        }
+        if row == row_ends.len() {
+            row_ends.push(0.0);
+        }
+        if let Some(end) = row_ends.get_mut(row) {
+            *end = start + width;
+        }
+        placed.push(Placed { at, start, row, label: happening.label.clone() });
+    }
+    placed
+}
+
+/// Ticks and labels of what happened, above the plot.
+pub(super) fn happened(canvas: &mut Canvas<'_>, frame: &Frame) -> Result<(), ChartError> {
+    // Between the names of the axes, which stand just above the plot, and the title.
+    let lowest = frame.top - 16.0;
+    for label in &frame.labels {
+        let baseline = lowest - label.row as f64 * ROW;
+        let from = if label.label.is_empty() { frame.top - 4.0 } else { baseline - 5.0 };
+        canvas.line((label.at, from), (label.at, frame.top + 5.0), stroke(theme::QUIET_INK, theme::HAIRLINE))?;
+        canvas.text(&label.label, (label.start, baseline), lettering(theme::SMALL_SIZE, theme::INK))?;
+    }
+    Ok(())
+}
+
+/// Every reading with the mark that says what it is.
+pub(super) fn readings(canvas: &mut Canvas<'_>, frame: &Frame, subject: &Subject<'_>) -> Result<(), ChartError> {
+    for use_ in &subject.readings {
+        let x = frame.x.at(subject.years_of(use_.reading.date().middle()));
+        let kind = match use_.reading.observation() {
+            Observation::Dry => Mark::Dry,
+            _ if use_.reading.stands_at_inlet(&subject.pit) => Mark::AtInlet,
+            _ if matches!(use_.verdict, Verdict::SetAside(_)) => Mark::SetAside,
+            _ => Mark::Used,
+        };
+        let y = frame.y.at(as_inches(use_.reading.level(&subject.pit)));
+        mark(canvas, kind, (x, y))?;
+    }
+    Ok(())
+}
+
+/// The marks of readings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Mark {
+    Used,
+    SetAside,
+    Dry,
+    AtInlet,
+}
+
+impl Mark {
+    pub(super) const ALL: [Self; 4] = [Self::Used, Self::SetAside, Self::Dry, Self::AtInlet];
+
+    pub(super) fn name(self) -> &'static str {
+        match self {
+            Self::Used => "reading",
+            Self::SetAside => "set aside",
+            Self::Dry => "dry",
+            Self::AtInlet => "at inlet",
+        }
+    }
+}
+
+pub(super) fn mark(canvas: &mut Canvas<'_>, mark: Mark, (x, y): (f64, f64)) -> Result<(), ChartError> {
+    let edge = stroke(theme::INK, theme::LINE);
+    let r = theme::MARK + 0.6;
+    match mark {
+        Mark::Used => canvas.circle((x, y), theme::MARK, theme::INK, edge),
+        Mark::SetAside => canvas.circle((x, y), theme::MARK, theme::PAPER, edge),
+        Mark::Dry => canvas.polygon(&[(x - r, y - r), (x + r, y - r), (x, y + r)], theme::INK),
+        Mark::AtInlet => canvas.polygon(&[(x - r, y + r), (x + r, y + r), (x, y - r)], theme::INK),
+    }
+}
+
+/// Whether a mark is among those drawn.
+pub(super) fn is_drawn(subject: &Subject<'_>, mark: Mark) -> bool {
+    subject.readings.iter().any(|use_| {
+        let dry = use_.reading.observation() == Observation::Dry;
+        let at_inlet = use_.reading.stands_at_inlet(&subject.pit);
+        let aside = matches!(use_.verdict, Verdict::SetAside(_));
+        match mark {
+            Mark::Dry => dry,
+            Mark::AtInlet => at_inlet,
+            Mark::SetAside => aside && !dry && !at_inlet,
+            Mark::Used => !aside,
+        }
+    })
+}
+

@@ -1,0 +1,113 @@
+//! The drawing as a document, and the picture made of it.
+
+use crate::font;
+use resvg::tiny_skia::{Pixmap, Transform};
+use resvg::usvg::{Options, Tree, fontdb};
+use std::sync::Arc;
+use thiserror::Error;
+
+/// Widest PNG, pixels: larger ones are surely a slip.
+const LARGEST_PIXELS: f64 = 20_000.0;
+
+/// A finished drawing.
+///
+/// Text is text, in the family of the bundled font; `title` and `desc` say in words what is drawn.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Svg {
+    text: String,
+}
+
+/// Why a figure cannot be drawn.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
+pub enum ChartError {
+    /// The drawing library refused.
+    #[error("the figure cannot be drawn: {reason}")]
+    Drawing {
+        /// Its reason.
+        reason: String,
+    },
+    /// The resolution is not usable.
+    #[error("{found} dots per inch cannot be drawn: give 20 to 2400")]
+    Resolution {
+        /// Dots per inch given.
+        found: f64,
+    },
+}
+
+/// What is known of a drawing besides its marks.
+#[derive(Debug)]
+pub(crate) struct Description {
+    /// Width and height in points.
+    pub(crate) size: (f64, f64),
+    pub(crate) title: String,
+    pub(crate) description: String,
+}
+
+impl Svg {
+    /// Makes a document of what the drawing backend wrote in tenths of a point.
+    pub(crate) fn assemble(drawn: &str, about: &Description) -> Self {
+        let body = drawn.find('>').and_then(|end| drawn.get(end + 1..)).unwrap_or_default();
+        let body = body.trim_start().trim_end().trim_end_matches("</svg>");
+        let (width, height) = about.size;
+        let (title, description) = (escaped(&about.title), escaped(&about.description));
+        let text = format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" aria-labelledby=\"title desc\" \
+             width=\"{width}pt\" height=\"{height}pt\" viewBox=\"0 0 {:.0} {:.0}\">\n\
+             <title id=\"title\">{title}</title>\n<desc id=\"desc\">{description}</desc>\n{body}</svg>\n",
+            width * 10.0,
+            height * 10.0
+        );
+        Self { text }
+    }
+
+    /// The document.
+    #[must_use]
+    pub fn as_str(&self) -> &str {
+        &self.text
+    }
+
+    /// The drawing as a PNG with so many dots per inch; only the bundled font is used.
+    ///
+    /// # Errors
+    /// [`ChartError::Resolution`] unless it lies in 20–2400; [`ChartError::Drawing`].
+    pub fn to_png(&self, dpi: f64) -> Result<Vec<u8>, ChartError> {
+        if !(20.0..=2400.0).contains(&dpi) {
+            return Err(ChartError::Resolution { found: dpi });
+        }
+        let refused = |reason: String| ChartError::Drawing { reason };
+        let tree = Tree::from_str(&self.text, &options()).map_err(|error| refused(error.to_string()))?;
+        // usvg reads points at 96 to the inch.
+        let scale = dpi / 96.0;
+        let pixels = |length: f32| (f64::from(length) * scale).round().clamp(1.0, LARGEST_PIXELS) as u32;
+        let mut pixmap = Pixmap::new(pixels(tree.size().width()), pixels(tree.size().height()))
+            .ok_or_else(|| refused("the picture is too large".to_owned()))?;
+        resvg::render(&tree, Transform::from_scale(scale as f32, scale as f32), &mut pixmap.as_mut());
+        pixmap.encode_png().map_err(|error| refused(error.to_string()))
+    }
+
+}
+
+/// How a drawing is read: with the bundled font and no other.
+fn options() -> Options<'static> {
+    let mut fonts = fontdb::Database::new();
+    fonts.load_font_data(font::REGULAR.to_vec());
+    fonts.load_font_data(font::BOLD.to_vec());
+    Options { fontdb: Arc::new(fonts), font_family: font::FAMILY.to_owned(), ..Options::default() }
+}
+
+/// Text as XML wants it; control characters, which it does not allow, are left out.
+fn escaped(text: &str) -> String {
+    let kept = text.chars().filter(|character| !character.is_control());
+    let mut escaped = String::new();
+    for character in kept {
+        match character {
+            '&' => escaped.push_str("&amp;"),
+            '<' => escaped.push_str("&lt;"),
+            '>' => escaped.push_str("&gt;"),
+            '"' => escaped.push_str("&quot;"),
+            other => escaped.push(other),
+        }
+    }
+    escaped
+}

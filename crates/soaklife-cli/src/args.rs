@@ -1,0 +1,297 @@
+//! The command line: every verb, its options and its examples.
+
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use jiff::civil::Date;
+use soaklife::Coverage;
+use soaklife::date::PartialDate;
+use soaklife::forecast::Method;
+use soaklife::quantity::Length;
+use soaklife::trend::axis::Against;
+use soaklife::quantity::Units;
+use soaklife_records::measure::parse_length;
+use std::path::PathBuf;
+
+/// What can hurt someone, shown where the work at a pit is described.
+const CAUTIONS: &str = "\
+At the pit: sewage gas kills without warning. Never enter or lean into a tank or pit, never work at an open one alone, no
+open flame. Old pits and rotten covers collapse: keep off and away from the edge. Never leave a port open or a lid
+unsecured. Gloves; wash hands; keep the stick apart. Have buried utilities located before probing or digging.
+Local code and licensed practitioners decide.";
+
+const EXIT_CODES: &str = "\
+Exit codes: 0 ok · 1 data problems (the rest was done) · 2 the command could not be understood · 3 could not read or write";
+
+/// How long a seepage pit will keep absorbing, and how sure that is.
+#[derive(Debug, Parser)]
+#[command(name = "soaklife", version, about, after_help = EXIT_CODES)]
+pub(crate) struct Args {
+    #[command(subcommand)]
+    pub(crate) verb: Verb,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Verb {
+    /// Begin a logbook with a first pit
+    #[command(after_help = "\
+Examples:
+  soaklife init home
+  soaklife init home --pit-id H-1 --inlet-depth 30in --bottom-depth 17ft6in --diameter 6ft --bedrooms 3 --occupants 4")]
+    Init(InitArgs),
+    /// Add one reading, said as people say it
+    #[command(after_help = format!("\
+Examples:
+  soaklife log home H-1 --date 2026-05-14 --depth-to-liquid 41.5in
+  soaklife log home H-1 --date 2026-05-14 --depth-to-liquid \"3ft 5.5in\" --condition after-rain --note \"two wet weeks\"
+  soaklife log home H-1 --date 2026-05-14 --dry
+
+{CAUTIONS}"))]
+    Log(LogArgs),
+    /// List every problem in a logbook, each with file, line and column
+    #[command(after_help = "\
+Examples:
+  soaklife check home
+  soaklife check fixtures/logbooks/alder-fork --as-of 2026-06-30")]
+    Check(CheckArgs),
+    /// Remaining freeboard and years to the inlet, with bands
+    #[command(after_help = format!("\
+Examples:
+  soaklife forecast home H-1
+  soaklife forecast home H-1 --chart h-1.svg
+  soaklife forecast fixtures/logbooks/alder-fork --as-of 2026-06-30 --format csv -o forecast.csv
+  soaklife forecast home H-1 --method rank --against time --coverage 0.9
+
+{EXIT_CODES}"))]
+    Forecast(ForecastArgs),
+    /// Draw the forecast of one pit
+    #[command(after_help = "\
+Examples:
+  soaklife chart home H-1 -o h-1.svg
+  soaklife chart fixtures/logbooks/alder-fork AF-01 --as-of 2026-06-30 -o af-01.png --dpi 300")]
+    Chart(ChartArgs),
+    /// Write the Alder Fork logbook, an invented company with 24 pits, to try things on
+    #[command(after_help = "\
+Examples:
+  soaklife demo alder-fork")]
+    Demo(DemoArgs),
+}
+
+#[derive(Debug, ClapArgs)]
+pub(crate) struct InitArgs {
+    /// Folder for the new logbook
+    pub(crate) folder: PathBuf,
+    /// Identifier of the first pit
+    #[arg(long, value_name = "ID")]
+    pub(crate) pit_id: Option<String>,
+    /// What people call it
+    #[arg(long, value_name = "TEXT", default_value = "")]
+    pub(crate) label: String,
+    /// Rim down to the inlet invert, as in 30in
+    #[arg(long, value_name = "LENGTH", value_parser = parse_length)]
+    pub(crate) inlet_depth: Option<Length>,
+    /// Rim down to the pit bottom, as in 17ft6in
+    #[arg(long, value_name = "LENGTH", value_parser = parse_length)]
+    pub(crate) bottom_depth: Option<Length>,
+    /// Inside diameter of a round pit, as in 6ft
+    #[arg(long, value_name = "LENGTH", value_parser = parse_length)]
+    pub(crate) diameter: Option<Length>,
+    /// When it was put into service: 2009-06-14, 2009-06 or 2009
+    #[arg(long, value_name = "DATE")]
+    pub(crate) installed: Option<PartialDate>,
+    /// Bedrooms the system was sized for
+    #[arg(long, value_name = "NUMBER")]
+    pub(crate) bedrooms: Option<f64>,
+    /// People living in the house
+    #[arg(long, value_name = "NUMBER")]
+    pub(crate) occupants: Option<f64>,
+    /// Units the logbook is kept in
+    #[arg(long, value_enum, default_value_t = UnitsArg::Us)]
+    pub(crate) units: UnitsArg,
+}
+
+#[derive(Debug, ClapArgs)]
+#[group(id = "found", required = true, multiple = false, args = ["depth_to_liquid", "dry", "at_inlet"])]
+pub(crate) struct LogArgs {
+    /// Folder of the logbook
+    pub(crate) folder: PathBuf,
+    /// Identifier of the pit
+    pub(crate) pit: String,
+    /// Day of the reading: 2026-05-14
+    #[arg(long, value_name = "DATE")]
+    pub(crate) date: PartialDate,
+    /// Rim down to the liquid: 41.5in, 3ft 5.5in, 3'5.5", 105cm
+    #[arg(long, value_name = "LENGTH", value_parser = parse_length)]
+    pub(crate) depth_to_liquid: Option<Length>,
+    /// No liquid stands in the pit
+    #[arg(long)]
+    pub(crate) dry: bool,
+    /// The liquid stands at the inlet invert
+    #[arg(long)]
+    pub(crate) at_inlet: bool,
+    /// In what condition the pit was
+    #[arg(long, value_enum, default_value_t = ConditionArg::Normal)]
+    pub(crate) condition: ConditionArg,
+    /// Anything worth keeping
+    #[arg(long, value_name = "TEXT", default_value = "")]
+    pub(crate) note: String,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(crate) struct CheckArgs {
+    /// Folder of the logbook
+    pub(crate) folder: PathBuf,
+    /// Day of the forecast: what is dated later is counted [default: today]
+    #[arg(long, value_name = "DATE")]
+    pub(crate) as_of: Option<Date>,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(crate) struct ForecastArgs {
+    /// Folder of the logbook
+    #[arg(required_unless_present = "json_schema")]
+    pub(crate) folder: Option<PathBuf>,
+    /// Pits to forecast [default: all]
+    pub(crate) pits: Vec<String>,
+    #[command(flatten)]
+    pub(crate) question: QuestionArgs,
+    /// How to tell it
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(crate) format: Format,
+    /// Write to this file instead of the screen
+    #[arg(short, long, value_name = "FILE")]
+    pub(crate) output: Option<PathBuf>,
+    /// Also draw the chart of the one pit asked for, to this .svg or .png file
+    #[arg(long, value_name = "FILE")]
+    pub(crate) chart: Option<PathBuf>,
+    /// Print the JSON Schema of `--format json` and do nothing else
+    #[arg(long)]
+    pub(crate) json_schema: bool,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(crate) struct ChartArgs {
+    /// Folder of the logbook
+    pub(crate) folder: PathBuf,
+    /// Identifier of the pit
+    pub(crate) pit: String,
+    #[command(flatten)]
+    pub(crate) question: QuestionArgs,
+    /// The picture: its name ends in .svg or .png
+    #[arg(short, long, value_name = "FILE")]
+    pub(crate) output: PathBuf,
+    /// Dots per inch of a .png
+    #[arg(long, value_name = "NUMBER", default_value_t = 200.0)]
+    pub(crate) dpi: f64,
+}
+
+/// What is asked of a forecast.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct QuestionArgs {
+    /// Day of the forecast [default: today]
+    #[arg(long, value_name = "DATE")]
+    pub(crate) as_of: Option<Date>,
+    /// How the level is fitted
+    #[arg(long, value_enum, default_value_t = MethodArg::Line)]
+    pub(crate) method: MethodArg,
+    /// What the level is fitted against; time is taken where the load is not known
+    #[arg(long, value_enum, default_value_t = AgainstArg::Load)]
+    pub(crate) against: AgainstArg,
+    /// How far ahead to look, years, at most 60
+    #[arg(long, value_name = "YEARS", default_value_t = 60.0)]
+    pub(crate) horizon: f64,
+    /// How often the range told in words should hold
+    #[arg(long, value_name = "SHARE", default_value = "0.8", value_parser = parse_coverage)]
+    pub(crate) coverage: Coverage,
+    /// Freeboard at which to act, as in 6in [default: the pit's own, or that of logbook.toml]
+    #[arg(long, value_name = "LENGTH", value_parser = parse_length)]
+    pub(crate) action_freeboard: Option<Length>,
+    /// Units of what is told [default: those of the logbook]
+    #[arg(long, value_enum)]
+    pub(crate) units: Option<UnitsArg>,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(crate) struct DemoArgs {
+    /// Folder to write it to; must not hold a logbook already
+    pub(crate) folder: PathBuf,
+}
+
+fn parse_coverage(text: &str) -> Result<Coverage, String> {
+    let share = text.parse::<f64>().map_err(|_| "write a share, as in 0.8 for 80 %".to_owned())?;
+    Coverage::new(share).map_err(|error| error.to_string())
+}
+
+/// How a forecast is told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    /// Words and a small table
+    Text,
+    /// One row a pit
+    Csv,
+    /// Everything, for other programs
+    Json,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum MethodArg {
+    /// Least squares, with Student-t bands
+    Line,
+    /// Median of pairwise slopes; one wild reading does not move it
+    Rank,
+}
+
+impl From<MethodArg> for Method {
+    fn from(method: MethodArg) -> Self {
+        match method {
+            MethodArg::Line => Self::Line,
+            MethodArg::Rank => Self::Rank,
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum AgainstArg {
+    /// Cumulative load
+    Load,
+    /// Calendar time
+    Time,
+}
+
+impl From<AgainstArg> for Against {
+    fn from(against: AgainstArg) -> Self {
+        match against {
+            AgainstArg::Load => Self::Load,
+            AgainstArg::Time => Self::Time,
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum UnitsArg {
+    /// Inches, feet, gallons
+    Us,
+    /// Centimetres, metres, litres
+    Si,
+}
+
+impl From<UnitsArg> for Units {
+    fn from(units: UnitsArg) -> Self {
+        match units {
+            UnitsArg::Us => Self::Us,
+            UnitsArg::Si => Self::Si,
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum ConditionArg {
+    /// Days of normal use
+    Normal,
+    /// Rain enough to raise the level
+    AfterRain,
+    /// Nobody at home for days
+    Vacant,
+    /// Pumped out shortly before
+    AfterPumping,
+    /// You doubt it yourself
+    Suspect,
+}

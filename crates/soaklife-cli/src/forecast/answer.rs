@@ -1,0 +1,136 @@
+//! The logbook asked: one answer a pit, a forecast or the reason why there is none.
+
+use crate::args::QuestionArgs;
+use crate::output::Failure;
+use jiff::ZonedDateTime;
+use jiff::civil::Date;
+use soaklife::quantity::Length;
+use soaklife::{Coverage, Forecast, Question};
+use soaklife::quantity::Units;
+use soaklife_records::{Entry, Logbook, PitRecord};
+use std::path::Path;
+
+/// A logbook, and what is asked of every pit in it.
+#[derive(Debug)]
+pub(crate) struct Asked {
+    logbook: Logbook,
+    question: Question,
+    coverage: Coverage,
+    action_freeboard: Option<Length>,
+    units: Units,
+}
+
+/// The answer of one pit.
+#[derive(Debug)]
+pub(crate) struct Answer<'l> {
+    pub(crate) id: &'l str,
+    /// The pit, unless its row could not be used.
+    pub(crate) record: Option<&'l PitRecord>,
+    pub(crate) question: Question,
+    /// The forecast, or why there is none, in words.
+    pub(crate) forecast: Result<Forecast, String>,
+}
+
+impl Answer<'_> {
+    /// Why there is no forecast.
+    pub(crate) fn problem(&self) -> Option<&str> {
+        self.forecast.as_ref().err().map(String::as_str)
+    }
+
+    /// What people call the pit, after its identifier.
+    pub(crate) fn title(&self) -> String {
+        match self.record.and_then(PitRecord::label) {
+            Some(label) => format!("{}, {label}", self.id),
+            None => self.id.to_owned(),
+        }
+    }
+}
+
+/// The present day, by the clock of this machine.
+pub(crate) fn today() -> Date {
+    ZonedDateTime::now().date()
+}
+
+impl Asked {
+    /// Opens a logbook with a question.
+    pub(crate) fn open(folder: &Path, args: &QuestionArgs) -> Result<Self, Failure> {
+        let as_of = args.as_of.unwrap_or_else(today);
+        let usage = |error: soaklife::forecast::QuestionError| Failure::Usage(error.to_string());
+        let question = Question::new(as_of)
+            .by(args.method.into())
+            .against_axis(args.against.into())
+            .within(args.horizon)
+            .map_err(usage)?;
+        let logbook = read(folder, as_of)?;
+        let units = args.units.map_or(logbook.units(), Units::from);
+        Ok(Self { logbook, question, coverage: args.coverage, action_freeboard: args.action_freeboard, units })
+    }
+
+    pub(crate) fn logbook(&self) -> &Logbook {
+        &self.logbook
+    }
+
+    pub(crate) fn units(&self) -> Units {
+        self.units
+    }
+
+    /// The coverage of the ranges told in words.
+    pub(crate) fn coverage(&self) -> Coverage {
+        self.coverage
+    }
+
+    pub(crate) fn as_of(&self) -> Date {
+        self.question.as_of()
+    }
+
+    /// The answers of the pits named, or of all.
+    pub(crate) fn answers<'l>(&'l self, pits: &[String]) -> Result<Vec<Answer<'l>>, Failure> {
+        if pits.is_empty() {
+            return self.logbook.entries().iter().map(|entry| self.answer(entry)).collect();
+        }
+        pits.iter().map(|id| self.answer_of(id)).collect()
+    }
+
+    /// The answer of the pit named.
+    pub(crate) fn answer_of<'l>(&'l self, id: &str) -> Result<Answer<'l>, Failure> {
+        let entry = self.logbook.entry(id).ok_or_else(|| Failure::Usage(unknown(&self.logbook, id)))?;
+        self.answer(entry)
+    }
+
+    fn answer<'l>(&'l self, entry: &'l Entry) -> Result<Answer<'l>, Failure> {
+        let record = match entry {
+            Entry::Rejected(pit) => {
+                let forecast = Err(pit.reason().to_owned());
+                return Ok(Answer { id: pit.id(), record: None, question: self.question, forecast });
+            }
+            Entry::Pit(record) => record.as_ref(),
+        };
+        let action = self.action_freeboard.unwrap_or(record.action_freeboard());
+        let question = self.question.down_to(action).map_err(|error| Failure::Usage(error.to_string()))?;
+        let forecast = Forecast::of(record.history(), &question).map_err(|reason| reason.to_string());
+        Ok(Answer { id: record.id(), record: Some(record), question, forecast })
+    }
+}
+
+/// Reads a logbook. A question about a later day than the clock's is asked as if that day had come.
+pub(crate) fn read(folder: &Path, as_of: Date) -> Result<Logbook, Failure> {
+    Logbook::read(folder, today().max(as_of), as_of).map_err(|error| Failure::ReadOrWrite(error.to_string()))
+}
+
+/// What to say about a pit that the logbook does not have.
+pub(crate) fn unknown(logbook: &Logbook, id: &str) -> String {
+    let names: Vec<&str> = logbook.entries().iter().map(Entry::id).collect();
+    match soaklife_records::nearest_name(id, &names) {
+        Some(near) => format!("There is no pit {id:?} in this logbook: was {near} meant?"),
+        None => format!("There is no pit {id:?} in this logbook; it has {}", some_of(&names)),
+    }
+}
+
+fn some_of(names: &[&str]) -> String {
+    const SHOWN: usize = 8;
+    match names {
+        [] => "none".to_owned(),
+        names if names.len() <= SHOWN => names.join(", "),
+        names => format!("{} and {} more", names[..SHOWN].join(", "), names.len() - SHOWN),
+    }
+}

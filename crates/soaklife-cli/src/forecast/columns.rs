@@ -1,0 +1,174 @@
+//! The forecast table: the fixed columns, their order and their values, for CSV and JSON alike.
+
+use super::answer::Answer;
+use crate::output::Failure;
+use serde_json::{Map, Value};
+use soaklife::forecast::Forecast;
+use soaklife::quantity::{Length, as_inches};
+use soaklife::trend::axis::Against;
+use soaklife::quantity::Units;
+use soaklife_records::PitRecord;
+
+/// Years ahead of the freeboard columns.
+pub(super) const FREEBOARD_YEARS: [u8; 5] = [0, 1, 2, 5, 10];
+/// Percents of the freeboard columns.
+const FREEBOARD_PERCENTS: [u8; 3] = [10, 50, 90];
+/// Percents of the columns of years.
+const YEARS_PERCENTS: [u8; 7] = [5, 10, 25, 50, 75, 90, 95];
+/// Years ahead of the columns of chances.
+pub(super) const CHANCE_YEARS: [u8; 5] = [1, 2, 5, 10, 30];
+
+/// One value of the table.
+#[derive(Debug, Clone, PartialEq)]
+enum Cell {
+    Text(String),
+    Count(usize),
+    /// A number with so many decimals.
+    Number(f64, usize),
+    Empty,
+}
+
+impl Cell {
+    fn number(value: Option<f64>, decimals: usize) -> Self {
+        value.filter(|value| value.is_finite()).map_or(Self::Empty, |value| Self::Number(value, decimals))
+    }
+
+    fn text(value: Option<String>) -> Self {
+        value.map_or(Self::Empty, Self::Text)
+    }
+
+    fn csv(&self) -> String {
+        match self {
+            Self::Text(text) => text.clone(),
+            Self::Count(count) => count.to_string(),
+            Self::Number(value, decimals) => rounded(*value, *decimals),
+            Self::Empty => String::new(),
+        }
+    }
+
+    fn json(&self) -> Value {
+        match self {
+            Self::Text(text) => Value::from(text.as_str()),
+            Self::Count(count) => Value::from(*count),
+            Self::Number(value, decimals) => {
+                rounded(*value, *decimals).parse::<f64>().map_or(Value::Null, Value::from)
+            }
+            Self::Empty => Value::Null,
+        }
+    }
+}
+
+/// A plain decimal, never "-0".
+fn rounded(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    let is_zero = text.bytes().all(|byte| matches!(byte, b'-' | b'0' | b'.'));
+    if is_zero { text.trim_start_matches('-').to_owned() } else { text }
+}
+
+/// The table as CSV, one row a pit in the order of `pits.csv`.
+pub(super) fn csv(answers: &[Answer<'_>], units: Units) -> Result<String, Failure> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let mut write = |row: Vec<String>| {
+        writer.write_record(row).map_err(|error| Failure::ReadOrWrite(format!("the table cannot be written: {error}")))
+    };
+    write(names(units))?;
+    for answer in answers {
+        write(cells(answer, units).iter().map(|(_, cell)| cell.csv()).collect())?;
+    }
+    let bytes = writer.into_inner().map_err(|error| Failure::ReadOrWrite(error.to_string()))?;
+    String::from_utf8(bytes).map_err(|error| Failure::ReadOrWrite(error.to_string()))
+}
+
+/// The columns of one pit as JSON members.
+pub(super) fn members(answer: &Answer<'_>, units: Units) -> Map<String, Value> {
+    cells(answer, units).into_iter().map(|(name, cell)| (name, cell.json())).collect()
+}
+
+/// The names of the columns, which hold for every pit.
+fn names(units: Units) -> Vec<String> {
+    let mut names: Vec<String> = ["pit_id", "as_of", "method", "readings_used", "readings_set_aside", "last_reading"]
+        .map(str::to_owned)
+        .to_vec();
+    let unit = units.name();
+    names.push(format!("effective_depth_{unit}"));
+    names.push("load_ratio".to_owned());
+    names.push(format!("pace_{unit}_per_year"));
+    for years in FREEBOARD_YEARS {
+        names.extend(FREEBOARD_PERCENTS.map(|percent| format!("freeboard_{years}y_p{percent}_{unit}")));
+    }
+    names.extend(YEARS_PERCENTS.map(|percent| format!("years_p{percent:02}")));
+    names.extend(CHANCE_YEARS.map(|years| format!("chance_{years}y")));
+    names.extend(["basis", "problem", "label", "against"].map(str::to_owned));
+    names.push(format!("action_freeboard_{unit}"));
+    names
+}
+
+/// The columns of one pit with their names.
+fn cells(answer: &Answer<'_>, units: Units) -> Vec<(String, Cell)> {
+    let told = |length: Option<Length>| Cell::number(length.map(|length| units.count(length)), 2);
+    let forecast = answer.forecast.as_ref().ok();
+    let history = answer.record.map(PitRecord::history);
+    let mut cells = vec![
+        Cell::Text(answer.id.to_owned()),
+        Cell::Text(answer.question.as_of().to_string()),
+        Cell::Text(answer.question.method().name().to_owned()),
+        forecast.map_or(Cell::Empty, |forecast| Cell::Count(forecast.readings_used())),
+        forecast.map_or(Cell::Empty, |forecast| Cell::Count(forecast.readings_set_aside())),
+        Cell::text(forecast.and_then(Forecast::latest).map(|reading| reading.date().to_string())),
+        told(forecast.and(history).map(|history| history.pit().effective_depth())),
+        Cell::number(forecast.and_then(Forecast::load_ratio), 3),
+        told(forecast.and_then(Forecast::pace_per_year)),
+    ];
+    for years in FREEBOARD_YEARS {
+        cells.extend(FREEBOARD_PERCENTS.map(|percent| {
+            told(forecast.and_then(|forecast| forecast.freeboard_quantile(f64::from(years), share(percent))))
+        }));
+    }
+    cells.extend(YEARS_PERCENTS.map(|percent| {
+        Cell::number(forecast.and_then(|forecast| forecast.years_to_inlet(share(percent))), 2)
+    }));
+    cells.extend(CHANCE_YEARS.map(|years| {
+        Cell::number(forecast.map(|forecast| forecast.chance_by(f64::from(years))), 4)
+    }));
+    cells.push(Cell::text(forecast.map(|forecast| forecast.basis().to_string())));
+    cells.push(Cell::text(answer.problem().map(str::to_owned)));
+    cells.push(Cell::text(answer.record.and_then(PitRecord::label).map(str::to_owned)));
+    cells.push(Cell::text(forecast.map(|forecast| against(forecast).to_owned())));
+    let action = answer.question.action_freeboard();
+    cells.push(told(Some(action).filter(|action| as_inches(*action) > 0.0)));
+    names(units).into_iter().zip(cells).collect()
+}
+
+fn share(percent: u8) -> f64 {
+    f64::from(percent) / 100.0
+}
+
+/// What the level was really fitted against.
+pub(super) fn against(forecast: &Forecast) -> &'static str {
+    match forecast.against() {
+        Against::Load => "load",
+        Against::Time => "time",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_plain_decimals() {
+        assert_eq!(Cell::number(Some(1.0e9), 2).csv(), "1000000000.00");
+        assert_eq!(Cell::number(Some(-0.001), 2).csv(), "0.00");
+        assert_eq!(Cell::number(Some(f64::NAN), 2), Cell::Empty);
+        assert_eq!(Cell::number(Some(0.12345), 4).json(), Value::from(0.1235));
+    }
+
+    #[test]
+    fn the_fixed_columns_come_first_and_in_order() {
+        let names = names(Units::Us);
+        assert_eq!(names[..3], ["pit_id", "as_of", "method"]);
+        assert_eq!(names[9..12], ["freeboard_0y_p10_in", "freeboard_0y_p50_in", "freeboard_0y_p90_in"]);
+        assert_eq!(names[24..31].join(" "), "years_p05 years_p10 years_p25 years_p50 years_p75 years_p90 years_p95");
+        assert_eq!(names[36..38], ["basis", "problem"]);
+    }
+}

@@ -1,0 +1,149 @@
+//! Everything about every pit, for other programs; the shape is published in `schema/forecast-1.json`.
+
+use super::answer::{Answer, Asked};
+use super::columns::{CHANCE_YEARS, FREEBOARD_YEARS, members};
+use serde_json::{Value, json};
+use soaklife::forecast::{Crossing, Forecast};
+use soaklife::history::{HandCheck, ReadingUse, Verdict};
+use soaklife::quantity::as_gallons_per_day;
+use soaklife::reading::Observation;
+use soaklife::trend::CrossingSet;
+use soaklife::Coverage;
+use soaklife::quantity::Units;
+use soaklife_records::PitRecord;
+
+/// The name and version of the shape; a change that breaks readers raises the number.
+const SCHEMA: &str = "soaklife forecast 1";
+
+const COVERAGES: [Coverage; 4] = [Coverage::HALF, Coverage::EIGHTY, Coverage::NINETY, Coverage::NINETY_FIVE];
+
+pub(super) fn json(asked: &Asked, answers: &[Answer<'_>]) -> String {
+    let pits: Vec<Value> = answers.iter().map(|answer| pit(answer, asked.units())).collect();
+    let told = json!({
+        "schema": SCHEMA,
+        "as_of": asked.as_of().to_string(),
+        "units": match asked.units() { Units::Us => "us", Units::Si => "si" },
+        "pits": pits,
+    });
+    format!("{told:#}\n")
+}
+
+fn pit(answer: &Answer<'_>, units: Units) -> Value {
+    let mut pit = members(answer, units);
+    let record = answer.record;
+    pit.insert("design".to_owned(), record.and_then(PitRecord::design).map_or(Value::Null, |design| {
+        json!({ "flow_gpd": rounded(as_gallons_per_day(design.flow)), "rule": design.rule })
+    }));
+    pit.insert("use".to_owned(), record.and_then(PitRecord::current_use).map_or(Value::Null, |current| {
+        json!({ "flow_gpd": rounded(as_gallons_per_day(current.flow)), "basis": current.basis })
+    }));
+    let forecast = answer.forecast.as_ref().ok();
+    pit.insert("crossing".to_owned(), forecast.map_or(Value::Null, crossing));
+    pit.insert("bands".to_owned(), forecast.map_or(json!([]), |forecast| bands(forecast, units)));
+    pit.insert("readings".to_owned(), forecast.map_or(json!([]), |forecast| readings(forecast, units)));
+    let check = forecast.and_then(Forecast::hand_check);
+    pit.insert("hand_check".to_owned(), check.map_or(Value::Null, |check| hand_check(check, units)));
+    Value::Object(pit)
+}
+
+fn crossing(forecast: &Forecast) -> Value {
+    let (kind, years) = match forecast.crossing(Coverage::EIGHTY) {
+        Crossing::AlreadyAtInlet { .. } => ("already_at_inlet", Some(0.0)),
+        Crossing::Expected { years, .. } => ("expected", Some(years)),
+        Crossing::NotWithinHorizon { .. } => ("not_within_horizon", None),
+        _ => ("not_heading_there", None),
+    };
+    let ranges: Vec<Value> = COVERAGES.iter().map(|&coverage| range(forecast, coverage)).collect();
+    json!({ "kind": kind, "years": years.map(rounded), "ranges": ranges })
+}
+
+fn range(forecast: &Forecast, coverage: Coverage) -> Value {
+    let (kind, earliest, latest) = match forecast.crossing_set(coverage) {
+        CrossingSet::Between { earliest, latest } => ("between", Some(earliest), Some(latest)),
+        CrossingSet::NotBefore { earliest } => ("not_before", Some(earliest), None),
+        CrossingSet::Never => ("never", None, None),
+        CrossingSet::Unbounded => ("unbounded", None, None),
+    };
+    json!({
+        "coverage": coverage.value(),
+        "kind": kind,
+        "earliest_years": earliest.map(rounded),
+        "latest_years": latest.map(rounded),
+    })
+}
+
+/// Freeboard at each horizon with its confidence and prediction ranges, and the chance by then.
+fn bands(forecast: &Forecast, units: Units) -> Value {
+    let mut horizons: Vec<u8> = FREEBOARD_YEARS.into_iter().chain(CHANCE_YEARS).collect();
+    horizons.sort_unstable();
+    horizons.dedup();
+    let band = |years: f64, coverage: Coverage| {
+        let of = |band: Option<soaklife::band::Band>| {
+            band.map(|band| {
+                // A level high in the pit is a freeboard low.
+                let lower = units.count(forecast.pit().freeboard(band.upper));
+                let upper = units.count(forecast.pit().freeboard(band.lower));
+                json!({ "lower": rounded(lower), "upper": rounded(upper) })
+            })
+        };
+        json!({
+            "coverage": coverage.value(),
+            "confidence": of(forecast.level_band(years, coverage)),
+            "prediction": of(forecast.reading_band(years, coverage)),
+        })
+    };
+    let at = |&years: &u8| {
+        let years = f64::from(years);
+        let median = forecast.freeboard_quantile(years, 0.5);
+        json!({
+            "years": years,
+            "date": forecast.date_in(years).map(|date| date.to_string()),
+            "freeboard": median.map(|median| rounded(units.count(median))),
+            "chance": rounded(forecast.chance_by(years)),
+            "ranges": COVERAGES.iter().map(|&coverage| band(years, coverage)).collect::<Vec<_>>(),
+        })
+    };
+    Value::from(horizons.iter().map(at).collect::<Vec<_>>())
+}
+
+fn readings(forecast: &Forecast, units: Units) -> Value {
+    let pit = forecast.pit();
+    let reading = |use_: &ReadingUse| {
+        let found = match use_.reading.observation() {
+            Observation::Dry => "dry",
+            Observation::AtInlet => "at_inlet",
+            _ => "liquid",
+        };
+        let freeboard = match use_.reading.observation() {
+            Observation::Liquid { level } => Some(rounded(units.count(pit.freeboard(level)))),
+            _ => None,
+        };
+        let weight = match use_.verdict {
+            Verdict::Used { weight } => weight,
+            Verdict::SetAside(_) => 0.0,
+        };
+        json!({
+            "date": use_.reading.date().to_string(),
+            "found": found,
+            "freeboard": freeboard,
+            "weight": weight,
+            "verdict": use_.verdict.to_string(),
+        })
+    };
+    Value::from(forecast.readings().iter().map(reading).collect::<Vec<_>>())
+}
+
+fn hand_check(check: &HandCheck, units: Units) -> Value {
+    json!({
+        "left": rounded(units.count(check.left)),
+        "rise_per_year": rounded(units.count(check.rise_per_year)),
+        "from": check.from.to_string(),
+        "to": check.to.to_string(),
+        "years": check.years().map(rounded),
+    })
+}
+
+/// Four decimals: more than is known, and the same on every machine.
+fn rounded(value: f64) -> f64 {
+    (value * 1e4).round() / 1e4 + 0.0
+}

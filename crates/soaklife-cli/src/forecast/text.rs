@@ -1,0 +1,247 @@
+//! One pit told in words, with a small table and what it all rests on.
+
+use super::answer::{Answer, Asked};
+use super::columns;
+use crate::output::wrapped;
+use jiff::civil::Date;
+use soaklife::Coverage;
+use soaklife::date::date_after;
+use soaklife::forecast::{Crossing, Forecast, Method};
+use soaklife::history::{HandCheck, ReadingUse, Verdict};
+use soaklife::quantity::{Length, as_gallons_per_day, as_inches, as_litres};
+use soaklife::trend::CrossingSet;
+use soaklife::wording::sentence::{goal, sentences};
+use soaklife::wording::{about_years, chance, counted, length, length_number, month, pace};
+use soaklife::quantity::Units;
+use soaklife_records::PitRecord;
+use std::fmt::Write as _;
+
+const WIDTH: usize = 100;
+const INDENT: usize = 12;
+
+const CAUTION: &str = "An estimate from readings, no warranty and no substitute for an inspection: local code and licensed \
+                       practitioners decide. Never enter or lean into a pit: the gas kills without warning.";
+
+/// Everything about one pit.
+pub(crate) fn one_pit(asked: &Asked, answer: &Answer<'_>) -> String {
+    let mut told = format!("{}, as of {}\n\n", answer.title(), asked.as_of());
+    match &answer.forecast {
+        Ok(forecast) => tell(&mut told, asked, answer, forecast),
+        Err(reason) => {
+            let _ = writeln!(told, "{}", wrapped(&format!("No forecast: {reason}."), WIDTH, 0));
+            paragraph(&mut told, "Readings", &readings_without_forecast(asked, answer));
+        }
+    }
+    if let Some(record) = answer.record {
+        paragraph(&mut told, "Load", &load(record, answer.forecast.as_ref().ok()));
+    }
+    if let Ok(forecast) = &answer.forecast {
+        if let Some(check) = forecast.hand_check() {
+            paragraph(&mut told, "Hand check", &hand_check(check, asked.units()));
+        }
+    }
+    paragraph(&mut told, "Measure", &measure_next(asked, answer));
+    paragraph(&mut told, "Caution", CAUTION);
+    told
+}
+
+/// The sentence alone, for a reading just added.
+pub(crate) fn one_line(asked: &Asked, answer: &Answer<'_>) -> String {
+    match &answer.forecast {
+        Ok(forecast) => sentences(forecast, asked.coverage(), asked.units()),
+        Err(reason) => format!("No forecast yet: {reason}."),
+    }
+}
+
+fn tell(told: &mut String, asked: &Asked, answer: &Answer<'_>, forecast: &Forecast) {
+    let _ = writeln!(told, "{}", wrapped(&sentences(forecast, asked.coverage(), asked.units()), WIDTH, 0));
+    if !matches!(forecast.crossing(asked.coverage()), Crossing::AlreadyAtInlet { .. }) {
+        told.push('\n');
+        table(told, asked, answer, forecast);
+    }
+    told.push('\n');
+    paragraph(told, "Rests on", &rests_on(forecast));
+}
+
+fn paragraph(told: &mut String, name: &str, text: &str) {
+    if !text.is_empty() {
+        let _ = writeln!(told, "{name:<INDENT$}{}", wrapped(text, WIDTH, INDENT));
+    }
+}
+
+/// Freeboard and chance now and in 1, 2, 5 and 10 years.
+fn table(told: &mut String, asked: &Asked, answer: &Answer<'_>, forecast: &Forecast) {
+    let years: Vec<f64> = columns::FREEBOARD_YEARS.map(f64::from).to_vec();
+    let units = asked.units();
+    let headings = years.iter().map(|&years| match years {
+        0.0 => "now".to_owned(),
+        1.0 => "1 year".to_owned(),
+        _ => format!("{years:.0} years"),
+    });
+    row(told, &format!("freeboard, {}", units.name()), headings);
+    row(told, "  median", years.iter().map(|&years| freeboard(forecast.freeboard_quantile(years, 0.5), units)));
+    let coverage = asked.coverage();
+    let name = format!("  {:.0} % range", coverage.value() * 100.0);
+    row(told, &name, years.iter().map(|&years| range(forecast, years, coverage, units)));
+    let by_then = format!("chance of reaching {}", goal(answer.question.action_freeboard(), units));
+    let label = if by_then.len() > 30 { "chance of reaching it".to_owned() } else { by_then };
+    row(told, &label, years.iter().map(|&years| chance(forecast.chance_by(years))));
+}
+
+fn row(told: &mut String, name: &str, cells: impl Iterator<Item = String>) {
+    let mut line = format!("  {name:<28}");
+    for cell in cells {
+        let _ = write!(line, "{cell:>12}");
+    }
+    let _ = writeln!(told, "{}", line.trim_end());
+}
+
+/// A freeboard in the table; a line knows no inlet, but a level above it is no level.
+fn freeboard(freeboard: Option<Length>, units: Units) -> String {
+    match freeboard {
+        None => "unknown".to_owned(),
+        Some(freeboard) if as_inches(freeboard) <= 0.0 => "at inlet".to_owned(),
+        Some(freeboard) => length_number(freeboard, units, false),
+    }
+}
+
+fn range(forecast: &Forecast, years: f64, coverage: Coverage, units: Units) -> String {
+    let low = forecast.freeboard_quantile(years, coverage.lower_tail());
+    let high = forecast.freeboard_quantile(years, coverage.upper_tail());
+    let (Some(low), Some(high)) = (low, high) else { return "unknown".to_owned() };
+    if as_inches(high) <= 0.0 {
+        return "at inlet".to_owned();
+    }
+    let low = if as_inches(low) <= 0.0 { "0".to_owned() } else { length_number(low, units, false) };
+    let high = length_number(high, units, false);
+    if low == high { low } else { format!("{low} to {high}") }
+}
+
+fn rests_on(forecast: &Forecast) -> String {
+    if let Crossing::AlreadyAtInlet { .. } = forecast.crossing(Coverage::EIGHTY) {
+        return "the last reading, which found the liquid at the inlet.".to_owned();
+    }
+    let mut text = counted(forecast.readings_used(), "reading");
+    let aside: Vec<&ReadingUse> =
+        forecast.readings().iter().filter(|reading| matches!(reading.verdict, Verdict::SetAside(_))).collect();
+    if aside.is_empty() {
+        text.push_str(", none set aside.");
+    } else {
+        let _ = write!(text, "; {} set aside: {}.", aside.len(), reasons(&aside));
+    }
+    if forecast.question().method() == Method::Line {
+        text.push_str(
+            " A line's range takes the readings' errors as independent; on real yearly series such ranges held less often \
+             than they claim.",
+        );
+    }
+    text
+}
+
+/// The reasons for setting readings aside, each once, with how many it holds for.
+fn reasons(aside: &[&ReadingUse]) -> String {
+    let mut counts: Vec<(String, usize)> = Vec::new();
+    for reading in aside {
+        let Verdict::SetAside(reason) = reading.verdict else { continue };
+        let reason = reason.to_string();
+        match counts.iter_mut().find(|(known, _)| *known == reason) {
+            Some((_, count)) => *count += 1,
+            None => counts.push((reason, 1)),
+        }
+    }
+    counts.iter().map(|(reason, count)| format!("{count} {reason}")).collect::<Vec<_>>().join("; ")
+}
+
+/// What the readings look like where no forecast can be made of them.
+fn readings_without_forecast(asked: &Asked, answer: &Answer<'_>) -> String {
+    let Some(record) = answer.record else { return String::new() };
+    let uses = record.history().readings_for_a_line(asked.as_of());
+    let aside: Vec<&ReadingUse> = uses.iter().filter(|use_| matches!(use_.verdict, Verdict::SetAside(_))).collect();
+    let mut text = match uses.len() {
+        0 => "none.".to_owned(),
+        count => format!("{}.", counted(count, "reading")),
+    };
+    if !aside.is_empty() {
+        let _ = write!(text, " Set aside: {}.", reasons(&aside));
+    }
+    if let Some(latest) = record.history().latest_standing(asked.as_of()) {
+        let pit = record.history().pit();
+        let left = length(pit.freeboard(latest.level(pit)), asked.units());
+        let _ = write!(text, " On {} there was {left} of freeboard.", latest.date());
+    }
+    text
+}
+
+/// What the household uses against what the system was designed for, each with how it is known.
+fn load(record: &PitRecord, forecast: Option<&Forecast>) -> String {
+    let (Some(design), Some(current)) = (record.design(), record.current_use()) else {
+        return "not known; the level is followed against time.".to_owned();
+    };
+    let (actual_gpd, design_gpd) = (as_gallons_per_day(current.flow), as_gallons_per_day(design.flow));
+    let mut text = format!(
+        "{:.0} % of design: {actual_gpd:.0} gal/day ({}) against {design_gpd:.0} gal/day ({}).",
+        actual_gpd / design_gpd * 100.0,
+        current.basis,
+        design.rule
+    );
+    if let Some(forecast) = forecast {
+        let _ = write!(text, " Fitted against {}.", if columns::against(forecast) == "load" { "cumulative load" } else { "time" });
+        text.push_str(&room_left(record, forecast));
+    }
+    text
+}
+
+/// What still fits above the liquid, where the cross-section is known.
+fn room_left(record: &PitRecord, forecast: &Forecast) -> String {
+    let pit = record.history().pit();
+    let Some(latest) = forecast.latest() else { return String::new() };
+    let level = latest.level(pit);
+    match pit.storage_between(level, pit.effective_depth()) {
+        Some(room) if room.value > 0.0 => {
+            let gallons = as_litres(room) / 3.785_411_784;
+            let days = record.current_use().and_then(|current| pit.days_of_flow_left(level, current.flow));
+            let days = days.map_or(String::new(), |days| format!(", {days:.1} days of flow"));
+            format!(" Room above the liquid: {:.0} gal{days}.", (gallons / 10.0).round() * 10.0)
+        }
+        _ => String::new(),
+    }
+}
+
+fn hand_check(check: &HandCheck, units: Units) -> String {
+    let left = length(check.left, units);
+    let rise = pace(check.rise_per_year, units);
+    match check.years() {
+        Some(years) => format!("{left} left ÷ {rise} ({} to {}) is {} from the last reading.", check.from, check.to, about_years(years)),
+        None => format!("{left} left, and no rise between {} and {}.", check.from, check.to),
+    }
+}
+
+/// When to measure again: a year after the last reading, sooner where the inlet is near.
+fn measure_next(asked: &Asked, answer: &Answer<'_>) -> String {
+    let as_of = asked.as_of();
+    let Ok(forecast) = &answer.forecast else {
+        return "now, and once a year from then on; three usable readings make a line.".to_owned();
+    };
+    let early = match forecast.crossing_set(asked.coverage()) {
+        CrossingSet::Between { earliest, .. } | CrossingSet::NotBefore { earliest } => earliest,
+        CrossingSet::Never | CrossingSet::Unbounded => f64::INFINITY,
+    };
+    match early {
+        _ if matches!(forecast.crossing(asked.coverage()), Crossing::AlreadyAtInlet { .. }) => {
+            "now: have the system looked at by a licensed practitioner.".to_owned()
+        }
+        early if early < 0.5 => "monthly from now on: the inlet is within reach.".to_owned(),
+        early if early < 2.0 => format!("by {}: the inlet is near.", month_in(as_of, early / 4.0)),
+        _ => match forecast.latest() {
+            Some(latest) if latest.date().middle() <= date_after(as_of, -1.0).unwrap_or(as_of) => {
+                "now: the last reading is more than a year old.".to_owned()
+            }
+            Some(latest) => format!("by {}.", month_in(latest.date().middle(), 1.0)),
+            None => "now.".to_owned(),
+        },
+    }
+}
+
+fn month_in(day: Date, years: f64) -> String {
+    date_after(day, years).map_or_else(|| "now".to_owned(), month)
+}

@@ -1,0 +1,73 @@
+//! Where words go: data to stdout or a file at one stroke, talk to stderr; and how a run can end.
+
+use soaklife_records::durable;
+use std::io::{self, Write as _};
+use std::path::Path;
+
+/// How a run that did its work ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Outcome {
+    /// Exit code 0.
+    Done,
+    /// Some data could not be used; the rest was done. Exit code 1.
+    DataProblems,
+}
+
+/// Why a run did not do its work.
+#[derive(Debug)]
+pub(crate) enum Failure {
+    /// Whoever read the output has stopped reading. Exit code 0.
+    BrokenPipe,
+    /// The command could not be understood. Exit code 2.
+    Usage(String),
+    /// Something could not be read or written. Exit code 3.
+    ReadOrWrite(String),
+}
+
+pub(crate) type Run = Result<Outcome, Failure>;
+
+/// Writes data to a file, or to stdout if none is named.
+pub(crate) fn deliver(data: &[u8], file: Option<&Path>) -> Result<(), Failure> {
+    let Some(path) = file else {
+        let mut stdout = io::stdout().lock();
+        return stdout.write_all(data).and_then(|()| stdout.flush()).map_err(|error| match error.kind() {
+            io::ErrorKind::BrokenPipe => Failure::BrokenPipe,
+            _ => Failure::ReadOrWrite(format!("standard output cannot be written: {error}")),
+        });
+    };
+    durable::write(path, data)
+        .map_err(|error| Failure::ReadOrWrite(format!("{}: cannot be written: {error}; nothing was changed", path.display())))
+}
+
+/// Says something to the person; if nobody listens, nothing is lost.
+pub(crate) fn say(message: &str) {
+    let _ = writeln!(io::stderr().lock(), "{message}");
+}
+
+/// Text broken at spaces to a width, each further line indented.
+pub(crate) fn wrapped(text: &str, width: usize, indent: usize) -> String {
+    let mut lines = vec![String::new()];
+    for word in text.split_whitespace() {
+        let line = lines.last().map_or(0, |line| line.chars().count());
+        if line > 0 && line + 1 + word.chars().count() > width - indent {
+            lines.push(String::new());
+        }
+        if let Some(line) = lines.last_mut() {
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+    }
+    lines.join(&format!("\n{}", " ".repeat(indent)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn text_is_broken_at_spaces() {
+        assert_eq!(wrapped("one two three four", 12, 2), "one two\n  three four");
+    }
+}

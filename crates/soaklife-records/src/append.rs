@@ -1,0 +1,237 @@
+//! Adding one reading to a logbook: checked against all of it first, written at one stroke, under a lock.
+
+use crate::durable;
+use crate::logbook::{Entry, Logbook, LogbookError};
+use crate::measure::Unit;
+use crate::problem::{Problem, Problems, Severity};
+use crate::readings::{CONDITION_KINDS, column};
+use crate::record::{Record, RecordReader};
+use crate::schema::{CONDITIONS, READINGS};
+use crate::table::{Header, read_header_of};
+use jiff::civil::Date;
+use soaklife::date::PartialDate;
+use soaklife::pit::Pit;
+use soaklife::quantity::Length;
+use soaklife::reading::Condition;
+use std::fs::{self, File, OpenOptions, TryLockError};
+use std::io;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+use thiserror::Error;
+
+/// The file whose lock keeps two writers apart; it is empty and stays.
+const LOCK_FILE: &str = ".logbook.lock";
+/// How long to wait for another writer.
+const PATIENCE: Duration = Duration::from_secs(20);
+const BETWEEN_TRIES: Duration = Duration::from_millis(10);
+
+/// A reading to be added.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NewReading {
+    /// The pit.
+    pub pit_id: String,
+    /// When it was taken.
+    pub date: PartialDate,
+    /// What the stick found.
+    pub found: Found,
+    /// In what condition.
+    pub condition: Condition,
+    /// Anything worth keeping; may be empty.
+    pub note: String,
+}
+
+/// What the stick found.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Found {
+    /// Liquid this far below the rim.
+    Depth(Length),
+    /// Nothing standing.
+    Dry,
+    /// Liquid at the inlet invert.
+    AtInlet,
+}
+
+/// A reading that was added.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Appended {
+    /// What deserves a word although the reading was added.
+    pub warnings: Vec<Problem>,
+}
+
+/// Why a reading was not added. The logbook is then as it was.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum AppendError {
+    /// The logbook cannot be read.
+    #[error(transparent)]
+    Logbook(#[from] LogbookError),
+    /// The reading does not fit the logbook.
+    #[error("{}", .problems.iter().map(|problem| problem.message.as_str()).collect::<Vec<_>>().join("; "))]
+    Refused {
+        /// What is wrong with it.
+        problems: Vec<Problem>,
+    },
+    /// The file has no column for what is to be added, or no header at all.
+    #[error("readings.csv cannot take this reading: {reason}")]
+    Columns {
+        /// What is missing, and the mend.
+        reason: String,
+    },
+    /// Another program holds the logbook.
+    #[error("{} has been held by another program for {} s; nothing was written. Try again when it is done", path.display(), PATIENCE.as_secs())]
+    Held {
+        /// The lock.
+        path: PathBuf,
+    },
+    /// The operating system refused.
+    #[error("{}: cannot be written: {source}; nothing was changed", path.display())]
+    Unwritable {
+        /// The file.
+        path: PathBuf,
+        /// Its reason.
+        source: io::Error,
+    },
+}
+
+/// Adds one reading to the logbook in a folder.
+///
+/// The old bytes stay as they are: unknown columns, column order, line ends and a byte order mark survive. The row is
+/// checked together with the whole logbook before anything is written.
+///
+/// # Errors
+/// [`AppendError`]; nothing has been changed then.
+pub fn append_reading(folder: &Path, reading: &NewReading, today: Date) -> Result<Appended, AppendError> {
+    let path = folder.join(READINGS.file);
+    let logbook = Logbook::read(folder, today, today)?; // says what is wrong with the folder before a lock is made
+    let _lock = lock(folder)?;
+    durable::remove_unfinished(&path);
+    let old = fs::read(&path).map_err(|source| LogbookError::Unreadable { path: path.clone(), source })?;
+    let pit = match logbook.entry(&reading.pit_id) {
+        Some(Entry::Pit(pit)) => Some(*pit.history().pit()),
+        _ => None,
+    };
+    let (new, line) = with_row(&old, reading, pit.as_ref())?;
+    let checked = Logbook::read_with_readings(folder, Box::new(io::Cursor::new(new.clone())), today, today)?;
+    let of_row = |problem: &&Problem| problem.file == READINGS.file && problem.line == Some(line);
+    let (errors, warnings): (Vec<Problem>, Vec<Problem>) = checked
+        .problems()
+        .iter()
+        .filter(of_row)
+        .cloned()
+        .partition(|problem| problem.severity == Severity::Error);
+    if !errors.is_empty() {
+        return Err(AppendError::Refused { problems: errors });
+    }
+    if pit.is_none() {
+        let reason = "the pit's own row in pits.csv cannot be used: run `soaklife check`".to_owned();
+        return Err(AppendError::Columns { reason });
+    }
+    durable::write(&path, &new).map_err(|source| AppendError::Unwritable { path, source })?;
+    Ok(Appended { warnings })
+}
+
+/// Takes the lock of the logbook; it is given back when the file is closed, even by a crash.
+fn lock(folder: &Path) -> Result<File, AppendError> {
+    let path = folder.join(LOCK_FILE);
+    let unwritable = |source: io::Error| AppendError::Unwritable { path: path.clone(), source };
+    let file = OpenOptions::new().create(true).truncate(false).write(true).open(&path).map_err(unwritable)?;
+    let tries = PATIENCE.as_millis() / BETWEEN_TRIES.as_millis();
+    for _ in 0..tries {
+        match file.try_lock() {
+            Ok(()) => return Ok(file),
+            Err(TryLockError::WouldBlock) => std::thread::sleep(BETWEEN_TRIES),
+            Err(TryLockError::Error(source)) => return Err(unwritable(source)),
+        }
+    }
+    Err(AppendError::Held { path })
+}
+
+/// The bytes of the file with one row more, and the line on which that row stands.
+fn with_row(old: &[u8], reading: &NewReading, pit: Option<&Pit>) -> Result<(Vec<u8>, u64), AppendError> {
+    let mut found = Problems::new(READINGS.file);
+    let header = read_header_of(old, &READINGS, &mut found).ok().flatten();
+    let header = header.ok_or_else(|| AppendError::Columns {
+        reason: "its header cannot be used: run `soaklife check`".to_owned(),
+    })?;
+    let line_end = line_end_of(old);
+    let mut new = old.to_vec();
+    if !old.ends_with(b"\n") && !old.ends_with(b"\r") {
+        new.extend_from_slice(line_end.as_bytes());
+    }
+    new.extend_from_slice(row(&header, reading, pit)?.as_bytes());
+    new.extend_from_slice(line_end.as_bytes());
+    let line = line_of_last_record(&new).ok_or_else(|| AppendError::Columns {
+        reason: "it ends inside a quote that is never closed: run `soaklife check`".to_owned(),
+    })?;
+    Ok((new, line))
+}
+
+/// The first line end of the file is that of the file.
+fn line_end_of(bytes: &[u8]) -> &'static str {
+    match bytes.iter().position(|byte| matches!(byte, b'\n' | b'\r')) {
+        Some(at) if bytes.get(at) == Some(&b'\n') => "\n",
+        Some(at) if bytes.get(at + 1) == Some(&b'\n') => "\r\n",
+        Some(_) => "\r",
+        None => "\n",
+    }
+}
+
+fn line_of_last_record(bytes: &[u8]) -> Option<u64> {
+    let mut reader = RecordReader::new(bytes);
+    let mut record = Record::default();
+    let mut line = None;
+    while reader.read(&mut record).ok()? {
+        line = if record.flaw().is_none() { Some(record.line()) } else { None };
+    }
+    line
+}
+
+/// The row in the column order and the units of the file.
+fn row(header: &Header, reading: &NewReading, pit: Option<&Pit>) -> Result<String, AppendError> {
+    let mut fields = vec![String::new(); header.width()];
+    let mut put = |column: usize, value: String| -> Result<(), AppendError> {
+        let missing = || AppendError::Columns {
+            reason: format!("it has no {} column; add one to its header and rows", READINGS.columns[column].name),
+        };
+        let field = header.index(column).and_then(|index| fields.get_mut(index)).ok_or_else(missing)?;
+        *field = value;
+        Ok(())
+    };
+    put(column::PIT_ID, reading.pit_id.clone())?;
+    put(column::DATE, reading.date.to_string())?;
+    match reading.found {
+        Found::Dry => put(column::STATE, "dry".to_owned())?,
+        Found::AtInlet => put(column::STATE, "at_inlet".to_owned())?,
+        Found::Depth(depth) if header.has(column::DEPTH) || pit.is_none() => {
+            put(column::DEPTH, in_unit(depth, header.unit(column::DEPTH)))?;
+        }
+        Found::Depth(depth) => {
+            let level = pit.map_or(depth, |pit| pit.level_at_depth(depth));
+            put(column::LEVEL, in_unit(level, header.unit(column::LEVEL)))?;
+        }
+    }
+    if reading.condition != Condition::Normal {
+        let place = CONDITION_KINDS.iter().position(|kind| *kind == reading.condition);
+        put(column::CONDITION, place.and_then(|place| CONDITIONS.get(place)).map_or(String::new(), |word| (*word).to_owned()))?;
+    }
+    if !reading.note.is_empty() {
+        put(column::NOTE, reading.note.clone())?;
+    }
+    Ok(fields.iter().map(|field| quoted_if_needed(field)).collect::<Vec<_>>().join(","))
+}
+
+/// A length in the unit of its column, to a thousandth.
+fn in_unit(length: Length, unit: Option<Unit>) -> String {
+    let count = unit.and_then(|unit| unit.count_in(length)).unwrap_or(length.value);
+    format!("{}", (count * 1000.0).round() / 1000.0)
+}
+
+/// A field as RFC 4180 wants it.
+pub(crate) fn quoted_if_needed(field: &str) -> String {
+    let spaced = field.starts_with(' ') || field.ends_with(' ');
+    if spaced || field.contains([',', '"', '\n', '\r']) {
+        format!("\"{}\"", field.replace('"', "\"\""))
+    } else {
+        field.to_owned()
+    }
+}

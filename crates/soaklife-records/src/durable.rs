@@ -1,0 +1,116 @@
+//! Writing so that a crash leaves the old file or the new one, whole.
+
+use std::fs::{self, File};
+use std::io::{self, Write as _};
+use std::path::{Path, PathBuf};
+use tempfile::Builder;
+
+/// The end of the name of a file being written.
+const UNFINISHED: &str = ".tmp";
+
+/// Writes a file at one stroke: a temporary file beside it, flushed to disk, then renamed over it.
+///
+/// An existing file keeps its permissions; a link is followed, not replaced.
+///
+/// ```
+/// # let folder = tempfile::tempdir()?;
+/// let path = folder.path().join("chart.svg");
+/// soaklife_records::durable::write(&path, b"<svg/>")?;
+/// assert_eq!(std::fs::read(&path)?, b"<svg/>");
+/// # Ok::<(), std::io::Error>(())
+/// ```
+///
+/// # Errors
+/// Whatever the operating system says; the old file is then untouched and nothing half-written is left.
+pub fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    let folder = folder_of(&target);
+    let mut prefix = std::ffi::OsString::from(".");
+    prefix.push(target.file_name().unwrap_or_default());
+    prefix.push(".");
+    let mut builder = Builder::new();
+    builder.prefix(&prefix).suffix(UNFINISHED);
+    with_usual_permissions(&mut builder);
+    let mut file = builder.tempfile_in(&folder)?;
+    file.write_all(bytes)?;
+    if let Ok(existing) = fs::metadata(&target) {
+        file.as_file().set_permissions(existing.permissions())?;
+    }
+    file.as_file().sync_all()?;
+    file.persist(&target).map_err(|error| error.error)?;
+    sync_folder(&folder)
+}
+
+/// Removes what a writer that was killed has left beside a file. Only under the lock of the logbook.
+pub(crate) fn remove_unfinished(path: &Path) {
+    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    let Some(name) = target.file_name().and_then(|name| name.to_str()) else { return };
+    let prefix = format!(".{name}.");
+    let Ok(files) = fs::read_dir(folder_of(&target)) else { return };
+    for file in files.flatten() {
+        let left_over = file.file_name().to_str().is_some_and(|found| found.starts_with(&prefix) && found.ends_with(UNFINISHED));
+        if left_over {
+            // If it cannot be removed it does no harm.
+            let _ = fs::remove_file(file.path());
+        }
+    }
+}
+
+fn folder_of(path: &Path) -> PathBuf {
+    path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new(".")).to_owned()
+}
+
+/// Temporary files are private by default; a chart or a logbook is an ordinary file, subject to the umask.
+#[cfg(unix)]
+fn with_usual_permissions(builder: &mut Builder<'_, '_>) {
+    use std::os::unix::fs::PermissionsExt as _;
+    builder.permissions(fs::Permissions::from_mode(0o666));
+}
+
+#[cfg(not(unix))]
+fn with_usual_permissions(_: &mut Builder<'_, '_>) {}
+
+#[cfg(unix)]
+fn sync_folder(folder: &Path) -> io::Result<()> {
+    File::open(folder)?.sync_all()
+}
+
+/// Elsewhere a folder cannot be flushed; the rename is as durable as the system makes it.
+#[cfg(not(unix))]
+fn sync_folder(_: &Path) -> io::Result<()> {
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_left_unfinished_is_removed_and_nothing_else() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("readings.csv");
+        for name in ["readings.csv", ".readings.csv.x1.tmp", ".pits.csv.x1.tmp", "readings.csv.bak"] {
+            fs::write(folder.path().join(name), "x").unwrap();
+        }
+        remove_unfinished(&path);
+        let mut left: Vec<String> =
+            fs::read_dir(folder.path()).unwrap().map(|file| file.unwrap().file_name().into_string().unwrap()).collect();
+        left.sort();
+        assert_eq!(left, [".pits.csv.x1.tmp", "readings.csv", "readings.csv.bak"]);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_link_is_followed_and_permissions_stay() {
+        use std::os::unix::fs::PermissionsExt as _;
+        let folder = tempfile::tempdir().unwrap();
+        let (real, link) = (folder.path().join("real.csv"), folder.path().join("link.csv"));
+        fs::write(&real, "old").unwrap();
+        fs::set_permissions(&real, fs::Permissions::from_mode(0o640)).unwrap();
+        std::os::unix::fs::symlink(&real, &link).unwrap();
+        write(&link, b"new").unwrap();
+        assert_eq!(fs::read(&real).unwrap(), b"new");
+        assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
+        assert_eq!(fs::metadata(&real).unwrap().permissions().mode() & 0o777, 0o640);
+    }
+}

@@ -1,0 +1,75 @@
+//! `events.csv`: what was done to a system.
+
+use crate::pits::{Lookup, Pits};
+use crate::problem::{Fault, Place, ProblemKind, Problems};
+use crate::schema::EVENTS_TABLE;
+use crate::table::{Row, read_table};
+use jiff::civil::Date;
+use soaklife::history::{Event, EventKind};
+use std::io::{self, Read};
+
+mod column {
+    pub(super) const PIT_ID: usize = 0;
+    pub(super) const DATE: usize = 1;
+    pub(super) const EVENT: usize = 2;
+}
+
+const ROW_OUT: &str = "Row left out; readings cannot be told apart there";
+
+/// The events of every pit, by the pit's place in `pits.csv`.
+pub(crate) fn read(source: impl Read, pits: &Pits, today: Date, problems: &mut Problems) -> io::Result<Vec<Vec<Event>>> {
+    let mut filed: Vec<Vec<(Event, u64)>> = vec![Vec::new(); pits.entries.len()];
+    read_table(source, &EVENTS_TABLE, problems, |row, problems| {
+        if let Some((place, event)) = parse(row, pits, today, problems) {
+            if let Some(of_pit) = filed.get_mut(place) {
+                of_pit.push((event, row.line()));
+            }
+        }
+    })?;
+    for of_pit in &mut filed {
+        of_pit.sort_by_key(|(event, line)| (event.date.middle(), *line));
+        say_rest_without_start(of_pit, problems);
+    }
+    Ok(filed.into_iter().map(|of_pit| of_pit.into_iter().map(|(event, _)| event).collect()).collect())
+}
+
+fn parse(row: Row<'_>, pits: &Pits, today: Date, problems: &mut Problems) -> Option<(usize, Event)> {
+    let id = row.raw(column::PIT_ID);
+    let lookup = pits.lookup(id);
+    if matches!(lookup, Lookup::Rejected(_)) || pits.entries.is_empty() {
+        return None;
+    }
+    let mut check = row.check(problems, id, ROW_OUT);
+    if matches!(lookup, Lookup::Unknown) {
+        let fault = pits.unknown(row.name(column::PIT_ID), id);
+        check.fault(column::PIT_ID, fault.kind, fault.message);
+    }
+    for column in [column::DATE, column::EVENT] {
+        if row.raw(column).is_empty() {
+            check.missing(column);
+        }
+    }
+    let date = check.date(column::DATE);
+    if date.is_some_and(|date| date.first() > today) {
+        let message = format!("date {} is later than today ({today})", row.raw(column::DATE));
+        check.fault(column::DATE, ProblemKind::LaterThanToday, message);
+    }
+    let kind = check.word(column::EVENT).and_then(|place| EventKind::ALL.get(place)).copied();
+    let (true, Lookup::Sound(place, _)) = (check.is_sound(), lookup) else { return None };
+    Some((place, Event { date: date?, kind: kind? }))
+}
+
+fn say_rest_without_start(events: &[(Event, u64)], problems: &mut Problems) {
+    let mut resting = false;
+    for (event, line) in events {
+        match event.kind {
+            EventKind::RestStarted => resting = true,
+            EventKind::RestEnded if !resting => {
+                let message = "a rest ends here that has not started before. Used";
+                problems.warning(Place::line(*line), None, Fault::new(ProblemKind::Order, message));
+            }
+            EventKind::RestEnded => resting = false,
+            _ => {}
+        }
+    }
+}

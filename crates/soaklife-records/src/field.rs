@@ -1,0 +1,207 @@
+//! One field of a row: the value it holds, or what is wrong with it and the mend.
+
+use crate::problem::{Fault, ProblemKind, quoted};
+use jiff::civil::DateTime;
+use soaklife::date::{DateError, PartialDate};
+
+/// A plain finite decimal number.
+pub(crate) fn number(name: &str, text: &str) -> Result<f64, Fault> {
+    let plain = text.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b'-' | b'+' | b'e' | b'E'));
+    match text.parse::<f64>() {
+        Ok(value) if plain && value.is_finite() => Ok(value),
+        Ok(value) if !value.is_finite() => {
+            Err(Fault::new(ProblemKind::Number, format!("{name} {} is not a finite number", quoted(text))))
+        }
+        _ => Err(Fault::new(ProblemKind::Number, format!("{name} {} is not a number{}", quoted(text), number_mend(text)))),
+    }
+}
+
+/// What someone who wrote this probably meant, as the end of a sentence.
+fn number_mend(text: &str) -> String {
+    let unsigned = text.trim_start_matches(['-', '+']);
+    let starts_with_digit = unsigned.starts_with(|c: char| c.is_ascii_digit());
+    let is_decimal = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
+    if text.starts_with('#') {
+        return ": it is a spreadsheet's error value; mend the cell there".to_owned();
+    }
+    if text.starts_with('=') {
+        return ": it is a formula; save the values, not the formulas".to_owned();
+    }
+    if let Some(value) = fraction(unsigned) {
+        return format!(": write {value}");
+    }
+    if let Some(inches) = feet_and_inches(text) {
+        return format!(": write one number in the unit of the column; {} is {inches} in", quoted(text));
+    }
+    if let Some(value) = unsigned.strip_suffix('%').map(str::trim).and_then(|value| value.parse::<f64>().ok()) {
+        return format!(": write {} for {} %", value / 100.0, value);
+    }
+    if let Some(value) = without_thousands(unsigned) {
+        return format!(": leave out the thousands separator, as in {value}");
+    }
+    if starts_with_digit && unsigned.split_once(',').is_some_and(|(whole, part)| is_decimal(whole) && is_decimal(part)) {
+        return format!(": write a decimal point, as in {}", unsigned.replace(',', "."));
+    }
+    if let Some(value) = unsigned.strip_prefix(['$', '€', '£']).map(|value| value.replace(',', "")).filter(|v| is_decimal(v)) {
+        return format!(": leave out the currency sign, as in {value}");
+    }
+    if text.starts_with('\u{2212}') {
+        return ": it begins with a typographic minus".to_owned();
+    }
+    if text.chars().any(|c| c.is_numeric() && !c.is_ascii_digit()) {
+        return ": write plain digits".to_owned();
+    }
+    if starts_with_digit && unsigned.ends_with(|c: char| c.is_ascii_alphabetic()) {
+        return ": the unit belongs in the column's name, not in the cell".to_owned();
+    }
+    ": write a plain decimal number".to_owned()
+}
+
+/// "41 1/2" as 41.5.
+fn fraction(text: &str) -> Option<f64> {
+    let (whole, part) = text.split_once(' ').unwrap_or(("0", text));
+    let (above, below) = part.trim().split_once('/')?;
+    let digits = |text: &str| text.parse::<u16>().ok().map(f64::from);
+    let value = digits(whole)? + digits(above)? / digits(below)?;
+    value.is_finite().then_some(value)
+}
+
+/// 7'4" as 88 inches.
+fn feet_and_inches(text: &str) -> Option<f64> {
+    if !text.contains('\'') {
+        return None;
+    }
+    let length = crate::measure::parse_length(text).ok()?;
+    Some((soaklife::quantity::as_inches(length) * 1000.0).round() / 1000.0)
+}
+
+/// "1,200" as 1200.
+fn without_thousands(text: &str) -> Option<String> {
+    let mut groups = text.split(',');
+    let first = groups.next()?;
+    let rest: Vec<&str> = groups.collect();
+    let grouped = rest.iter().all(|group| group.len() == 3 && group.bytes().all(|byte| byte.is_ascii_digit()));
+    let leads = !first.is_empty() && first.len() <= 3 && first.bytes().all(|byte| byte.is_ascii_digit());
+    (leads && grouped && !rest.is_empty()).then(|| text.replace(',', ""))
+}
+
+/// A day, month or year.
+pub(crate) fn date(name: &str, text: &str) -> Result<PartialDate, Fault> {
+    text.parse::<PartialDate>().map_err(|error| {
+        let mend = match error {
+            DateError::NoSuchDay { .. } => "the calendar has no such day".to_owned(),
+            _ => date_mend(text),
+        };
+        Fault::new(ProblemKind::Date, format!("{name} {} is not a date: {mend}", quoted(text)))
+    })
+}
+
+fn date_mend(text: &str) -> String {
+    let is_day_number = text.len() == 5 && text.bytes().all(|byte| byte.is_ascii_digit());
+    if is_day_number {
+        return "it looks like a spreadsheet's day number; write 2026-05-14".to_owned();
+    }
+    if text.len() > 10 && text.get(..10).is_some_and(|day| day.parse::<PartialDate>().is_ok()) {
+        return format!("leave out the time, as in {}", &text[..10]);
+    }
+    if text.contains('/') {
+        return "write the year first, as in 2026-05-14".to_owned();
+    }
+    "write it as in 2026-05-14, or 2026-05 or 2026 where no more is known".to_owned()
+}
+
+/// A day and a time of day.
+pub(crate) fn time(name: &str, text: &str) -> Result<DateTime, Fault> {
+    let form = text.len() >= 16 && matches!(text.as_bytes().get(10), Some(b'T' | b' '));
+    match text.parse::<DateTime>() {
+        Ok(time) if form => Ok(time),
+        _ => {
+            let message = format!("{name} {} is not a day and time: write it as in 2026-05-14T09:30", quoted(text));
+            Err(Fault::new(ProblemKind::Date, message))
+        }
+    }
+}
+
+/// One of a few words, by its place among them, and whether it was written in capitals.
+pub(crate) fn word(name: &str, text: &str, words: &'static [&'static str]) -> Result<(usize, bool), Fault> {
+    if let Some(place) = words.iter().position(|word| *word == text) {
+        return Ok((place, false));
+    }
+    if let Some(place) = words.iter().position(|word| word.eq_ignore_ascii_case(text)) {
+        return Ok((place, true));
+    }
+    let message = format!("{name} {} is not one of {}", quoted(text), words.join(", "));
+    Err(Fault::new(ProblemKind::Word, message))
+}
+
+/// The nearest of some names within two slips of the pen.
+pub(crate) fn nearest<'n>(text: &str, names: impl Iterator<Item = &'n str>) -> Option<&'n str> {
+    let text = text.to_lowercase();
+    let distance = |name: &str| slips_between(&text, &name.to_lowercase());
+    names.map(|name| (distance(name), name)).filter(|(slips, name)| *slips <= 2 && *slips < name.len()).min().map(|(_, name)| name)
+}
+
+/// Levenshtein distance of two short texts; longer ones are told apart at once.
+fn slips_between(a: &str, b: &str) -> usize {
+    const LONGEST: usize = 64;
+    let (a, b): (Vec<char>, Vec<char>) = (a.chars().take(LONGEST + 1).collect(), b.chars().take(LONGEST + 1).collect());
+    if a.len() > LONGEST || b.len() > LONGEST || a.len().abs_diff(b.len()) > 2 {
+        return usize::MAX;
+    }
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, ca) in a.iter().enumerate() {
+        let mut diagonal = i;
+        let mut left = i + 1;
+        for (slot, cb) in row.iter_mut().skip(1).zip(&b) {
+            let best = (diagonal + usize::from(ca != cb)).min(*slot + 1).min(left + 1);
+            diagonal = std::mem::replace(slot, best);
+            left = best;
+        }
+        if let Some(first) = row.first_mut() {
+            *first = i + 1;
+        }
+    }
+    row.last().copied().unwrap_or(usize::MAX)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_plain_decimals() {
+        for (text, value) in [("88", 88.0), ("-12", -12.0), ("88.50", 88.5), ("+1", 1.0), ("1e2", 100.0)] {
+            assert_eq!(number("depth", text).ok(), Some(value));
+        }
+        for (text, mend) in [
+            ("41 1/2", "write 41.5"),
+            ("88,5", "write a decimal point, as in 88.5"),
+            ("1,200", "thousands separator, as in 1200"),
+            ("88 in", "the unit belongs in the column's name"),
+            ("7'4\"", "is 88 in"),
+            ("35%", "write 0.35"),
+            ("$18,000", "currency sign, as in 18000"),
+            ("#REF!", "error value"),
+            ("=C3-2", "formula"),
+            ("−12", "typographic minus"),
+            ("８８", "plain digits"),
+            ("NaN", "not a finite number"),
+            ("inf", "not a finite number"),
+            ("1e400", "not a finite number"),
+            ("0x58", "not a number"),
+            ("about 88", "not a number"),
+        ] {
+            let fault = number("depth", text).unwrap_err();
+            assert!(fault.message.contains(mend), "{}", fault.message);
+        }
+    }
+
+    #[test]
+    fn the_nearest_name_is_two_slips_away_at_most() {
+        let names = ["depth_to_liquid_in", "date", "N-1"];
+        assert_eq!(nearest("dept_to_liquid_in", names.into_iter()), Some("depth_to_liquid_in"));
+        assert_eq!(nearest("n-1", names.into_iter()), Some("N-1"));
+        assert_eq!(nearest("note", names.into_iter()), None);
+        assert_eq!(nearest(&"x".repeat(1_000_000), names.into_iter()), None);
+    }
+}

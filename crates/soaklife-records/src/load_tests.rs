@@ -1,0 +1,93 @@
+//! `load_tests.csv`: hydraulic load tests. Here its rows are checked; what a test says is another matter.
+
+use crate::pits::{Lookup, Pits};
+use crate::problem::{Fault, Place, ProblemKind, Problems};
+use crate::schema::LOAD_TESTS;
+use crate::table::{Row, read_table};
+use jiff::civil::{Date, DateTime};
+use std::collections::BTreeMap;
+use std::io::{self, Read};
+
+mod column {
+    pub(super) const PIT_ID: usize = 0;
+    pub(super) const TIME: usize = 1;
+    pub(super) const ADDED: usize = 2;
+    pub(super) const DEPTH: usize = 3;
+    pub(super) const TANK_RISE: usize = 4;
+}
+
+const ROW_OUT: &str = "Row left out";
+
+/// One look during a test.
+struct Look {
+    time: DateTime,
+    added_m3: Option<f64>,
+    line: u64,
+}
+
+/// Checks every row.
+pub(crate) fn check(source: impl Read, pits: &Pits, today: Date, problems: &mut Problems) -> io::Result<()> {
+    let mut looks: BTreeMap<usize, Vec<Look>> = BTreeMap::new();
+    read_table(source, &LOAD_TESTS, problems, |row, problems| {
+        if let Some((place, look)) = parse(row, pits, today, problems) {
+            looks.entry(place).or_default().push(look);
+        }
+    })?;
+    for of_pit in looks.values_mut() {
+        if of_pit.iter().zip(of_pit.iter().skip(1)).any(|(first, second)| second.time < first.time) {
+            let line = of_pit.first().map_or(1, |look| look.line);
+            let message = "the looks of this test are not in order of time. They are sorted";
+            problems.warning(Place::line(line), None, Fault::new(ProblemKind::Order, message));
+        }
+        of_pit.sort_by_key(|look| (look.time, look.line));
+        say_falling_totals(of_pit, problems);
+    }
+    Ok(())
+}
+
+fn parse(row: Row<'_>, pits: &Pits, today: Date, problems: &mut Problems) -> Option<(usize, Look)> {
+    let id = row.raw(column::PIT_ID);
+    let lookup = pits.lookup(id);
+    if matches!(lookup, Lookup::Rejected(_)) || pits.entries.is_empty() {
+        return None;
+    }
+    let mut check = row.check(problems, id, ROW_OUT);
+    if matches!(lookup, Lookup::Unknown) {
+        let fault = pits.unknown(row.name(column::PIT_ID), id);
+        check.fault(column::PIT_ID, fault.kind, fault.message);
+    }
+    if row.raw(column::TIME).is_empty() {
+        check.missing(column::TIME);
+    }
+    let time = check.time(column::TIME);
+    if time.is_some_and(|time| time.date() > today) {
+        let message = format!("time {} is later than today ({today})", row.raw(column::TIME));
+        check.fault(column::TIME, ProblemKind::LaterThanToday, message);
+    }
+    let added = check.volume(column::ADDED);
+    let depth = check.length(column::DEPTH);
+    check.length(column::TANK_RISE);
+    for (column, negative) in
+        [(column::ADDED, added.is_some_and(|added| added.value < 0.0)), (column::DEPTH, depth.is_some_and(|depth| depth.value < 0.0))]
+    {
+        if negative {
+            check.fault(column, ProblemKind::OutOfRange, format!("{} {} is negative", row.name(column), row.raw(column)));
+        }
+    }
+    let (true, Lookup::Sound(place, _)) = (check.is_sound(), lookup) else { return None };
+    Some((place, Look { time: time?, added_m3: added.map(|added| added.value), line: row.line() }))
+}
+
+/// A running total starts again at zero with each test, and cannot fall otherwise.
+fn say_falling_totals(looks: &[Look], problems: &mut Problems) {
+    let mut total = 0.0;
+    for look in looks {
+        let Some(added) = look.added_m3 else { continue };
+        if added < total && added > 0.0 {
+            let message = "the water added so far is less than before: give a running total. Row left out";
+            problems.error(Place::line(look.line), None, Fault::new(ProblemKind::Contradiction, message));
+            continue;
+        }
+        total = added;
+    }
+}

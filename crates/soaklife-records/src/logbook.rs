@@ -1,0 +1,457 @@
+//! A logbook read whole: every table in one pass, every problem collected, every pit with its history.
+
+use crate::events;
+use crate::load_tests;
+use crate::occupancy::{self, Amount, Household};
+use crate::pits::{PitEntry, PitRow, Pits, RejectedPit, Soil};
+use crate::problem::{Fault, Place, Problem, ProblemKind, Problems, Severity};
+use crate::readings::{self, Days, FiledReading};
+use crate::schema::{EVENTS_TABLE, LOAD_TESTS, OCCUPANCY, PITS, READINGS};
+use crate::settings::Settings;
+use jiff::civil::Date;
+use soaklife::LoadHistory;
+use soaklife::history::{Event, History};
+use soaklife::loading::measured_use::household_flow;
+use soaklife::quantity::{Length, Units, VolumeRate};
+use std::fs::{self, File};
+use std::io::{self, BufReader};
+use std::path::{Path, PathBuf};
+use thiserror::Error;
+
+/// Name of the settings file.
+pub(crate) const SETTINGS_FILE: &str = "logbook.toml";
+
+/// A logbook read whole.
+#[derive(Debug)]
+pub struct Logbook {
+    settings: Settings,
+    entries: Vec<Entry>,
+    problems: Vec<Problem>,
+    units: Units,
+}
+
+/// One row of `pits.csv`.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Entry {
+    /// A pit that can be asked for a forecast.
+    Pit(Box<PitRecord>),
+    /// A pit whose row could not be used.
+    Rejected(RejectedPit),
+}
+
+/// A pit with all that the logbook knows of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PitRecord {
+    id: String,
+    label: Option<String>,
+    history: History,
+    design: Option<DesignBasis>,
+    current_use: Option<CurrentUse>,
+    soil: Soil,
+    action_freeboard: Length,
+    replacement_cost: Option<f64>,
+    further: Vec<(String, String)>,
+}
+
+/// What a system was designed for, and by which rule.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DesignBasis {
+    /// The design flow.
+    pub flow: VolumeRate,
+    /// The rule in words.
+    pub rule: String,
+}
+
+/// What the household really uses, and how that is known.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CurrentUse {
+    /// The flow.
+    pub flow: VolumeRate,
+    /// How it is known, in words.
+    pub basis: String,
+}
+
+/// Why a logbook cannot be read at all.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum LogbookError {
+    /// The folder is not there or is no folder.
+    #[error("{}: {reason}", path.display())]
+    Folder {
+        /// The folder.
+        path: PathBuf,
+        /// What is wrong, and the mend.
+        reason: String,
+    },
+    /// A file that must be there is not, or is no file.
+    #[error("{}: {reason}", path.display())]
+    File {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong, and the mend.
+        reason: String,
+    },
+    /// The operating system refused.
+    #[error("{}: cannot be read: {source}", path.display())]
+    Unreadable {
+        /// The file.
+        path: PathBuf,
+        /// Its reason.
+        source: io::Error,
+    },
+}
+
+impl Logbook {
+    /// Reads the logbook in a folder. `today` is the caller's clock: what is dated later is an error. `as_of` is the
+    /// day of the forecast: what is dated between the two is left out and counted.
+    ///
+    /// # Errors
+    /// [`LogbookError`] only if `pits.csv` or `readings.csv` cannot be opened; everything else is a [`Problem`].
+    pub fn read(folder: &Path, today: Date, as_of: Date) -> Result<Self, LogbookError> {
+        check_folder(folder)?;
+        // pits.csv first: if both are missing, it is the one to speak of.
+        open(folder, PITS.file)?;
+        Self::read_with_readings(folder, open(folder, READINGS.file)?, today, as_of)
+    }
+
+    /// The same with other readings than those on disk.
+    pub(crate) fn read_with_readings(
+        folder: &Path,
+        readings_file: Box<dyn io::Read>,
+        today: Date,
+        as_of: Date,
+    ) -> Result<Self, LogbookError> {
+        let pits_file = open(folder, PITS.file)?;
+        let mut reading = Reading { folder, problems: Vec::new() };
+
+        let settings = reading.settings();
+        let mut found = Problems::new(PITS.file);
+        let pits = Pits::read(pits_file, today, &settings, &mut found).map_err(unreadable(folder, PITS.file))?;
+
+        let events = reading.optional(EVENTS_TABLE.file, |file, found| events::read(file, &pits, today, found));
+        let mut of_readings = Problems::new(READINGS.file);
+        let days = Days { today, as_of };
+        let readings = readings::read(readings_file, &pits, days, &mut of_readings)
+            .map_err(unreadable(folder, READINGS.file))?;
+        let households = reading.optional(OCCUPANCY.file, |file, found| occupancy::read(file, &pits, today, found));
+        reading.optional(LOAD_TESTS.file, |file, found| load_tests::check(file, &pits, today, found));
+
+        let assembly = Assembly { settings: &settings, as_of, of_pits: &mut found, of_readings: &mut of_readings };
+        let units = if pits.metric { Units::Si } else { Units::Us };
+        let entries = assembly.run(pits, readings, households.unwrap_or_default(), events.unwrap_or_default());
+        let problems = reading.in_order([found, of_readings]);
+        Ok(Self { settings, entries, problems, units })
+    }
+
+    /// The settings.
+    #[must_use]
+    pub fn settings(&self) -> &Settings {
+        &self.settings
+    }
+
+    /// Every row of `pits.csv`, in its order.
+    #[must_use]
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
+    /// The pits that can be asked for a forecast, in the order of `pits.csv`.
+    pub fn pits(&self) -> impl Iterator<Item = &PitRecord> {
+        self.entries.iter().filter_map(|entry| match entry {
+            Entry::Pit(pit) => Some(pit.as_ref()),
+            Entry::Rejected(_) => None,
+        })
+    }
+
+    /// The row of an identifier.
+    #[must_use]
+    pub fn entry(&self, pit_id: &str) -> Option<&Entry> {
+        self.entries.iter().find(|entry| entry.id() == pit_id)
+    }
+
+    /// All problems: by file, then by line.
+    #[must_use]
+    pub fn problems(&self) -> &[Problem] {
+        &self.problems
+    }
+
+    /// Whether anything could not be used.
+    #[must_use]
+    pub fn has_errors(&self) -> bool {
+        self.problems.iter().any(|problem| problem.severity == Severity::Error)
+    }
+
+    /// The units that the logbook is kept in.
+    #[must_use]
+    pub fn units(&self) -> Units {
+        self.units
+    }
+}
+
+impl Entry {
+    /// The identifier of the pit.
+    #[must_use]
+    pub fn id(&self) -> &str {
+        match self {
+            Self::Pit(pit) => &pit.id,
+            Self::Rejected(pit) => pit.id(),
+        }
+    }
+}
+
+impl PitRecord {
+    /// Its identifier.
+    #[must_use]
+    pub fn id(&self) -> &str {
+        &self.id
+    }
+
+    /// What people call it.
+    #[must_use]
+    pub fn label(&self) -> Option<&str> {
+        self.label.as_deref()
+    }
+
+    /// Its dimensions, age, load, readings and events.
+    #[must_use]
+    pub fn history(&self) -> &History {
+        &self.history
+    }
+
+    /// What it was designed for, if known.
+    #[must_use]
+    pub fn design(&self) -> Option<&DesignBasis> {
+        self.design.as_ref()
+    }
+
+    /// What the household uses now, if known.
+    #[must_use]
+    pub fn current_use(&self) -> Option<&CurrentUse> {
+        self.current_use.as_ref()
+    }
+
+    /// The soil around it.
+    #[must_use]
+    pub fn soil(&self) -> Soil {
+        self.soil
+    }
+
+    /// Freeboard at which to act: its own, or that of the settings.
+    #[must_use]
+    pub fn action_freeboard(&self) -> Length {
+        self.action_freeboard
+    }
+
+    /// What its replacement would cost, if its row says so.
+    #[must_use]
+    pub fn replacement_cost(&self) -> Option<f64> {
+        self.replacement_cost
+    }
+
+    /// The columns of its row that the logbook does not know, by name.
+    #[must_use]
+    pub fn further(&self) -> &[(String, String)] {
+        &self.further
+    }
+}
+
+/// The reading of one logbook: where, when, and what was found wrong so far.
+struct Reading<'f> {
+    folder: &'f Path,
+    problems: Vec<Problems>,
+}
+
+impl Reading<'_> {
+    /// Reads a file that need not be there; one that is there and cannot be read is a problem.
+    fn optional<T>(&mut self, name: &'static str, read: impl FnOnce(Box<dyn io::Read>, &mut Problems) -> io::Result<T>) -> Option<T> {
+        let path = self.folder.join(name);
+        if fs::symlink_metadata(&path).is_err() {
+            return None;
+        }
+        let mut found = Problems::new(name);
+        let opened = open(self.folder, name).map_err(|error| error.to_string());
+        let result = opened.and_then(|file| read(file, &mut found).map_err(|error| error.to_string()));
+        if let Err(reason) = &result {
+            let message = format!("the file cannot be read ({reason}). It is not used");
+            found.error(Place::default(), None, Fault::new(ProblemKind::Unreadable, message));
+        }
+        self.problems.push(found);
+        result.ok()
+    }
+
+    fn settings(&mut self) -> Settings {
+        let read = self.optional(SETTINGS_FILE, |mut file, found| {
+            let mut bytes = Vec::new();
+            file.read_to_end(&mut bytes)?;
+            match String::from_utf8(bytes) {
+                Ok(text) => Ok(Settings::read(&text, found)),
+                Err(_) => Err(io::Error::new(io::ErrorKind::InvalidData, "it is not UTF-8")),
+            }
+        });
+        read.unwrap_or_default()
+    }
+
+    /// All problems by file, in the order in which a reader thinks of them, then by line.
+    fn in_order(self, first: [Problems; 2]) -> Vec<Problem> {
+        first.into_iter().chain(self.problems).flat_map(Problems::into_sorted).collect()
+    }
+}
+
+/// Puts the tables together, pit by pit.
+struct Assembly<'a> {
+    settings: &'a Settings,
+    as_of: Date,
+    of_pits: &'a mut Problems,
+    of_readings: &'a mut Problems,
+}
+
+impl Assembly<'_> {
+    fn run(
+        mut self,
+        pits: Pits,
+        readings: Vec<Vec<FiledReading>>,
+        households: Vec<Vec<Household>>,
+        events: Vec<Vec<Event>>,
+    ) -> Vec<Entry> {
+        let (mut readings, mut households, mut events) = (readings.into_iter(), households.into_iter(), events.into_iter());
+        let mut assembled = Vec::with_capacity(pits.entries.len());
+        for entry in pits.entries {
+            let of_pit = (
+                readings.next().unwrap_or_default(),
+                households.next().unwrap_or_default(),
+                events.next().unwrap_or_default(),
+            );
+            assembled.push(match entry {
+                PitEntry::Rejected(pit) => Entry::Rejected(pit),
+                PitEntry::Sound(row) => Entry::Pit(Box::new(self.pit(row, of_pit.0, &of_pit.1, of_pit.2))),
+            });
+        }
+        assembled
+    }
+
+    fn pit(&mut self, row: PitRow, mut readings: Vec<FiledReading>, households: &[Household], events: Vec<Event>) -> PitRecord {
+        readings::compare(&row, &mut readings, &events, self.of_readings);
+        let design = self.design(&row);
+        let uses = self.uses(&row, households);
+        let known_installed =
+            row.installed.filter(|&installed| !readings.iter().any(|filed| filed.precedes(installed)));
+        let mut history = History::new(row.pit)
+            .with_readings(readings.into_iter().map(|filed| filed.reading))
+            .with_events(events);
+        if let Some(installed) = known_installed {
+            history = history.with_installed(installed);
+        }
+        let flows = uses.iter().map(|(from, current)| (*from, current.flow));
+        if let Some(load) = design.as_ref().and_then(|design| LoadHistory::new(design.flow, flows).ok()) {
+            history = history.with_load(load);
+        }
+        let current_use = uses.into_iter().rev().find(|(from, _)| *from <= self.as_of).map(|(_, current)| current);
+        PitRecord {
+            id: row.id,
+            label: row.label,
+            history,
+            design,
+            current_use,
+            soil: row.soil,
+            action_freeboard: row.action_freeboard.unwrap_or(self.settings.action_freeboard()),
+            replacement_cost: row.replacement_cost,
+            further: row.further,
+        }
+    }
+
+    fn design(&mut self, row: &PitRow) -> Option<DesignBasis> {
+        if let Some(flow) = row.design_flow {
+            return Some(DesignBasis { flow, rule: "as permitted".to_owned() });
+        }
+        let Some(bedrooms) = row.bedrooms else {
+            let message = "neither bedrooms nor a design flow is given: the load ratio is not known";
+            self.warn(row, ProblemKind::DesignUnknown, message);
+            return None;
+        };
+        let rule = self.settings.design_rule();
+        let flow = rule.design_flow(bedrooms).ok()?;
+        let plural = if bedrooms == 1.0 { "" } else { "s" };
+        Some(DesignBasis { flow, rule: format!("{bedrooms} bedroom{plural}, {}", rule.description()) })
+    }
+
+    /// Every use of the house with its first day, oldest first.
+    fn uses(&mut self, row: &PitRow, households: &[Household]) -> Vec<(Date, CurrentUse)> {
+        let people = |occupants: f64| {
+            let gallons = self.settings.gallons_per_person();
+            let flow = household_flow(occupants, gallons).ok()?;
+            let plural = if occupants == 1.0 { "person" } else { "persons" };
+            Some(CurrentUse { flow, basis: format!("{occupants} {plural} at {gallons} gal/person/day") })
+        };
+        let mut uses: Vec<(Date, CurrentUse)> = households
+            .iter()
+            .filter_map(|household| {
+                let current = match household.amount {
+                    Amount::Occupants(occupants) => people(occupants),
+                    Amount::Metered(flow) => Some(CurrentUse { flow, basis: "metered".to_owned() }),
+                };
+                Some((household.from.middle(), current?))
+            })
+            .collect();
+        if uses.is_empty() {
+            uses.extend(row.occupants.and_then(people).map(|current| (Date::MIN, current)));
+        }
+        if uses.is_empty() {
+            let message = "it is not known who lives in the house: the load is not known";
+            self.warn(row, ProblemKind::OccupancyUnknown, message);
+        }
+        uses
+    }
+
+    fn warn(&mut self, row: &PitRow, kind: ProblemKind, message: &str) {
+        self.of_pits.warning(Place::line(row.line), Some(&row.id), Fault::new(kind, format!("{}: {message}", row.id)));
+    }
+}
+
+fn check_folder(folder: &Path) -> Result<(), LogbookError> {
+    let reason = match fs::metadata(folder) {
+        Ok(found) if found.is_dir() => return Ok(()),
+        Ok(_) => "a logbook is a folder, and this is a file".to_owned(),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => "there is no such folder".to_owned(),
+        Err(source) => return Err(LogbookError::Unreadable { path: folder.to_owned(), source }),
+    };
+    Err(LogbookError::Folder { path: folder.to_owned(), reason })
+}
+
+/// Opens a file of the logbook; only a real file, so that nothing hangs or never ends.
+fn open(folder: &Path, name: &str) -> Result<Box<dyn io::Read>, LogbookError> {
+    let path = folder.join(name);
+    let reason = match fs::metadata(&path) {
+        Ok(found) if found.is_file() => {
+            return match File::open(&path) {
+                Ok(file) => Ok(Box::new(BufReader::new(file))),
+                Err(source) => Err(LogbookError::Unreadable { path, source }),
+            };
+        }
+        Ok(found) if found.is_dir() => "this is a folder where a file must be".to_owned(),
+        Ok(_) => "this is no ordinary file".to_owned(),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => missing(folder, name),
+        Err(source) => return Err(LogbookError::Unreadable { path, source }),
+    };
+    Err(LogbookError::File { path, reason })
+}
+
+fn missing(folder: &Path, name: &str) -> String {
+    if fs::symlink_metadata(folder.join(name)).is_ok() {
+        return "this is a link that leads nowhere".to_owned();
+    }
+    let similar = fs::read_dir(folder).ok().and_then(|mut files| {
+        files.find_map(|file| {
+            let found = file.ok()?.file_name().into_string().ok()?;
+            found.eq_ignore_ascii_case(name).then_some(found)
+        })
+    });
+    match similar {
+        Some(found) => format!("this file must be there; {found} was found: rename it"),
+        None => "this file must be there; `soaklife init` begins a logbook".to_owned(),
+    }
+}
+
+fn unreadable(folder: &Path, name: &'static str) -> impl FnOnce(io::Error) -> LogbookError {
+    let path = folder.join(name);
+    move |source| LogbookError::Unreadable { path, source }
+}

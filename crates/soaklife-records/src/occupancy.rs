@@ -1,0 +1,109 @@
+//! `occupancy.csv`: who lived there, or what the meter showed, from a day on.
+
+use crate::pits::{Lookup, Pits};
+use crate::problem::{Fault, Place, ProblemKind, Problems};
+use crate::schema::OCCUPANCY;
+use crate::table::{Row, read_table};
+use jiff::civil::Date;
+use soaklife::date::PartialDate;
+use soaklife::quantity::VolumeRate;
+use std::io::{self, Read};
+
+mod column {
+    pub(super) const PIT_ID: usize = 0;
+    pub(super) const FROM: usize = 1;
+    pub(super) const OCCUPANTS: usize = 2;
+    pub(super) const FLOW: usize = 3;
+}
+
+const ROW_OUT: &str = "Row left out";
+
+/// What a household used from a day on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Household {
+    pub(crate) from: PartialDate,
+    pub(crate) amount: Amount,
+    pub(crate) line: u64,
+}
+
+/// People, or a metered flow.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum Amount {
+    Occupants(f64),
+    Metered(VolumeRate),
+}
+
+/// The households of every pit, by the pit's place in `pits.csv`.
+pub(crate) fn read(source: impl Read, pits: &Pits, today: Date, problems: &mut Problems) -> io::Result<Vec<Vec<Household>>> {
+    let mut households = vec![Vec::new(); pits.entries.len()];
+    read_table(source, &OCCUPANCY, problems, |row, problems| {
+        if let Some((place, household)) = parse(row, pits, today, problems) {
+            if let Some(of_pit) = households.get_mut(place) {
+                of_pit.push(household);
+            }
+        }
+    })?;
+    for of_pit in &mut households {
+        say_same_day(of_pit, problems);
+    }
+    Ok(households)
+}
+
+fn parse(row: Row<'_>, pits: &Pits, today: Date, problems: &mut Problems) -> Option<(usize, Household)> {
+    let id = row.raw(column::PIT_ID);
+    let lookup = pits.lookup(id);
+    if matches!(lookup, Lookup::Rejected(_)) || pits.entries.is_empty() {
+        return None;
+    }
+    let mut check = row.check(problems, id, ROW_OUT);
+    if matches!(lookup, Lookup::Unknown) {
+        let fault = pits.unknown(row.name(column::PIT_ID), id);
+        check.fault(column::PIT_ID, fault.kind, fault.message);
+    }
+    if row.raw(column::FROM).is_empty() {
+        check.missing(column::FROM);
+    }
+    let from = check.date(column::FROM);
+    if from.is_some_and(|from| from.first() > today) {
+        let message = format!("from {} is later than today ({today})", row.raw(column::FROM));
+        check.fault(column::FROM, ProblemKind::LaterThanToday, message);
+    }
+    let (occupants, flow) = (check.number(column::OCCUPANTS), check.flow(column::FLOW));
+    for (column, negative) in
+        [(column::OCCUPANTS, occupants.is_some_and(|n| n < 0.0)), (column::FLOW, flow.is_some_and(|flow| flow.value < 0.0))]
+    {
+        if negative {
+            check.fault(column, ProblemKind::OutOfRange, format!("{} {} is negative", row.name(column), row.raw(column)));
+        }
+    }
+    let given = [column::OCCUPANTS, column::FLOW].map(|column| !row.raw(column).is_empty());
+    match given {
+        [true, true] => {
+            let message = "occupants and a metered flow are both given. The flow is used".to_owned();
+            check.warning(column::FLOW, ProblemKind::Contradiction, message);
+        }
+        [false, false] => {
+            check.fault(column::OCCUPANTS, ProblemKind::MissingValue, "give occupants or a metered flow".to_owned());
+        }
+        _ => {}
+    }
+    let amount = flow.map(Amount::Metered).or(occupants.map(Amount::Occupants));
+    let (true, Lookup::Sound(place, _)) = (check.is_sound(), lookup) else { return None };
+    Some((place, Household { from: from?, amount: amount?, line: row.line() }))
+}
+
+/// Two records from one day: the later row is used, and that is said.
+fn say_same_day(households: &mut Vec<Household>, problems: &mut Problems) {
+    households.sort_by_key(|household| (household.from, household.line));
+    let doubled: Vec<(u64, u64)> = households
+        .iter()
+        .zip(households.iter().skip(1))
+        .filter(|(earlier, later)| earlier.from == later.from)
+        .map(|(earlier, later)| (earlier.line, later.line))
+        .collect();
+    for (first, second) in doubled {
+        let message = format!("line {first} is from the same day. This row is used, that one is left out");
+        problems.warning(Place::line(second), None, Fault::new(ProblemKind::SameDay, message));
+        households.retain(|household| household.line != first);
+    }
+}

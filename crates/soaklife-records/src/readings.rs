@@ -1,0 +1,328 @@
+//! `readings.csv`: one row a look into a pit, and what only shows when the looks are put side by side.
+
+use crate::measure::Unit;
+use crate::pits::{Lookup, PitEntry, PitRow, Pits};
+use crate::problem::{Fault, Place, ProblemKind, Problems};
+use crate::schema::{CONDITIONS, READINGS};
+use crate::table::{Check, Outcome, Row, read_table};
+use jiff::civil::Date;
+use soaklife::date::{PartialDate, years_between};
+use soaklife::history::Event;
+use soaklife::pit::Pit;
+use soaklife::quantity::{Length, as_inches, inches};
+use soaklife::reading::{Condition, Reading};
+use std::collections::BTreeMap;
+use std::io::{self, Read};
+
+/// Places of the columns in [`READINGS`].
+pub(crate) mod column {
+    pub(crate) const PIT_ID: usize = 0;
+    pub(crate) const DATE: usize = 1;
+    pub(crate) const DEPTH: usize = 2;
+    pub(crate) const LEVEL: usize = 3;
+    pub(crate) const STATE: usize = 4;
+    pub(crate) const CONDITION: usize = 5;
+    pub(crate) const NOTE: usize = 6;
+}
+
+/// In the order of [`CONDITIONS`].
+pub(crate) const CONDITION_KINDS: [Condition; CONDITIONS.len()] =
+    [Condition::Normal, Condition::AfterRain, Condition::Vacant, Condition::AfterPumping, Condition::Suspect];
+
+const ROW_OUT: &str = "Row left out";
+
+/// How far below the bottom a stick may seem to reach, inches. Common practice, no source.
+const STICK_TOLERANCE_IN: f64 = 1.0;
+/// Rise or fall in a year beyond which a reading is questioned, inches. Common practice, no source.
+const IMPLAUSIBLE_IN_PER_YEAR: f64 = 12.0;
+/// Years without a reading that deserve a word.
+const LONG_GAP_YEARS: f64 = 5.0;
+
+/// The readings of every pit, by the pit's place in `pits.csv`.
+pub(crate) type ReadingsByPit = Vec<Vec<FiledReading>>;
+
+/// A reading and where it stands in the file.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct FiledReading {
+    pub(crate) reading: Reading,
+    line: u64,
+    column: Option<u64>,
+    unit: Unit,
+}
+
+/// What is known when a reading is judged.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Days {
+    pub(crate) today: Date,
+    pub(crate) as_of: Date,
+}
+
+/// Reads the file; rows of pits that were left out are counted in `left_out`.
+pub(crate) fn read(source: impl Read, pits: &Pits, days: Days, problems: &mut Problems) -> io::Result<ReadingsByPit> {
+    let mut readings: ReadingsByPit = vec![Vec::new(); pits.entries.len()];
+    let mut counts = Counts::default();
+    let outcome = read_table(source, &READINGS, problems, |row, problems| {
+        if let Some((place, reading)) = parse(row, pits, days, &mut counts, problems) {
+            if let Some(of_pit) = readings.get_mut(place) {
+                of_pit.push(reading);
+            }
+        }
+    })?;
+    if let Outcome::Table { header } = outcome {
+        if !header.has(column::DEPTH) && !header.has(column::LEVEL) {
+            let message = "there is neither a depth_to_liquid nor a liquid_level column (with _in, _ft, _cm or _m): \
+                           only dry and at_inlet readings can be used";
+            problems.error(Place::line(1), None, Fault::new(ProblemKind::MissingColumn, message));
+        }
+    }
+    counts.say(pits, days, problems);
+    Ok(readings)
+}
+
+/// Rows that are told of once, not one by one.
+#[derive(Debug, Default)]
+struct Counts {
+    /// Rows of pits that were left out, by the pit's place.
+    left_out: BTreeMap<usize, u64>,
+    after_as_of: u64,
+    /// Rows of a file whose pits could not be read at all.
+    without_pits: u64,
+}
+
+impl Counts {
+    fn say(&self, pits: &Pits, days: Days, problems: &mut Problems) {
+        for (&place, &rows) in &self.left_out {
+            let id = pits.entries.get(place).map_or("", PitEntry::id);
+            let message = format!("{} of {id} not used, because the pit was left out", counted(rows, "row is", "rows are"));
+            problems.warning(Place::default(), Some(id), Fault::new(ProblemKind::PitLeftOut, message));
+        }
+        if self.after_as_of > 0 {
+            let message = format!(
+                "{} dated after the day of the forecast ({}) and not used",
+                counted(self.after_as_of, "reading is", "readings are"),
+                days.as_of
+            );
+            problems.warning(Place::default(), None, Fault::new(ProblemKind::AfterAsOf, message));
+        }
+        if self.without_pits > 0 {
+            let rows = counted(self.without_pits, "row is", "rows are");
+            let message = format!("{rows} not used, because pits.csv has no pit");
+            problems.warning(Place::default(), None, Fault::new(ProblemKind::PitLeftOut, message));
+        }
+    }
+}
+
+fn counted(count: u64, one: &str, many: &str) -> String {
+    if count == 1 { format!("1 {one}") } else { format!("{count} {many}") }
+}
+
+fn parse(
+    row: Row<'_>,
+    pits: &Pits,
+    days: Days,
+    counts: &mut Counts,
+    problems: &mut Problems,
+) -> Option<(usize, FiledReading)> {
+    let id = row.raw(column::PIT_ID);
+    if pits.entries.is_empty() {
+        counts.without_pits += 1;
+        return None;
+    }
+    let lookup = pits.lookup(id);
+    if let Lookup::Rejected(place) = lookup {
+        *counts.left_out.entry(place).or_default() += 1;
+        return None;
+    }
+    let mut check = row.check(problems, id, ROW_OUT);
+    if id.is_empty() {
+        check.missing(column::PIT_ID);
+    } else if matches!(lookup, Lookup::Unknown) {
+        let fault = pits.unknown(row.name(column::PIT_ID), id);
+        check.fault(column::PIT_ID, fault.kind, fault.message);
+    }
+    let date = date(row, days, &mut check);
+    let found = Found::parse(row, &mut check);
+    let condition = check.word(column::CONDITION).and_then(|place| CONDITION_KINDS.get(place)).copied();
+    let Lookup::Sound(place, pit) = lookup else { return None };
+    if !check.is_sound() {
+        return None;
+    }
+    let (date, found) = (date?, found?);
+    let reading = found.reading(row, &pit.pit, date, &mut check)?.in_condition(condition.unwrap_or_default());
+    counts.after_as_of += u64::from(date.middle() > days.as_of);
+    let measured = found.column();
+    let filed = FiledReading {
+        reading,
+        line: row.line(),
+        column: row.place(measured).column,
+        unit: row.header().unit(measured).unwrap_or(Unit::Inch),
+    };
+    Some((place, filed))
+}
+
+fn date(row: Row<'_>, days: Days, check: &mut Check<'_, '_>) -> Option<PartialDate> {
+    if row.raw(column::DATE).is_empty() {
+        check.missing(column::DATE);
+    }
+    let date = check.date(column::DATE)?;
+    if date.first() > days.today {
+        let message = format!("date {} is later than today ({})", row.raw(column::DATE), days.today);
+        check.fault(column::DATE, ProblemKind::LaterThanToday, message);
+        return None;
+    }
+    Some(date)
+}
+
+/// What a row says was found, before it is held against the pit.
+#[derive(Debug, Clone, Copy)]
+enum Found {
+    Depth(Length),
+    Level(Length),
+    Dry,
+    AtInlet,
+}
+
+impl Found {
+    fn parse(row: Row<'_>, check: &mut Check<'_, '_>) -> Option<Self> {
+        let state = check.word(column::STATE);
+        let (depth, level) = (check.length(column::DEPTH), check.length(column::LEVEL));
+        let given = [column::DEPTH, column::LEVEL].map(|column| !row.raw(column).is_empty());
+        let measured = if given[0] { column::DEPTH } else { column::LEVEL };
+        match (state, given) {
+            (Some(1 | 2), [false, false]) => Some(if state == Some(1) { Self::Dry } else { Self::AtInlet }),
+            (Some(1 | 2), _) => {
+                let message = format!(
+                    "state {} and {} {} contradict each other: give one of them",
+                    row.raw(column::STATE),
+                    row.name(measured),
+                    row.raw(measured)
+                );
+                check.fault(column::STATE, ProblemKind::Contradiction, message);
+                None
+            }
+            (_, [true, true]) => {
+                let message = "a depth and a level are both given: give one of them".to_owned();
+                check.fault(column::LEVEL, ProblemKind::Contradiction, message);
+                None
+            }
+            (_, [true, false]) => depth.map(Self::Depth),
+            (_, [false, true]) => level.map(Self::Level),
+            // A state that is no word has been said already.
+            (None, [false, false]) if !row.raw(column::STATE).is_empty() => None,
+            (_, [false, false]) => {
+                let message = "nothing was found: give a depth, a level, or state dry or at_inlet".to_owned();
+                check.fault(column::DEPTH, ProblemKind::MissingValue, message);
+                None
+            }
+        }
+    }
+
+    fn column(self) -> usize {
+        if matches!(self, Self::Level(_)) { column::LEVEL } else { column::DEPTH }
+    }
+
+    /// Holds it against the pit.
+    fn reading(self, row: Row<'_>, pit: &Pit, date: PartialDate, check: &mut Check<'_, '_>) -> Option<Reading> {
+        let level = match self {
+            Self::Dry => return Some(Reading::dry(date)),
+            Self::AtInlet => return Some(Reading::at_inlet(date)),
+            Self::Depth(depth) => pit.level_at_depth(depth),
+            Self::Level(level) => level,
+        };
+        let column = self.column();
+        let raw = format!("{} {}", row.name(column), row.raw(column));
+        let unit = row.header().unit(column).unwrap_or(Unit::Inch);
+        if level < inches(-STICK_TOLERANCE_IN) {
+            let bottom = said(pit.bottom_depth(), unit);
+            let message =
+                format!("{raw} is below the pit bottom ({bottom}): was it read from another rim, or in another unit?");
+            check.fault(column, ProblemKind::BelowBottom, message);
+            return None;
+        }
+        // A hair below the bottom is rounding, not a fault.
+        if level < Length::default() {
+            let message = format!("{raw} is just below the pit bottom ({}). Taken as dry", said(pit.bottom_depth(), unit));
+            if level < inches(-1e-6) {
+                check.warning(column, ProblemKind::StickTolerance, message);
+            }
+            return Some(Reading::dry(date));
+        }
+        let reading = Reading::at_level(pit, date, level).ok();
+        if reading.is_none() {
+            let message = format!("{raw} is above the rim: depths count downward from it");
+            check.fault(column, ProblemKind::AboveRim, message);
+        } else if level > pit.effective_depth() + inches(1e-6) {
+            let message = format!(
+                "{raw} is above the inlet invert ({} below the rim). Taken as at the inlet",
+                said(pit.inlet_depth(), unit)
+            );
+            check.warning(column, ProblemKind::AboveInlet, message);
+        }
+        reading
+    }
+}
+
+/// A length in the unit of a column: "132 in".
+fn said(length: Length, unit: Unit) -> String {
+    let count = unit.count_in(length).unwrap_or_else(|| as_inches(length));
+    format!("{} {}", (count * 10.0).round() / 10.0, unit.suffix())
+}
+
+/// Says what shows when the readings of one pit are put side by side; they are sorted by date first.
+pub(crate) fn compare(pit: &PitRow, readings: &mut [FiledReading], events: &[Event], problems: &mut Problems) {
+    readings.sort_by_key(|filed| (filed.reading.date().middle(), filed.line));
+    if let Some(installed) = pit.installed {
+        for filed in readings.iter().filter(|filed| filed.reading.date().last() < installed.first()) {
+            let message = format!(
+                "the pit was installed in {installed}, after this reading of {}. Used; the installation is taken as unknown",
+                filed.reading.date()
+            );
+            problems.warning(filed.place(), Some(&pit.id), Fault::new(ProblemKind::BeforeInstalled, message));
+        }
+    }
+    for (earlier, later) in readings.iter().zip(readings.iter().skip(1)) {
+        compare_neighbours(pit, earlier, later, events, problems);
+    }
+}
+
+fn compare_neighbours(pit: &PitRow, earlier: &FiledReading, later: &FiledReading, events: &[Event], problems: &mut Problems) {
+    let (before, after) = (earlier.reading.date(), later.reading.date());
+    let years = years_between(before.middle(), after.middle());
+    let mut warn = |kind: ProblemKind, message: String| {
+        problems.warning(later.place(), Some(&pit.id), Fault::new(kind, message));
+    };
+    if before == after && before.is_exact() {
+        let same = if earlier.reading == later.reading { "an identical" } else { "another" };
+        warn(ProblemKind::SameDay, format!("line {} has {same} reading of {after}. Both are used", earlier.line));
+        return;
+    }
+    if years > LONG_GAP_YEARS {
+        warn(ProblemKind::LongGap, format!("no reading for {years:.0} years before this one ({before} to {after}). Used"));
+    }
+    let explained = |event: &Event| event.date.last() >= before.first() && event.date.first() <= after.last();
+    let plain = |filed: &FiledReading| !matches!(filed.reading.condition(), Condition::AfterPumping | Condition::Vacant);
+    let rise = later.reading.level(&pit.pit) - earlier.reading.level(&pit.pit);
+    let limit = IMPLAUSIBLE_IN_PER_YEAR * years.max(1.0);
+    if as_inches(rise).abs() > limit && plain(earlier) && plain(later) && !events.iter().any(explained) {
+        let direction = if rise > Length::default() { "higher" } else { "lower" };
+        warn(
+            ProblemKind::ImplausibleJump,
+            format!(
+                "the liquid stands {} {direction} than on {before} (line {}): same rim, same unit, or did something happen? Used",
+                said(rise.abs(), later.unit),
+                earlier.line
+            ),
+        );
+    }
+}
+
+impl FiledReading {
+    fn place(&self) -> Place {
+        Place { line: Some(self.line), column: self.column }
+    }
+
+    /// A reading before the pit was installed: the installation is then taken as unknown.
+    pub(crate) fn precedes(&self, installed: PartialDate) -> bool {
+        self.reading.date().last() < installed.first()
+    }
+}

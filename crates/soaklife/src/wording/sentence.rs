@@ -1,0 +1,108 @@
+//! What the level does and when it gets there, in words that claim no more than is known.
+
+use super::{about_years, length, pace, year_after, years_range};
+use crate::band::Coverage;
+use crate::forecast::{Crossing, Forecast, Method};
+use crate::quantity::{Length, Units, as_inches};
+use crate::trend::CrossingSet;
+use jiff::civil::Date;
+
+/// Freeboard, pace and crossing of a pit in two or three sentences.
+///
+/// ```
+/// use jiff::civil::date;
+/// use soaklife::quantity::{Units, inches};
+/// use soaklife::wording::sentence::sentences;
+/// use soaklife::{Coverage, Forecast, History, Pit, Question, Reading};
+///
+/// let pit = Pit::new(inches(20.0), inches(140.0))?;
+/// let history = History::new(pit).with_readings([Reading::at_inlet(date(2026, 5, 1))]);
+/// let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+/// assert!(sentences(&forecast, Coverage::EIGHTY, Units::Us).starts_with("On 2026-05-01 the liquid stood at the inlet"));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[must_use]
+pub fn sentences(forecast: &Forecast, coverage: Coverage, units: Units) -> String {
+    let crossing = crossing(forecast, coverage, units);
+    match forecast.crossing(coverage) {
+        Crossing::AlreadyAtInlet { .. } => crossing,
+        _ => format!("{}{} {crossing}", standing(forecast, units), moving(forecast, units)),
+    }
+}
+
+fn standing(forecast: &Forecast, units: Units) -> String {
+    let Some(latest) = forecast.latest() else { return String::new() };
+    let freeboard = forecast.pit().freeboard(latest.level(forecast.pit()));
+    format!("On {} the liquid stood {} below the inlet. ", latest.date(), length(freeboard, units))
+}
+
+fn moving(forecast: &Forecast, units: Units) -> String {
+    let Some(rise) = forecast.pace_per_year() else { return String::new() };
+    let basis = match forecast.question().method() {
+        Method::Line => "By a straight line through",
+        _ => "By the median trend of",
+    };
+    let used = forecast.readings_used();
+    let direction = match as_inches(rise) {
+        rise if rise > 0.05 => "rises",
+        rise if rise < -0.05 => "falls",
+        _ => return format!("{basis} {used} readings the level hardly moves."),
+    };
+    format!("{basis} {used} readings the level {direction} {}.", pace(rise, units))
+}
+
+/// Where the level is heading, with its range for the coverage asked for.
+#[must_use]
+pub fn crossing(forecast: &Forecast, coverage: Coverage, units: Units) -> String {
+    let goal = goal(forecast.question().action_freeboard(), units);
+    let as_of = forecast.question().as_of();
+    match forecast.crossing(coverage) {
+        Crossing::AlreadyAtInlet { since } => format!(
+            "On {} the liquid stood at the inlet: there is no freeboard left. The pit backs up into the pipe and the tank.",
+            since.date()
+        ),
+        Crossing::Expected { years, range } if years <= 0.0 => {
+            format!("The trend stands at {goal} already{}.", range_words(range, coverage, as_of))
+        }
+        Crossing::Expected { years, range } => {
+            let when = format!("{} ({})", about_years(years), year_after(as_of, years));
+            format!("It reaches {goal} in {when}{}.", range_words(range, coverage, as_of))
+        }
+        Crossing::NotWithinHorizon { horizon, range } => {
+            format!("It does not reach {goal} within {horizon:.0} years{}.", range_words(range, coverage, as_of))
+        }
+        Crossing::NotHeadingThere { range } => {
+            format!("It is not heading for {goal}{}.", range_words(range, coverage, as_of))
+        }
+    }
+}
+
+/// What the level may reach: "the inlet", or the action freeboard.
+#[must_use]
+pub fn goal(action_freeboard: Length, units: Units) -> String {
+    if as_inches(action_freeboard) > 0.0 {
+        format!("the action freeboard of {}", length(action_freeboard, units))
+    } else {
+        "the inlet".to_owned()
+    }
+}
+
+/// The range as the end of a sentence; an open one is said to be open.
+fn range_words(range: CrossingSet, coverage: Coverage, as_of: Date) -> String {
+    let sure = format!("with {:.0} % confidence", coverage.value() * 100.0);
+    match range {
+        CrossingSet::Between { latest, .. } if latest <= 0.0 => String::new(),
+        CrossingSet::Between { earliest, latest } => {
+            let (from, to) = (year_after(as_of, earliest), year_after(as_of, latest));
+            let calendar = if from == to { from } else { format!("{from} to {to}") };
+            format!("; {sure} in {} ({calendar})", years_range(earliest, latest))
+        }
+        CrossingSet::NotBefore { earliest } => {
+            format!("; {sure} not before {} from now ({}), and perhaps never", about_years(earliest).trim_start_matches("about "), year_after(as_of, earliest))
+        }
+        CrossingSet::Never => format!("; {sure} it never will at this pace"),
+        CrossingSet::Unbounded => {
+            format!("; but these readings scatter too much to say when, if at all, {sure}")
+        }
+    }
+}
