@@ -10,6 +10,10 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 use plotters::style::{Color as _, FontStyle, IntoFont as _, RGBColor, ShapeStyle, TextStyle};
 
 const UNITS_PER_POINT: f64 = 10.0;
+/// The backend divides the size of a text by this before it writes the font size.
+const BACKEND_FONT_SHRINK: f64 = 1.24;
+/// The backend lifts a text by half an x-height; this share of the size puts its baseline back.
+const BASELINE_LIFT: f64 = 0.26;
 
 /// A place in points.
 pub(crate) type Point = (f64, f64);
@@ -147,9 +151,10 @@ impl<'s> Canvas<'s> {
             Align::Middle => HPos::Center,
             Align::End => HPos::Right,
         };
-        let font = (font::FAMILY, lettering.size * UNITS_PER_POINT).into_font();
+        let font = (font::FAMILY, lettering.size * UNITS_PER_POINT * BACKEND_FONT_SHRINK).into_font();
         let font = if lettering.weight == Weight::Bold { font.style(FontStyle::Bold) } else { font };
         let style = TextStyle::from(font).color(&colour).pos(Pos::new(horizontal, VPos::Bottom));
+        let at = (at.0, at.1 + lettering.size * BASELINE_LIFT);
         self.backend.draw_text(&text, &style, place(at)).map_err(refused)
     }
 }

@@ -1,6 +1,6 @@
 //! The command line: every verb, its options and its examples.
 
-use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use clap::{ArgGroup, Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 use soaklife::Coverage;
 use soaklife::date::PartialDate;
@@ -109,7 +109,7 @@ pub(crate) struct InitArgs {
 }
 
 #[derive(Debug, ClapArgs)]
-#[group(id = "found", required = true, multiple = false, args = ["depth_to_liquid", "dry", "at_inlet"])]
+#[command(group = ArgGroup::new("found").required(true).args(["depth_to_liquid", "dry", "at_inlet"]))]
 pub(crate) struct LogArgs {
     /// Folder of the logbook
     pub(crate) folder: PathBuf,

@@ -6,7 +6,7 @@ use crate::occupancy::{self, Amount, Household};
 use crate::pits::{PitEntry, PitRow, Pits, RejectedPit, Soil};
 use crate::problem::{Fault, Place, Problem, ProblemKind, Problems, Severity};
 use crate::readings::{self, Days, FiledReading};
-use crate::schema::{EVENTS_TABLE, LOAD_TESTS, OCCUPANCY, PITS, READINGS};
+use crate::schema::{EVENTS_TABLE, LOAD_TESTS, OCCUPANCY, PITS, READINGS, TABLES};
 use crate::settings::Settings;
 use jiff::civil::Date;
 use soaklife::LoadHistory;
@@ -291,9 +291,12 @@ impl Reading<'_> {
         read.unwrap_or_default()
     }
 
-    /// All problems by file, in the order in which a reader thinks of them, then by line.
-    fn in_order(self, first: [Problems; 2]) -> Vec<Problem> {
-        first.into_iter().chain(self.problems).flat_map(Problems::into_sorted).collect()
+    /// All problems: by file in the order of the tables, then by line.
+    fn in_order(self, of_required: [Problems; 2]) -> Vec<Problem> {
+        let mut files: Vec<Problems> = of_required.into_iter().chain(self.problems).collect();
+        let place = |file: &str| TABLES.iter().position(|table| table.file == file).unwrap_or(TABLES.len());
+        files.sort_by_key(|problems| place(problems.file()));
+        files.into_iter().flat_map(Problems::into_sorted).collect()
     }
 }
 

@@ -239,7 +239,7 @@ fn geometry(row: Row<'_>, check: &mut Check<'_, '_>) -> Option<Pit> {
             None
         }
         Err(_) => {
-            let message = format!("{} is above the rim: depths count downward from it", raw(column::INLET_DEPTH));
+            let message = format!("{} is negative: depths count downward from the rim", raw(column::INLET_DEPTH));
             check.fault(column::INLET_DEPTH, ProblemKind::Geometry, message);
             None
         }
@@ -265,7 +265,8 @@ fn with_cross_section(pit: Pit, row: Row<'_>, check: &mut Check<'_, '_>) -> Pit 
         }
     };
     if section.is_none() && given == [false; 3] {
-        let message = "the cross-section of the pit is not known: inches can be forecast, gallons cannot".to_owned();
+        let id = row.raw(column::PIT_ID);
+        let message = format!("{id}: the cross-section of the pit is not known: inches can be forecast, gallons cannot");
         check.warning(column::DIAMETER, ProblemKind::DiameterUnknown, message);
     }
     section.and_then(Result::ok).map_or(pit, |section| pit.with_cross_section(section))

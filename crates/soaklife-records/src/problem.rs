@@ -218,7 +218,7 @@ impl Fault {
 
     /// The same, followed by what becomes of the value.
     pub(crate) fn so(mut self, consequence: &str) -> Self {
-        self.message.push_str(". ");
+        self.message.push_str(if self.message.ends_with('?') { " " } else { ". " });
         self.message.push_str(consequence);
         self
     }
@@ -229,6 +229,12 @@ impl Problems {
     #[must_use]
     pub fn new(file: &'static str) -> Self {
         Self { file, found: Vec::new() }
+    }
+
+    /// The file they are of.
+    #[must_use]
+    pub fn file(&self) -> &str {
+        self.file
     }
 
     /// Whether none was found.

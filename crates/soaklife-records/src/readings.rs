@@ -4,7 +4,7 @@ use crate::measure::Unit;
 use crate::pits::{Lookup, PitEntry, PitRow, Pits};
 use crate::problem::{Fault, Place, ProblemKind, Problems};
 use crate::schema::{CONDITIONS, READINGS};
-use crate::table::{Check, Outcome, Row, read_table};
+use crate::table::{Check, Row, read_table};
 use jiff::civil::Date;
 use soaklife::date::{PartialDate, years_between};
 use soaklife::history::Event;
@@ -33,6 +33,8 @@ const ROW_OUT: &str = "Row left out";
 
 /// How far below the bottom a stick may seem to reach, inches. Common practice, no source.
 const STICK_TOLERANCE_IN: f64 = 1.0;
+/// What the conversion of units may add or take away, inches.
+const ROUNDING_IN: f64 = 1e-6;
 /// Rise or fall in a year beyond which a reading is questioned, inches. Common practice, no source.
 const IMPLAUSIBLE_IN_PER_YEAR: f64 = 12.0;
 /// Years without a reading that deserve a word.
@@ -61,20 +63,13 @@ pub(crate) struct Days {
 pub(crate) fn read(source: impl Read, pits: &Pits, days: Days, problems: &mut Problems) -> io::Result<ReadingsByPit> {
     let mut readings: ReadingsByPit = vec![Vec::new(); pits.entries.len()];
     let mut counts = Counts::default();
-    let outcome = read_table(source, &READINGS, problems, |row, problems| {
+    read_table(source, &READINGS, problems, |row, problems| {
         if let Some((place, reading)) = parse(row, pits, days, &mut counts, problems) {
             if let Some(of_pit) = readings.get_mut(place) {
                 of_pit.push(reading);
             }
         }
     })?;
-    if let Outcome::Table { header } = outcome {
-        if !header.has(column::DEPTH) && !header.has(column::LEVEL) {
-            let message = "there is neither a depth_to_liquid nor a liquid_level column (with _in, _ft, _cm or _m): \
-                           only dry and at_inlet readings can be used";
-            problems.error(Place::line(1), None, Fault::new(ProblemKind::MissingColumn, message));
-        }
-    }
     counts.say(pits, days, problems);
     Ok(readings)
 }
@@ -87,13 +82,16 @@ struct Counts {
     after_as_of: u64,
     /// Rows of a file whose pits could not be read at all.
     without_pits: u64,
+    /// Rows that need a depth, in a file without a column for it.
+    without_depth: u64,
 }
 
 impl Counts {
     fn say(&self, pits: &Pits, days: Days, problems: &mut Problems) {
         for (&place, &rows) in &self.left_out {
             let id = pits.entries.get(place).map_or("", PitEntry::id);
-            let message = format!("{} of {id} not used, because the pit was left out", counted(rows, "row is", "rows are"));
+            let (rows, are) = if rows == 1 { ("1 row".to_owned(), "is") } else { (format!("{rows} rows"), "are") };
+            let message = format!("{rows} of {id} {are} not used, because the pit was left out");
             problems.warning(Place::default(), Some(id), Fault::new(ProblemKind::PitLeftOut, message));
         }
         if self.after_as_of > 0 {
@@ -103,6 +101,13 @@ impl Counts {
                 days.as_of
             );
             problems.warning(Place::default(), None, Fault::new(ProblemKind::AfterAsOf, message));
+        }
+        if self.without_depth > 0 {
+            let message = format!(
+                "there is neither a depth_to_liquid nor a liquid_level column (with _in, _ft, _cm or _m): {} left out",
+                counted(self.without_depth, "row is", "rows are")
+            );
+            problems.error(Place::line(1), None, Fault::new(ProblemKind::MissingColumn, message));
         }
         if self.without_pits > 0 {
             let rows = counted(self.without_pits, "row is", "rows are");
@@ -131,6 +136,10 @@ fn parse(
     let lookup = pits.lookup(id);
     if let Lookup::Rejected(place) = lookup {
         *counts.left_out.entry(place).or_default() += 1;
+        return None;
+    }
+    if !row.header().has(column::DEPTH) && !row.header().has(column::LEVEL) && row.raw(column::STATE).is_empty() {
+        counts.without_depth += 1;
         return None;
     }
     let mut check = row.check(problems, id, ROW_OUT);
@@ -232,26 +241,26 @@ impl Found {
         let column = self.column();
         let raw = format!("{} {}", row.name(column), row.raw(column));
         let unit = row.header().unit(column).unwrap_or(Unit::Inch);
-        if level < inches(-STICK_TOLERANCE_IN) {
+        if level < inches(-STICK_TOLERANCE_IN - ROUNDING_IN) {
             let bottom = said(pit.bottom_depth(), unit);
             let message =
                 format!("{raw} is below the pit bottom ({bottom}): was it read from another rim, or in another unit?");
             check.fault(column, ProblemKind::BelowBottom, message);
             return None;
         }
-        // A hair below the bottom is rounding, not a fault.
         if level < Length::default() {
             let message = format!("{raw} is just below the pit bottom ({}). Taken as dry", said(pit.bottom_depth(), unit));
-            if level < inches(-1e-6) {
+            if level < inches(-ROUNDING_IN) {
                 check.warning(column, ProblemKind::StickTolerance, message);
             }
             return Some(Reading::dry(date));
         }
         let reading = Reading::at_level(pit, date, level).ok();
         if reading.is_none() {
-            let message = format!("{raw} is above the rim: depths count downward from it");
-            check.fault(column, ProblemKind::AboveRim, message);
-        } else if level > pit.effective_depth() + inches(1e-6) {
+            let negative = row.raw(column).starts_with('-');
+            let what = if negative { "is negative" } else { "is above the rim" };
+            check.fault(column, ProblemKind::AboveRim, format!("{raw} {what}: depths count downward from the rim"));
+        } else if level > pit.effective_depth() + inches(ROUNDING_IN) {
             let message = format!(
                 "{raw} is above the inlet invert ({} below the rim). Taken as at the inlet",
                 said(pit.inlet_depth(), unit)
@@ -274,7 +283,7 @@ pub(crate) fn compare(pit: &PitRow, readings: &mut [FiledReading], events: &[Eve
     if let Some(installed) = pit.installed {
         for filed in readings.iter().filter(|filed| filed.reading.date().last() < installed.first()) {
             let message = format!(
-                "the pit was installed in {installed}, after this reading of {}. Used; the installation is taken as unknown",
+                "this reading of {} is from before the pit was installed ({installed}). Used; the installation is taken as unknown",
                 filed.reading.date()
             );
             problems.warning(filed.place(), Some(&pit.id), Fault::new(ProblemKind::BeforeInstalled, message));

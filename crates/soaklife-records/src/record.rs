@@ -252,6 +252,16 @@ impl Record {
         }
     }
 
+    /// Replaces the bytes that are not UTF-8, field by field.
+    pub(crate) fn replace_unreadable(&mut self) {
+        let (mut bytes, mut ends) = (Vec::with_capacity(self.bytes.len()), Vec::with_capacity(self.ends.len()));
+        for field in self.fields() {
+            bytes.extend_from_slice(String::from_utf8_lossy(field).as_bytes());
+            ends.push(bytes.len());
+        }
+        (self.bytes, self.ends) = (bytes, ends);
+    }
+
     fn span(&self, index: usize) -> Option<(usize, usize)> {
         let end = *self.ends.get(index)?;
         let start = if index == 0 { 0 } else { *self.ends.get(index - 1)? };

@@ -54,7 +54,8 @@ pub(crate) fn read_table(
             problems.error(Place::line(record.line()), None, Fault::new(ProblemKind::NotCsv, message));
             break;
         }
-        if record.fields().all(|field| field.trim_ascii().is_empty()) {
+        let as_wide_as_any = record.len() == header.width() || record.len() == 1;
+        if as_wide_as_any && record.fields().all(|field| field.trim_ascii().is_empty()) {
             if !blank_said {
                 let message = "a row of empty fields; this one and any other are passed over";
                 problems.warning(Place::line(record.line()), None, Fault::new(ProblemKind::BlankRow, message));
@@ -62,6 +63,7 @@ pub(crate) fn read_table(
             blank_said = true;
             continue;
         }
+        read_text_as_it_can_be(&mut record, &header, problems);
         if let Some(text) = sound_record(&record, &header, problems) {
             each(Row { text, header: &header }, problems);
         }
@@ -240,6 +242,13 @@ impl Header {
         Some(self.places.get(column).copied().flatten()?.index)
     }
 
+    /// Whether a place in a row holds free text: a column of texts, or one that the table does not know.
+    fn is_free_text(&self, index: usize) -> bool {
+        let holds = |located: &Option<Located>| located.is_some_and(|located| located.index == index);
+        let column = self.places.iter().position(holds).and_then(|column| self.table.columns.get(column));
+        column.is_none_or(|column| column.kind == Kind::Text)
+    }
+
     /// The number of fields in a row.
     pub(crate) fn width(&self) -> usize {
         self.names.len()
@@ -303,6 +312,18 @@ fn unit_fault(column: &Column, name: &str, suffix: Option<&str>) -> Fault {
     Fault::new(ProblemKind::UnitOfColumn, message)
 }
 
+/// Free text that is not UTF-8 is no reason to lose the row: its unreadable bytes are replaced, and that is said.
+fn read_text_as_it_can_be(record: &mut Record, header: &Header, problems: &mut Problems) {
+    let Err(index) = record.text() else { return };
+    let unreadable = |index: usize| std::str::from_utf8(record.field(index)).is_err();
+    if (0..record.len()).filter(|&index| unreadable(index)).any(|index| !header.is_free_text(index)) {
+        return;
+    }
+    let fault = not_utf8(record.field(index)).so("Read as far as it can be");
+    problems.warning(Place::field(record.line(), index as u64 + 1), None, fault);
+    record.replace_unreadable();
+}
+
 /// The record as text, unless its quotes, its length or its encoding keep it from being a row.
 fn sound_record<'r>(record: &'r Record, header: &Header, problems: &mut Problems) -> Option<RecordText<'r>> {
     let line = record.line();
@@ -324,19 +345,18 @@ fn sound_record<'r>(record: &'r Record, header: &Header, problems: &mut Problems
     }
     if record.len() != header.width() {
         let hint = if record.len() > header.width() { ": is there a comma in a text that is not in quotes?" } else { "" };
-        let message =
-            format!("{} fields where the header has {}{hint}. Row left out", record.len(), header.width());
-        problems.error(Place::line(line), None, Fault::new(ProblemKind::RaggedRow, message));
+        let message = format!("{} fields where the header has {}{hint}", record.len(), header.width());
+        problems.error(Place::line(line), None, Fault::new(ProblemKind::RaggedRow, message).so("Row left out"));
         return None;
     }
-    record.text().map_err(|index| problems.error(Place::field(line, index as u64 + 1), None, not_utf8(record.field(index)))).ok()
+    record.text().map_err(|index| problems.error(Place::field(line, index as u64 + 1), None, not_utf8(record.field(index)).so("Row left out"))).ok()
 }
 
 fn not_utf8(field: &[u8]) -> Fault {
     let at = std::str::from_utf8(field).map_or_else(|error| error.valid_up_to(), |text| text.len());
     let byte = field.get(at).copied().unwrap_or_default();
     let read = quoted(&String::from_utf8_lossy(field));
-    let message = format!("{read} is not UTF-8 (byte {byte:02X}): save the file as CSV UTF-8. Row left out");
+    let message = format!("{read} is not UTF-8 (byte {byte:02X}): save the file as CSV UTF-8");
     Fault::new(ProblemKind::NotUtf8, message)
 }
 

@@ -40,28 +40,45 @@ pub fn chance(chance: f64) -> String {
     }
 }
 
-/// So many years, in words: "about 6 years", "about 8 months", "less than a month".
+/// The step to which a range of years of this width is rounded.
+fn step(width: f64) -> f64 {
+    match width {
+        width if width < 1.5 => 0.5,
+        width if width < 20.0 => 1.0,
+        _ => 5.0,
+    }
+}
+
+/// So many years, in words, as precise as a range of that width allows: "about 6 years", "about 8 months".
+///
+/// ```
+/// use soaklife::wording::about_years;
+/// assert_eq!(about_years(33.2, 4.0), "about 33 years");
+/// assert_eq!(about_years(33.2, 30.0), "about 35 years");
+/// ```
 #[must_use]
-pub fn about_years(years: f64) -> String {
+pub fn about_years(years: f64, width: f64) -> String {
     match years {
         years if years < 1.0 / 12.0 => "less than a month".to_owned(),
         years if years < 1.5 => {
             let months = (years * 12.0).round();
             if months == 1.0 { "about a month".to_owned() } else { format!("about {months:.0} months") }
         }
-        years if years < 20.0 => format!("about {years:.0} years"),
-        years => format!("about {:.0} years", (years / 5.0).round() * 5.0),
+        years => {
+            let step = if years < 10.0 { 1.0 } else { step(width).max(1.0) };
+            format!("about {:.0} years", (years / step).round() * step)
+        }
     }
 }
 
 /// A range of years, rounded outward to a step that suits its width: "4 to 10 years".
+///
+/// ```
+/// assert_eq!(soaklife::wording::years_range(4.2, 9.6), "4 to 10 years");
+/// ```
 #[must_use]
 pub fn years_range(earliest: f64, latest: f64) -> String {
-    let step = match latest - earliest {
-        width if width < 1.5 => 0.5,
-        width if width < 20.0 => 1.0,
-        _ => 5.0,
-    };
+    let step = step(latest - earliest);
     let (low, high) = ((earliest / step).floor() * step, (latest / step).ceil() * step);
     if high <= 0.0 {
         return "now".to_owned();
@@ -98,11 +115,11 @@ mod tests {
 
     #[test]
     fn years_are_never_more_precise_than_known() {
-        assert_eq!(about_years(5.87), "about 6 years");
-        assert_eq!(about_years(0.02), "less than a month");
-        assert_eq!(about_years(0.67), "about 8 months");
-        assert_eq!(about_years(1.2), "about 14 months");
-        assert_eq!(about_years(33.0), "about 35 years");
+        assert_eq!(about_years(5.87, 6.0), "about 6 years");
+        assert_eq!(about_years(0.02, 0.1), "less than a month");
+        assert_eq!(about_years(0.67, 1.0), "about 8 months");
+        assert_eq!(about_years(1.2, 1.0), "about 14 months");
+        assert_eq!(about_years(33.0, 25.0), "about 35 years");
         assert_eq!(years_range(4.2, 9.6), "4 to 10 years");
         assert_eq!(years_range(4.7, 5.4), "4.5 to 5.5 years");
         assert_eq!(years_range(12.0, 41.0), "10 to 45 years");

@@ -38,8 +38,12 @@ pub(super) fn lines(canvas: &mut Canvas<'_>, frame: &Frame, subject: &Subject<'_
     let (from, to) = across(bottom);
     canvas.line(from, to, stroke(theme::INK, theme::LINE))?;
     let small = lettering(theme::SMALL_SIZE, theme::INK);
-    canvas.text("inlet invert", (frame.left + 4.0, inlet - 3.5), small)?;
-    canvas.text("pit bottom", (frame.left + 4.0, bottom + 8.5), small)?;
+    // At the left, unless the line of today stands there.
+    let (x, align) =
+        if today - frame.left < 60.0 { (frame.right - 4.0, Align::End) } else { (frame.left + 4.0, Align::Start) };
+    canvas.text("inlet invert", (x, inlet - 3.5), small.aligned(align))?;
+    canvas.text("pit bottom", (x, bottom + 8.5), small.aligned(align))?;
+    canvas.text("today", (today + 3.0, bottom + 8.5), lettering(theme::SMALL_SIZE, theme::QUIET_INK))?;
     if as_inches(subject.action_freeboard) > 0.0 {
         let (from, to) = across(frame.y.at(frame.threshold_in));
         canvas.line(from, to, dashed(theme::INK, theme::LINE, 3.0))?;

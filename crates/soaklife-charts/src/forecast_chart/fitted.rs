@@ -112,7 +112,8 @@ pub(super) fn crossing(canvas: &mut Canvas<'_>, frame: &Frame, forecast: &Foreca
     let half = style.width(&words) / 2.0;
     // Clear of the name of the inlet at the left, and inside the plot at the right.
     let middle = middle.clamp(frame.left + 60.0 + half, (frame.right - half - 2.0).max(frame.left + 60.0 + half));
-    canvas.text(&words, (middle, y - 6.0), style)
+    // Above the inlet line, also where the goal lies below it.
+    canvas.text(&words, (middle, frame.y.at(frame.inlet_in) - 6.0), style)
 }
 
 /// The bar goes on beyond the right edge.

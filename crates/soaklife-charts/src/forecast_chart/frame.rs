@@ -44,7 +44,7 @@ impl Frame {
         let x = Scale::new(years, (left, right));
         let labels = place_labels(&subject.happenings, &x);
         let rows = labels.iter().map(|label| label.row + 1).max().unwrap_or(0);
-        let top = TITLE_ROOM + rows as f64 * ROW;
+        let top = TITLE_ROOM + rows.saturating_sub(1) as f64 * ROW;
         let bottom = top + PLOT_HEIGHT;
         let key_top = bottom + YEARS_ROOM;
         let height = key_top + words.room() + 4.0;

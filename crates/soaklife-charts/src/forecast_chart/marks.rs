@@ -17,6 +17,11 @@ use soaklife::reading::Observation;
 /// More rows of labels than this would crowd out the plot.
 const MOST_ROWS: usize = 5;
 
+/// Room that the name of an axis takes of the width of the plot.
+const AXIS_NAME_ROOM: f64 = 16.0;
+
+const LABEL_GAP: f64 = 6.0;
+
 /// An event or a change of load.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Happening {
@@ -33,20 +38,29 @@ pub(super) struct Placed {
     pub(super) label: String,
 }
 
-/// Events and changes of load up to the day of the forecast, oldest first.
+/// Events and changes of load up to the day of the forecast, oldest first; those of one day share a label.
 pub(super) fn happenings(history: &History, as_of: Date) -> Vec<Happening> {
     let events = history.events().iter().map(|event| (event.date.middle(), event_label(event.kind).to_owned()));
     let steps = history.load().map_or(&[][..], |load| load.steps());
-    let changes = steps.iter().zip(steps.iter().skip(1)).filter(|(before, after)| before.ratio != after.ratio).map(
-        |(before, after)| (after.from, format!("load {:.0} → {:.0} %", before.ratio * 100.0, after.ratio * 100.0)),
+    let changes = steps.iter().zip(steps.iter().skip(1)).filter(|(before, after)| is_worth_a_word(before.ratio, after.ratio)).map(
+        |(before, after)| (after.from, format!("load {:.0} to {:.0} %", before.ratio * 100.0, after.ratio * 100.0)),
     );
-    let mut happenings: Vec<Happening> = events
-        .chain(changes)
-        .filter(|(date, _)| *date <= as_of)
-        .map(|(date, label)| Happening { years: years_between(as_of, date), label })
-        .collect();
-    happenings.sort_by(|a, b| a.years.total_cmp(&b.years));
-    happenings
+    let mut dated: Vec<(Date, String)> = events.chain(changes).filter(|(date, _)| *date <= as_of).collect();
+    dated.sort_by_key(|(date, _)| *date);
+    dated.dedup_by(|(date, label), (kept_date, kept)| {
+        let same_day = date == kept_date;
+        if same_day {
+            kept.push_str(", ");
+            kept.push_str(label);
+        }
+        same_day
+    });
+    dated.into_iter().map(|(date, label)| Happening { years: years_between(as_of, date), label }).collect()
+}
+
+/// A meter wanders by a few percent from year to year; that is no change of household.
+fn is_worth_a_word(before: f64, after: f64) -> bool {
+    (after - before).abs() >= 0.05
 }
 
 fn event_label(kind: EventKind) -> &'static str {
@@ -64,35 +78,36 @@ fn event_label(kind: EventKind) -> &'static str {
 }
 
 /// Places labels in as few rows as hold them without touching; what no row can hold stays a tick.
+///
+/// Later labels go below earlier ones, so that no tick crosses a label.
 pub(super) fn place_labels(happenings: &[Happening], x: &Scale) -> Vec<Placed> {
     let (first, _) = x.ends();
-    let right_edge = x.at(x.ends().1);
-    let mut row_ends: Vec<f64> = Vec::new();
-    let mut placed = Vec::new();
-    for happening in happenings.iter().filter(|happening| happening.years >= first) {
+    // Between the names of the two axes, which stand in the lowest row.
+    let (left_edge, right_edge) = (x.at(first) + AXIS_NAME_ROOM, x.at(x.ends().1) - AXIS_NAME_ROOM);
+    let mut row_starts: Vec<f64> = Vec::new();
+    let mut placed: Vec<Placed> = Vec::new();
+    for happening in happenings.iter().rev().filter(|happening| happening.years >= first) {
         let at = x.at(happening.years);
         let width = font::width(&happening.label, theme::SMALL_SIZE, Weight::Regular);
-        let start = (at + 2.0).min(right_edge - width);
-        let row = row_ends.iter().position(|end| *end + 6.0 <= start.min(at)).unwrap_or(row_ends.len());
-        if row == MOST_ROWS {
-            placed.push(Placed { at, start, row: MOST_ROWS - 1, label: String::new() });
-            continue;
+        let start = (at + 2.0).min(right_edge - width).max(left_edge);
+        let end = start + width + LABEL_GAP;
+        let crossed = |row: usize| placed.iter().any(|later| later.row > row && later.at < end);
+        let fits = |(row, row_start): (usize, &f64)| end <= *row_start && !crossed(row);
+        let row = row_starts.iter().enumerate().position(fits).unwrap_or(row_starts.len());
+        let label = if row < MOST_ROWS { happening.label.clone() } else { String::new() };
+        let row = row.min(MOST_ROWS - 1);
+        match row_starts.get_mut(row) {
+            Some(row_start) => *row_start = row_start.min(start.min(at)),
+            None => row_starts.push(start.min(at)),
         }
-        if row == row_ends.len() {
-            row_ends.push(0.0);
-        }
-        if let Some(end) = row_ends.get_mut(row) {
-            *end = start + width;
-        }
-        placed.push(Placed { at, start, row, label: happening.label.clone() });
+        placed.push(Placed { at, start, row, label });
     }
     placed
 }
 
 /// Ticks and labels of what happened, above the plot.
 pub(super) fn happened(canvas: &mut Canvas<'_>, frame: &Frame) -> Result<(), ChartError> {
-    // Between the names of the axes, which stand just above the plot, and the title.
-    let lowest = frame.top - 16.0;
+    let lowest = frame.top - 5.0;
     for label in &frame.labels {
         let baseline = lowest - label.row as f64 * ROW;
         let from = if label.label.is_empty() { frame.top - 4.0 } else { baseline - 5.0 };
@@ -112,7 +127,9 @@ pub(super) fn readings(canvas: &mut Canvas<'_>, frame: &Frame, subject: &Subject
             _ if matches!(use_.verdict, Verdict::SetAside(_)) => Mark::SetAside,
             _ => Mark::Used,
         };
-        let y = frame.y.at(as_inches(use_.reading.level(&subject.pit)));
+        // A dry mark stands on the bottom.
+        let lift = if kind == Mark::Dry { theme::MARK + 0.6 } else { 0.0 };
+        let y = frame.y.at(as_inches(use_.reading.level(&subject.pit))) - lift;
         mark(canvas, kind, (x, y))?;
     }
     Ok(())

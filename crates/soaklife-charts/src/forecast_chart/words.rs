@@ -88,19 +88,20 @@ impl Words {
         if !self.bands {
             return Ok(());
         }
-        canvas.text("standing level in", (x, baseline), name)?;
-        x += name.width("standing level in") + 5.0;
+        let bands = "standing level, confidence";
+        canvas.text(bands, (x, baseline), name)?;
+        x += name.width(bands) + 5.0;
         for (fill, percent) in theme::BANDS.into_iter().zip(["95 %", "80 %", "50 %"]).rev() {
             canvas.rectangle((x, baseline - 6.5), (x + 11.0, baseline + 1.0), fill)?;
             canvas.text(percent, (x + 13.0, baseline), name)?;
             x += 13.0 + name.width(percent) + 7.0;
         }
-        canvas.text("of cases", (x - 2.0, baseline), name)
+        Ok(())
     }
 
     pub(super) fn description(&self) -> String {
         let marks: Vec<&str> = self.marks.iter().map(|mark| mark.name()).collect();
-        let bands = if self.bands { " Bands show where the standing level is expected in 50, 80 and 95 % of cases." } else { "" };
+        let bands = if self.bands { " Bands are for the standing level, with 50, 80 and 95 % confidence." } else { "" };
         let shown = if marks.is_empty() { "no reading".to_owned() } else { marks.join(", ") };
         format!("{} Marks: {shown}.{bands} {CAUTION}", self.result.join(" "))
     }

@@ -5,6 +5,7 @@ use crate::output::wrapped;
 use soaklife::forecast::{Crossing, Forecast};
 use soaklife::quantity::Length;
 use soaklife::trend::CrossingSet;
+use soaklife::wording::sentence::width;
 use soaklife::wording::{about_years, chance, counted, length_number, years_range};
 use std::fmt::Write as _;
 
@@ -77,7 +78,7 @@ fn row(text: &mut String, asked: &Asked, answer: &Answer<'_>, forecast: &Forecas
         label(answer),
         forecast.latest().map_or(String::new(), |reading| reading.date().to_string()),
         number(left, true),
-        number(forecast.pace_per_year(), true),
+        forecast.pace_per_year().map_or(String::new(), |pace| format!("{:.1}", asked.units().count(pace))),
         when,
         range,
         chance(forecast.chance_by(5.0))
@@ -88,7 +89,7 @@ fn row(text: &mut String, asked: &Asked, answer: &Answer<'_>, forecast: &Forecas
 fn crossing(asked: &Asked, forecast: &Forecast) -> (String, String) {
     let when = match forecast.crossing(asked.coverage()) {
         Crossing::AlreadyAtInlet { .. } => return ("at the inlet".to_owned(), String::new()),
-        Crossing::Expected { years, .. } => about_years(years),
+        Crossing::Expected { years, range } => about_years(years, width(range)),
         Crossing::NotWithinHorizon { horizon, .. } => format!("over {horizon:.0} years"),
         _ => "not heading there".to_owned(),
     };

@@ -6,7 +6,7 @@ use crate::output::wrapped;
 use jiff::civil::Date;
 use soaklife::Coverage;
 use soaklife::date::date_after;
-use soaklife::forecast::{Crossing, Forecast, Method};
+use soaklife::forecast::{Basis, Forecast, Method};
 use soaklife::history::{HandCheck, ReadingUse, Verdict};
 use soaklife::quantity::{Length, as_gallons_per_day, as_inches, as_litres};
 use soaklife::trend::CrossingSet;
@@ -28,7 +28,7 @@ pub(crate) fn one_pit(asked: &Asked, answer: &Answer<'_>) -> String {
     match &answer.forecast {
         Ok(forecast) => tell(&mut told, asked, answer, forecast),
         Err(reason) => {
-            let _ = writeln!(told, "{}", wrapped(&format!("No forecast: {reason}."), WIDTH, 0));
+            let _ = writeln!(told, "{}\n", wrapped(&format!("No forecast: {reason}."), WIDTH, 0));
             paragraph(&mut told, "Readings", &readings_without_forecast(asked, answer));
         }
     }
@@ -36,7 +36,8 @@ pub(crate) fn one_pit(asked: &Asked, answer: &Answer<'_>) -> String {
         paragraph(&mut told, "Load", &load(record, answer.forecast.as_ref().ok()));
     }
     if let Ok(forecast) = &answer.forecast {
-        if let Some(check) = forecast.hand_check() {
+        let at_inlet = forecast.basis() == Basis::AtInlet;
+        if let Some(check) = forecast.hand_check().filter(|_| !at_inlet) {
             paragraph(&mut told, "Hand check", &hand_check(check, asked.units()));
         }
     }
@@ -55,7 +56,7 @@ pub(crate) fn one_line(asked: &Asked, answer: &Answer<'_>) -> String {
 
 fn tell(told: &mut String, asked: &Asked, answer: &Answer<'_>, forecast: &Forecast) {
     let _ = writeln!(told, "{}", wrapped(&sentences(forecast, asked.coverage(), asked.units()), WIDTH, 0));
-    if !matches!(forecast.crossing(asked.coverage()), Crossing::AlreadyAtInlet { .. }) {
+    if forecast.basis() != Basis::AtInlet {
         told.push('\n');
         table(told, asked, answer, forecast);
     }
@@ -118,7 +119,7 @@ fn range(forecast: &Forecast, years: f64, coverage: Coverage, units: Units) -> S
 }
 
 fn rests_on(forecast: &Forecast) -> String {
-    if let Crossing::AlreadyAtInlet { .. } = forecast.crossing(Coverage::EIGHTY) {
+    if forecast.basis() == Basis::AtInlet {
         return "the last reading, which found the liquid at the inlet.".to_owned();
     }
     let mut text = counted(forecast.readings_used(), "reading");
@@ -211,7 +212,7 @@ fn hand_check(check: &HandCheck, units: Units) -> String {
     let left = length(check.left, units);
     let rise = pace(check.rise_per_year, units);
     match check.years() {
-        Some(years) => format!("{left} left ÷ {rise} ({} to {}) is {} from the last reading.", check.from, check.to, about_years(years)),
+        Some(years) => format!("{left} left ÷ {rise} ({} to {}) is {} from the last reading.", check.from, check.to, about_years(years, years)),
         None => format!("{left} left, and no rise between {} and {}.", check.from, check.to),
     }
 }
@@ -227,7 +228,7 @@ fn measure_next(asked: &Asked, answer: &Answer<'_>) -> String {
         CrossingSet::Never | CrossingSet::Unbounded => f64::INFINITY,
     };
     match early {
-        _ if matches!(forecast.crossing(asked.coverage()), Crossing::AlreadyAtInlet { .. }) => {
+        _ if forecast.basis() == Basis::AtInlet => {
             "now: have the system looked at by a licensed practitioner.".to_owned()
         }
         early if early < 0.5 => "monthly from now on: the inlet is within reach.".to_owned(),

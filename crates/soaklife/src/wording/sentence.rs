@@ -62,18 +62,27 @@ pub fn crossing(forecast: &Forecast, coverage: Coverage, units: Units) -> String
             since.date()
         ),
         Crossing::Expected { years, range } if years <= 0.0 => {
-            format!("The trend stands at {goal} already{}.", range_words(range, coverage, as_of))
+            format!("The trend stands at {goal} already{}.", range_words(range, coverage, forecast))
         }
         Crossing::Expected { years, range } => {
-            let when = format!("{} ({})", about_years(years), year_after(as_of, years));
-            format!("It reaches {goal} in {when}{}.", range_words(range, coverage, as_of))
+            let when = format!("{} ({})", about_years(years, width(range)), year_after(as_of, years));
+            format!("It reaches {goal} in {when}{}.", range_words(range, coverage, forecast))
         }
         Crossing::NotWithinHorizon { horizon, range } => {
-            format!("It does not reach {goal} within {horizon:.0} years{}.", range_words(range, coverage, as_of))
+            format!("It does not reach {goal} within {horizon:.0} years{}.", range_words(range, coverage, forecast))
         }
         Crossing::NotHeadingThere { range } => {
-            format!("It is not heading for {goal}{}.", range_words(range, coverage, as_of))
+            format!("It is not heading for {goal}{}.", range_words(range, coverage, forecast))
         }
+    }
+}
+
+/// Width of a range, by which its middle is rounded; an open one is wide.
+#[must_use]
+pub fn width(range: CrossingSet) -> f64 {
+    match range {
+        CrossingSet::Between { earliest, latest } => latest - earliest,
+        _ => f64::INFINITY,
     }
 }
 
@@ -87,22 +96,31 @@ pub fn goal(action_freeboard: Length, units: Units) -> String {
     }
 }
 
-/// The range as the end of a sentence; an open one is said to be open.
-fn range_words(range: CrossingSet, coverage: Coverage, as_of: Date) -> String {
+/// The range as the end of a sentence; an open one is said to be open, and what lies beyond the horizon is not told.
+fn range_words(range: CrossingSet, coverage: Coverage, forecast: &Forecast) -> String {
+    let (as_of, horizon) = (forecast.question().as_of(), forecast.question().horizon_years());
     let sure = format!("with {:.0} % confidence", coverage.value() * 100.0);
     match range {
         CrossingSet::Between { latest, .. } if latest <= 0.0 => String::new(),
-        CrossingSet::Between { earliest, latest } => {
+        CrossingSet::Between { earliest, .. } | CrossingSet::NotBefore { earliest } if earliest > horizon => {
+            format!("; {sure} not within {horizon:.0} years")
+        }
+        CrossingSet::Between { earliest, latest } if latest <= horizon => {
             let (from, to) = (year_after(as_of, earliest), year_after(as_of, latest));
             let calendar = if from == to { from } else { format!("{from} to {to}") };
             format!("; {sure} in {} ({calendar})", years_range(earliest, latest))
         }
+        CrossingSet::Between { earliest, .. } => format!("; {sure} not before {}", from_now(earliest, as_of)),
         CrossingSet::NotBefore { earliest } => {
-            format!("; {sure} not before {} from now ({}), and perhaps never", about_years(earliest).trim_start_matches("about "), year_after(as_of, earliest))
+            format!("; {sure} not before {}, and perhaps never", from_now(earliest, as_of))
         }
         CrossingSet::Never => format!("; {sure} it never will at this pace"),
-        CrossingSet::Unbounded => {
-            format!("; but these readings scatter too much to say when, if at all, {sure}")
-        }
+        CrossingSet::Unbounded => format!("; but these readings scatter too much to say when, if at all, {sure}"),
     }
+}
+
+/// "12 years from now (2038)".
+fn from_now(years: f64, as_of: Date) -> String {
+    let words = about_years(years, years);
+    format!("{} from now ({})", words.trim_start_matches("about "), year_after(as_of, years))
 }

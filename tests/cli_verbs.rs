@@ -1,0 +1,284 @@
+//! Every verb of the real binary on the Alder Fork logbook and on logbooks of its own.
+
+mod run;
+
+use run::{alder_fork, run, run_in, stdout};
+use serde_json::Value;
+use std::collections::BTreeSet;
+use std::fs;
+
+const AS_OF: [&str; 2] = ["--as-of", "2026-06-30"];
+
+/// The published columns: their names and order are fixed, more may follow.
+const FIXED_COLUMNS: &str = "pit_id,as_of,method,readings_used,readings_set_aside,last_reading,effective_depth_in,load_ratio,\
+pace_in_per_year,freeboard_0y_p10_in,freeboard_0y_p50_in,freeboard_0y_p90_in,freeboard_1y_p10_in,freeboard_1y_p50_in,\
+freeboard_1y_p90_in,freeboard_2y_p10_in,freeboard_2y_p50_in,freeboard_2y_p90_in,freeboard_5y_p10_in,freeboard_5y_p50_in,\
+freeboard_5y_p90_in,freeboard_10y_p10_in,freeboard_10y_p50_in,freeboard_10y_p90_in,years_p05,years_p10,years_p25,years_p50,\
+years_p75,years_p90,years_p95,chance_1y,chance_2y,chance_5y,chance_10y,chance_30y,basis,problem";
+
+fn forecast_csv(further: &[&str]) -> (Vec<String>, Vec<Vec<String>>) {
+    let output = run(&[&["forecast", &alder_fork(), "--format", "csv"], &AS_OF[..], further].concat());
+    let text = stdout(&output);
+    let mut reader = csv::Reader::from_reader(text.as_bytes());
+    let header = reader.headers().unwrap().iter().map(str::to_owned).collect();
+    let rows = reader.records().map(|row| row.unwrap().iter().map(str::to_owned).collect()).collect();
+    (header, rows)
+}
+
+fn cell<'r>(header: &[String], row: &'r [String], column: &str) -> &'r str {
+    &row[header.iter().position(|name| name == column).unwrap()]
+}
+
+#[test]
+fn csv_has_the_fixed_columns_and_one_row_a_pit_in_order() {
+    let (header, rows) = forecast_csv(&[]);
+    assert!(header.join(",").starts_with(FIXED_COLUMNS));
+    let pits = fs::read_to_string(format!("{}/pits.csv", alder_fork())).unwrap();
+    let ids: Vec<&str> = pits.lines().skip(1).map(|line| line.split(',').next().unwrap()).collect();
+    let told: Vec<&str> = rows.iter().map(|row| row[0].as_str()).collect();
+    assert_eq!(told, ids);
+    assert_eq!(rows.len(), 24);
+}
+
+#[test]
+fn pits_without_enough_readings_say_so_and_the_exit_code_too() {
+    let output = run(&[&["forecast", &alder_fork(), "--format", "csv"], &AS_OF[..]].concat());
+    assert_eq!(output.status.code(), Some(1));
+    let (header, rows) = forecast_csv(&[]);
+    let silent: BTreeSet<&str> =
+        rows.iter().filter(|row| !cell(&header, row, "problem").is_empty()).map(|row| row[0].as_str()).collect();
+    assert_eq!(silent, BTreeSet::from(["AF-04", "AF-10", "AF-11", "AF-12"]));
+    for row in &rows {
+        let problem = cell(&header, row, "problem");
+        let has_answer = !cell(&header, row, "freeboard_0y_p50_in").is_empty();
+        assert_eq!(problem.is_empty(), has_answer, "{}", row[0]);
+        assert!(problem.is_empty() || problem.contains("usable reading"), "{problem}");
+    }
+    let one_good_pit = run(&[&["forecast", &alder_fork(), "AF-01"], &AS_OF[..]].concat());
+    assert_eq!(one_good_pit.status.code(), Some(0));
+}
+
+#[test]
+fn values_of_the_table_are_ordered_and_possible() {
+    let (header, rows) = forecast_csv(&[]);
+    let number = |row: &[String], column: &str| cell(&header, row, column).parse::<f64>().ok();
+    let mut answers = 0;
+    for row in rows.iter().filter(|row| cell(&header, row, "problem").is_empty()) {
+        answers += 1;
+        let years: Vec<f64> =
+            ["05", "10", "25", "50", "75", "90", "95"].iter().filter_map(|p| number(row, &format!("years_p{p}"))).collect();
+        assert!(years.windows(2).all(|pair| pair[0] <= pair[1]), "{years:?}");
+        let chances: Vec<f64> = [1, 2, 5, 10, 30].iter().filter_map(|y| number(row, &format!("chance_{y}y"))).collect();
+        assert!(chances.len() == 5 && chances.windows(2).all(|pair| pair[0] <= pair[1]), "{chances:?}");
+        for horizon in [0, 1, 2, 5, 10] {
+            let freeboards: Vec<f64> = [10, 50, 90]
+                .iter()
+                .filter_map(|p| number(row, &format!("freeboard_{horizon}y_p{p}_in")))
+                .collect();
+            assert!(freeboards.len() == 3 && freeboards.windows(2).all(|pair| pair[0] <= pair[1]), "{freeboards:?}");
+        }
+    }
+    assert_eq!(answers, 20);
+}
+
+#[test]
+fn metric_units_are_the_same_answers() {
+    let (us_header, us_rows) = forecast_csv(&[]);
+    let (si_header, si_rows) = forecast_csv(&["--units", "si"]);
+    assert!(si_header.contains(&"freeboard_0y_p50_cm".to_owned()) && !si_header.iter().any(|name| name.ends_with("_in")));
+    for (us, si) in us_rows.iter().zip(&si_rows) {
+        let inches = cell(&us_header, us, "freeboard_5y_p50_in").parse::<f64>();
+        let centimetres = cell(&si_header, si, "freeboard_5y_p50_cm").parse::<f64>();
+        if let (Ok(inches), Ok(centimetres)) = (inches, centimetres) {
+            assert!((inches * 2.54 - centimetres).abs() < 0.02, "{inches} in, {centimetres} cm");
+        }
+        assert_eq!(cell(&us_header, us, "years_p50"), cell(&si_header, si, "years_p50"));
+    }
+}
+
+#[test]
+fn a_pit_is_told_the_same_alone_and_in_company() {
+    let (_, all) = forecast_csv(&[]);
+    let (_, alone) = forecast_csv(&["AF-07"]);
+    assert_eq!(alone.len(), 1);
+    assert_eq!(&alone[0], all.iter().find(|row| row[0] == "AF-07").unwrap());
+}
+
+#[test]
+fn json_fits_its_published_schema() {
+    let schema: Value = serde_json::from_str(&stdout(&run(&["forecast", "--json-schema"]))).unwrap();
+    let validator = jsonschema::validator_for(&schema).unwrap();
+    for further in [&[][..], &["--units", "si"], &["--method", "rank"], &["--against", "time", "--coverage", "0.5"]] {
+        let output = run(&[&["forecast", &alder_fork(), "--format", "json"], &AS_OF[..], further].concat());
+        let told: Value = serde_json::from_str(&stdout(&output)).unwrap();
+        let faults: Vec<String> = validator.iter_errors(&told).map(|fault| fault.to_string()).collect();
+        assert!(faults.is_empty(), "{faults:?}");
+        assert_eq!(told["pits"].as_array().unwrap().len(), 24);
+    }
+    // The schema can refuse.
+    let mut wrong: Value = serde_json::from_str(&stdout(&run(
+        &[&["forecast", &alder_fork(), "AF-01", "--format", "json"], &AS_OF[..]].concat(),
+    )))
+    .unwrap();
+    wrong["pits"][0]["chance_5y"] = Value::from(1.5);
+    assert!(!validator.is_valid(&wrong));
+}
+
+#[test]
+fn one_pit_is_told_in_a_sentence() {
+    let text = stdout(&run(&[&["forecast", &alder_fork(), "AF-01"], &AS_OF[..]].concat()));
+    for said in [
+        "On 2026-05-22 the liquid stood 15 in below the inlet.",
+        "rises 3.1 in a year",
+        "about 5 years (2031)",
+        "with 80 % confidence",
+        "17 readings",
+        "Hand check",
+        "2 persons per bedroom at 75 gal/person/day",
+        "by May 2027",
+        "Never enter",
+    ] {
+        let unbroken = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(unbroken.contains(said), "{said:?} is missing in:\n{text}");
+    }
+    assert!(text.lines().all(|line| line.chars().count() <= 100), "{text}");
+}
+
+#[test]
+fn many_pits_come_by_urgency() {
+    let text = stdout(&run(&[&["forecast", &alder_fork()], &AS_OF[..]].concat()));
+    let order: Vec<usize> = ["AF-13", "AF-18", "AF-01", "AF-20", "No forecast:", "AF-11"]
+        .iter()
+        .map(|name| text.find(name).unwrap_or_else(|| panic!("{name} is missing in:\n{text}")))
+        .collect();
+    assert!(order.windows(2).all(|pair| pair[0] < pair[1]), "{text}");
+}
+
+#[test]
+fn the_chart_is_the_same_bytes_twice_and_a_picture() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    for name in ["a.svg", "b.svg", "a.png", "b.png"] {
+        let output = run(&[&["chart", &alder_fork(), "AF-01", "-o", &file(name)], &AS_OF[..]].concat());
+        assert_eq!(output.status.code(), Some(0));
+    }
+    assert_eq!(fs::read(file("a.svg")).unwrap(), fs::read(file("b.svg")).unwrap());
+    assert_eq!(fs::read(file("a.png")).unwrap(), fs::read(file("b.png")).unwrap());
+    assert!(fs::read(file("a.png")).unwrap().starts_with(b"\x89PNG"));
+    let with_sentence = run(&[&["forecast", &alder_fork(), "AF-01", "--chart", &file("c.svg")], &AS_OF[..]].concat());
+    assert_eq!(with_sentence.status.code(), Some(0));
+    assert_eq!(fs::read(file("a.svg")).unwrap(), fs::read(file("c.svg")).unwrap());
+    let left: Vec<_> = fs::read_dir(folder.path()).unwrap().collect();
+    assert_eq!(left.len(), 5, "nothing unfinished is left behind");
+}
+
+#[test]
+fn usage_is_explained_and_nothing_is_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let gif = folder.path().join("a.gif").to_str().unwrap().to_owned();
+    let alder_fork = alder_fork();
+    let cases: [(&[&str], i32, &str); 7] = [
+        (&["forecast", &alder_fork, "AF-O1"], 2, "was AF-01 meant?"),
+        (&["chart", &alder_fork, "AF-01", "-o", &gif], 2, ".svg or .png"),
+        (&["forecast", &alder_fork, "--horizon", "61"], 2, "at most 60 years"),
+        (&["forecast", &alder_fork, "--coverage", "80"], 2, "0.8 for 80 %"),
+        (&["forecast", "no-such-folder"], 3, "there is no such folder"),
+        (&["log", &alder_fork, "AF-01", "--date", "2026-06-01", "--depth-to-liquid", "41.5"], 2, "a length with its unit"),
+        (&["forecast", &alder_fork, "--chart", &gif], 2, "name the pit"),
+    ];
+    for (args, code, said) in cases {
+        let output = run(args);
+        let told = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(code), "{args:?}: {told}");
+        assert!(told.contains(said), "{args:?}: {told}");
+    }
+    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 0);
+}
+
+/// "Twelve inches left, three inches a year: four years." Common practice, no source. From an empty folder to the answer.
+#[test]
+fn twelve_inches_at_three_a_year_from_init_to_forecast() {
+    let folder = tempfile::tempdir().unwrap();
+    let home = folder.path().join("home").to_str().unwrap().to_owned();
+    let begun = run(&[
+        "init", &home, "--pit-id", "H-1", "--inlet-depth", "20in", "--bottom-depth", "11ft8in", "--bedrooms", "3",
+        "--occupants", "4", "--diameter", "6ft", "--installed", "1994",
+    ]);
+    assert_eq!(begun.status.code(), Some(0), "{}", String::from_utf8_lossy(&begun.stderr));
+    let readings = [("2022-05-01", "3ft 8in"), ("2023-05-01", "41in"), ("2024-05-01", "38 in"), ("2025-05-01", "2'11\""), ("2026-05-01", "81.28cm")];
+    for (date, depth) in readings {
+        let logged = run(&["log", &home, "H-1", "--date", date, "--depth-to-liquid", depth]);
+        assert_eq!(logged.status.code(), Some(0), "{}", String::from_utf8_lossy(&logged.stderr));
+    }
+    let file = fs::read_to_string(format!("{home}/readings.csv")).unwrap();
+    assert_eq!(file.lines().last(), Some("H-1,2026-05-01,32,,,"));
+    let output = run(&["forecast", &home, "H-1", "--as-of", "2026-05-01", "--format", "csv"]);
+    let text = stdout(&output);
+    let mut reader = csv::Reader::from_reader(text.as_bytes());
+    let header = reader.headers().unwrap().clone();
+    let row = reader.records().next().unwrap().unwrap();
+    let value = |column: &str| row[header.iter().position(|name| name == column).unwrap()].parse::<f64>().unwrap();
+    assert_eq!((value("freeboard_0y_p50_in"), value("years_p50")), (12.0, 4.0));
+    let again = run(&["init", &home, "--pit-id", "X", "--inlet-depth", "20in", "--bottom-depth", "30in"]);
+    assert_eq!(again.status.code(), Some(2));
+    assert_eq!(fs::read_to_string(format!("{home}/readings.csv")).unwrap(), file);
+}
+
+#[test]
+fn the_demo_is_the_alder_fork_logbook() {
+    let folder = tempfile::tempdir().unwrap();
+    let demo = folder.path().join("demo").to_str().unwrap().to_owned();
+    assert_eq!(run(&["demo", &demo]).status.code(), Some(0));
+    for name in ["pits.csv", "readings.csv", "occupancy.csv", "events.csv", "load_tests.csv", "logbook.toml", "README.md"] {
+        let written = fs::read(format!("{demo}/{name}")).unwrap();
+        assert_eq!(written, fs::read(format!("{}/{name}", alder_fork())).unwrap(), "{name}");
+    }
+    assert_eq!(run(&["demo", &demo]).status.code(), Some(2), "a logbook is never overwritten");
+}
+
+#[test]
+fn a_logged_reading_keeps_the_rest_of_the_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let pits = "pit_id,inlet_depth_cm,bottom_depth_cm,occupants,bedrooms,diameter_m\nÅ 1,50,450,3,3,1.5\n";
+    // A byte order mark, CR LF, another column order, a foreign column, quotes, and no final line end.
+    let readings = "\u{feff}note,liquid_level_cm,who,date,pit_id,state\r\n\"dry, or \"\"nearly\"\"\",,Ann,2024-05-01,Å 1,dry\r\n,12,Ben,2025-05-01,Å 1,";
+    fs::write(folder.path().join("pits.csv"), pits).unwrap();
+    fs::write(folder.path().join("readings.csv"), readings).unwrap();
+    let output = run_in(folder.path(), &["log", ".", "Å 1", "--date", "2026-05-01", "--depth-to-liquid", "4m", "--note", "a \"b\", c"]);
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    let written = fs::read_to_string(folder.path().join("readings.csv")).unwrap();
+    assert_eq!(written, format!("{readings}\r\n\"a \"\"b\"\", c\",50,,2026-05-01,Å 1,\r\n"));
+}
+
+#[test]
+fn a_refused_reading_changes_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let home = folder.path().join("home").to_str().unwrap().to_owned();
+    run(&["init", &home, "--pit-id", "H-1", "--inlet-depth", "20in", "--bottom-depth", "140in"]);
+    let before = fs::read(format!("{home}/readings.csv")).unwrap();
+    let cases: [(&[&str], &str); 4] = [
+        (&["H-1", "--date", "2026-05-01", "--depth-to-liquid", "160in"], "below the pit bottom"),
+        (&["H-2", "--date", "2026-05-01", "--dry"], "was H-1 meant?"),
+        (&["H-1", "--date", "2999-05-01", "--dry"], "later than today"),
+        (&["H-1", "--date", "2026-05-01", "--dry", "--at-inlet"], "cannot be used with"),
+    ];
+    for (args, said) in cases {
+        let output = run(&[&["log", &home], args].concat());
+        let told = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(2), "{told}");
+        assert!(told.contains(said), "{told}");
+        assert_eq!(fs::read(format!("{home}/readings.csv")).unwrap(), before);
+    }
+}
+
+#[test]
+fn every_verb_has_help_with_examples() {
+    for verb in ["init", "log", "check", "forecast", "chart", "demo"] {
+        let output = run(&[verb, "--help"]);
+        let help = stdout(&output);
+        assert_eq!(output.status.code(), Some(0));
+        assert!(help.contains("Examples:") && help.contains(&format!("soaklife {verb} ")), "{help}");
+    }
+    let cautions = stdout(&run(&["log", "--help"]));
+    assert!(cautions.contains("Never enter or lean into a tank or pit") && cautions.contains("no\nopen flame"), "{cautions}");
+}
