@@ -57,7 +57,10 @@ fn a_killed_writer_leaves_a_whole_file() {
             fs::write(&file, &header).unwrap();
         }
     }
-    assert!(old_left > 0 && new_left > 0, "{old_left} old, {new_left} new: the kills came too early or too late");
+    assert!(
+        old_left > 0 && new_left > 0,
+        "{old_left} old, {new_left} new: the kills came too early or too late"
+    );
     let logged = run(&["log", &home, "H-1", "--date", "2026-05-02", "--dry"]);
     assert_eq!(logged.status.code(), Some(0), "a killed writer must not leave the logbook locked");
     let unfinished = fs::read_dir(&home).unwrap().filter(|entry| {
@@ -76,7 +79,8 @@ fn writers_at_once_lose_nothing() {
             scope.spawn(move || {
                 for reading in 0..10u32 {
                     let depth = format!("{}in", 30 + writer * 10 + reading);
-                    let output = run(&["log", home, "H-1", "--date", "2026-05-01", "--depth-to-liquid", &depth]);
+                    let output =
+                        run(&["log", home, "H-1", "--date", "2026-05-01", "--depth-to-liquid", &depth]);
                     assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
                 }
             });

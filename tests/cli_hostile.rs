@@ -30,7 +30,11 @@ fn told(folder: &Path) -> String {
         String::from_utf8_lossy(&output.stdout),
         String::from_utf8_lossy(&output.stderr)
     );
-    let day = told.find("later than today (").and_then(|at| told.get(at + 18..at + 28)).unwrap_or("today").to_owned();
+    let day = told
+        .find("later than today (")
+        .and_then(|at| told.get(at + 18..at + 28))
+        .unwrap_or("today")
+        .to_owned();
     told.replace(&here, "").replace(&day, "today")
 }
 
@@ -48,7 +52,8 @@ fn every_hostile_logbook_is_told_as_expected() {
 fn a_forecast_of_a_hostile_logbook_never_panics() {
     for folder in hostile_folders() {
         for format in ["text", "csv", "json"] {
-            let output = run(&[&["forecast", folder.to_str().unwrap(), "--format", format], &AS_OF[..]].concat());
+            let output =
+                run(&[&["forecast", folder.to_str().unwrap(), "--format", format], &AS_OF[..]].concat());
             let said = String::from_utf8_lossy(&output.stderr).into_owned();
             assert!(matches!(output.status.code(), Some(0 | 1 | 3)), "{}: {said}", folder.display());
             assert!(!said.contains("panicked"), "{}: {said}", folder.display());
@@ -152,7 +157,9 @@ mod only_a_test_can_make {
         fs::create_dir(folder.path().join("events.csv")).unwrap();
         let output = run(&["check", folder.path().to_str().unwrap()]);
         assert_eq!(output.status.code(), Some(1));
-        assert!(String::from_utf8_lossy(&output.stdout).contains("events.csv: error: the file cannot be read"));
+        assert!(
+            String::from_utf8_lossy(&output.stdout).contains("events.csv: error: the file cannot be read")
+        );
     }
 }
 

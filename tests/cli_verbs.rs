@@ -45,8 +45,11 @@ fn pits_without_enough_readings_say_so_and_the_exit_code_too() {
     let output = run(&[&["forecast", &alder_fork(), "--format", "csv"], &AS_OF[..]].concat());
     assert_eq!(output.status.code(), Some(1));
     let (header, rows) = forecast_csv(&[]);
-    let silent: BTreeSet<&str> =
-        rows.iter().filter(|row| !cell(&header, row, "problem").is_empty()).map(|row| row[0].as_str()).collect();
+    let silent: BTreeSet<&str> = rows
+        .iter()
+        .filter(|row| !cell(&header, row, "problem").is_empty())
+        .map(|row| row[0].as_str())
+        .collect();
     assert_eq!(silent, BTreeSet::from(["AF-04", "AF-10", "AF-11", "AF-12"]));
     for row in &rows {
         let problem = cell(&header, row, "problem");
@@ -65,17 +68,23 @@ fn values_of_the_table_are_ordered_and_possible() {
     let mut answers = 0;
     for row in rows.iter().filter(|row| cell(&header, row, "problem").is_empty()) {
         answers += 1;
-        let years: Vec<f64> =
-            ["05", "10", "25", "50", "75", "90", "95"].iter().filter_map(|p| number(row, &format!("years_p{p}"))).collect();
+        let years: Vec<f64> = ["05", "10", "25", "50", "75", "90", "95"]
+            .iter()
+            .filter_map(|p| number(row, &format!("years_p{p}")))
+            .collect();
         assert!(years.windows(2).all(|pair| pair[0] <= pair[1]), "{years:?}");
-        let chances: Vec<f64> = [1, 2, 5, 10, 30].iter().filter_map(|y| number(row, &format!("chance_{y}y"))).collect();
+        let chances: Vec<f64> =
+            [1, 2, 5, 10, 30].iter().filter_map(|y| number(row, &format!("chance_{y}y"))).collect();
         assert!(chances.len() == 5 && chances.windows(2).all(|pair| pair[0] <= pair[1]), "{chances:?}");
         for horizon in [0, 1, 2, 5, 10] {
             let freeboards: Vec<f64> = [10, 50, 90]
                 .iter()
                 .filter_map(|p| number(row, &format!("freeboard_{horizon}y_p{p}_in")))
                 .collect();
-            assert!(freeboards.len() == 3 && freeboards.windows(2).all(|pair| pair[0] <= pair[1]), "{freeboards:?}");
+            assert!(
+                freeboards.len() == 3 && freeboards.windows(2).all(|pair| pair[0] <= pair[1]),
+                "{freeboards:?}"
+            );
         }
     }
     assert_eq!(answers, 20);
@@ -85,7 +94,10 @@ fn values_of_the_table_are_ordered_and_possible() {
 fn metric_units_are_the_same_answers() {
     let (us_header, us_rows) = forecast_csv(&[]);
     let (si_header, si_rows) = forecast_csv(&["--units", "si"]);
-    assert!(si_header.contains(&"freeboard_0y_p50_cm".to_owned()) && !si_header.iter().any(|name| name.ends_with("_in")));
+    assert!(
+        si_header.contains(&"freeboard_0y_p50_cm".to_owned())
+            && !si_header.iter().any(|name| name.ends_with("_in"))
+    );
     for (us, si) in us_rows.iter().zip(&si_rows) {
         let inches = cell(&us_header, us, "freeboard_5y_p50_in").parse::<f64>();
         let centimetres = cell(&si_header, si, "freeboard_5y_p50_cm").parse::<f64>();
@@ -108,7 +120,9 @@ fn a_pit_is_told_the_same_alone_and_in_company() {
 fn json_fits_its_published_schema() {
     let schema: Value = serde_json::from_str(&stdout(&run(&["forecast", "--json-schema"]))).unwrap();
     let validator = jsonschema::validator_for(&schema).unwrap();
-    for further in [&[][..], &["--units", "si"], &["--method", "rank"], &["--against", "time", "--coverage", "0.5"]] {
+    for further in
+        [&[][..], &["--units", "si"], &["--method", "rank"], &["--against", "time", "--coverage", "0.5"]]
+    {
         let output = run(&[&["forecast", &alder_fork(), "--format", "json"], &AS_OF[..], further].concat());
         let told: Value = serde_json::from_str(&stdout(&output)).unwrap();
         let faults: Vec<String> = validator.iter_errors(&told).map(|fault| fault.to_string()).collect();
@@ -116,9 +130,11 @@ fn json_fits_its_published_schema() {
         assert_eq!(told["pits"].as_array().unwrap().len(), 24);
     }
     // The schema can refuse.
-    let mut wrong: Value = serde_json::from_str(&stdout(&run(
-        &[&["forecast", &alder_fork(), "AF-01", "--format", "json"], &AS_OF[..]].concat(),
-    )))
+    let mut wrong: Value = serde_json::from_str(&stdout(&run(&[
+        &["forecast", &alder_fork(), "AF-01", "--format", "json"],
+        &AS_OF[..],
+    ]
+    .concat())))
     .unwrap();
     wrong["pits"][0]["chance_5y"] = Value::from(1.5);
     assert!(!validator.is_valid(&wrong));
@@ -165,7 +181,8 @@ fn the_chart_is_the_same_bytes_twice_and_a_picture() {
     assert_eq!(fs::read(file("a.svg")).unwrap(), fs::read(file("b.svg")).unwrap());
     assert_eq!(fs::read(file("a.png")).unwrap(), fs::read(file("b.png")).unwrap());
     assert!(fs::read(file("a.png")).unwrap().starts_with(b"\x89PNG"));
-    let with_sentence = run(&[&["forecast", &alder_fork(), "AF-01", "--chart", &file("c.svg")], &AS_OF[..]].concat());
+    let with_sentence =
+        run(&[&["forecast", &alder_fork(), "AF-01", "--chart", &file("c.svg")], &AS_OF[..]].concat());
     assert_eq!(with_sentence.status.code(), Some(0));
     assert_eq!(fs::read(file("a.svg")).unwrap(), fs::read(file("c.svg")).unwrap());
     let left: Vec<_> = fs::read_dir(folder.path()).unwrap().collect();
@@ -183,7 +200,11 @@ fn usage_is_explained_and_nothing_is_written() {
         (&["forecast", &alder_fork, "--horizon", "61"], 2, "at most 60 years"),
         (&["forecast", &alder_fork, "--coverage", "80"], 2, "0.8 for 80 %"),
         (&["forecast", "no-such-folder"], 3, "there is no such folder"),
-        (&["log", &alder_fork, "AF-01", "--date", "2026-06-01", "--depth-to-liquid", "41.5"], 2, "a length with its unit"),
+        (
+            &["log", &alder_fork, "AF-01", "--date", "2026-06-01", "--depth-to-liquid", "41.5"],
+            2,
+            "a length with its unit",
+        ),
         (&["forecast", &alder_fork, "--chart", &gif], 2, "name the pit"),
     ];
     for (args, code, said) in cases {
@@ -201,11 +222,31 @@ fn twelve_inches_at_three_a_year_from_init_to_forecast() {
     let folder = tempfile::tempdir().unwrap();
     let home = folder.path().join("home").to_str().unwrap().to_owned();
     let begun = run(&[
-        "init", &home, "--pit-id", "H-1", "--inlet-depth", "20in", "--bottom-depth", "11ft8in", "--bedrooms", "3",
-        "--occupants", "4", "--diameter", "6ft", "--installed", "1994",
+        "init",
+        &home,
+        "--pit-id",
+        "H-1",
+        "--inlet-depth",
+        "20in",
+        "--bottom-depth",
+        "11ft8in",
+        "--bedrooms",
+        "3",
+        "--occupants",
+        "4",
+        "--diameter",
+        "6ft",
+        "--installed",
+        "1994",
     ]);
     assert_eq!(begun.status.code(), Some(0), "{}", String::from_utf8_lossy(&begun.stderr));
-    let readings = [("2022-05-01", "3ft 8in"), ("2023-05-01", "41in"), ("2024-05-01", "38 in"), ("2025-05-01", "2'11\""), ("2026-05-01", "81.28cm")];
+    let readings = [
+        ("2022-05-01", "3ft 8in"),
+        ("2023-05-01", "41in"),
+        ("2024-05-01", "38 in"),
+        ("2025-05-01", "2'11\""),
+        ("2026-05-01", "81.28cm"),
+    ];
     for (date, depth) in readings {
         let logged = run(&["log", &home, "H-1", "--date", date, "--depth-to-liquid", depth]);
         assert_eq!(logged.status.code(), Some(0), "{}", String::from_utf8_lossy(&logged.stderr));
@@ -217,7 +258,8 @@ fn twelve_inches_at_three_a_year_from_init_to_forecast() {
     let mut reader = csv::Reader::from_reader(text.as_bytes());
     let header = reader.headers().unwrap().clone();
     let row = reader.records().next().unwrap().unwrap();
-    let value = |column: &str| row[header.iter().position(|name| name == column).unwrap()].parse::<f64>().unwrap();
+    let value =
+        |column: &str| row[header.iter().position(|name| name == column).unwrap()].parse::<f64>().unwrap();
     assert_eq!((value("freeboard_0y_p50_in"), value("years_p50")), (12.0, 4.0));
     let again = run(&["init", &home, "--pit-id", "X", "--inlet-depth", "20in", "--bottom-depth", "30in"]);
     assert_eq!(again.status.code(), Some(2));
@@ -229,7 +271,15 @@ fn the_demo_is_the_alder_fork_logbook() {
     let folder = tempfile::tempdir().unwrap();
     let demo = folder.path().join("demo").to_str().unwrap().to_owned();
     assert_eq!(run(&["demo", &demo]).status.code(), Some(0));
-    for name in ["pits.csv", "readings.csv", "occupancy.csv", "events.csv", "load_tests.csv", "logbook.toml", "README.md"] {
+    for name in [
+        "pits.csv",
+        "readings.csv",
+        "occupancy.csv",
+        "events.csv",
+        "load_tests.csv",
+        "logbook.toml",
+        "README.md",
+    ] {
         let written = fs::read(format!("{demo}/{name}")).unwrap();
         assert_eq!(written, fs::read(format!("{}/{name}", alder_fork())).unwrap(), "{name}");
     }
@@ -244,7 +294,10 @@ fn a_logged_reading_keeps_the_rest_of_the_file() {
     let readings = "\u{feff}note,liquid_level_cm,who,date,pit_id,state\r\n\"dry, or \"\"nearly\"\"\",,Ann,2024-05-01,Å 1,dry\r\n,12,Ben,2025-05-01,Å 1,";
     fs::write(folder.path().join("pits.csv"), pits).unwrap();
     fs::write(folder.path().join("readings.csv"), readings).unwrap();
-    let output = run_in(folder.path(), &["log", ".", "Å 1", "--date", "2026-05-01", "--depth-to-liquid", "4m", "--note", "a \"b\", c"]);
+    let output = run_in(
+        folder.path(),
+        &["log", ".", "Å 1", "--date", "2026-05-01", "--depth-to-liquid", "4m", "--note", "a \"b\", c"],
+    );
     assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
     let written = fs::read_to_string(folder.path().join("readings.csv")).unwrap();
     assert_eq!(written, format!("{readings}\r\n\"a \"\"b\"\", c\",50,,2026-05-01,Å 1,\r\n"));
@@ -280,5 +333,8 @@ fn every_verb_has_help_with_examples() {
         assert!(help.contains("Examples:") && help.contains(&format!("soaklife {verb} ")), "{help}");
     }
     let cautions = stdout(&run(&["log", "--help"]));
-    assert!(cautions.contains("Never enter or lean into a tank or pit") && cautions.contains("no\nopen flame"), "{cautions}");
+    assert!(
+        cautions.contains("Never enter or lean into a tank or pit") && cautions.contains("no\nopen flame"),
+        "{cautions}"
+    );
 }

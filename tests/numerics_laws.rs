@@ -70,7 +70,7 @@ proptest! {
     #[test]
     fn students_distribution_takes_any_float(nu in any_float(), t in any_float(), p in any_float()) {
         let Ok(student) = StudentT::new(nu) else {
-            prop_assert!(!(nu > 0.0 && nu.is_finite()));
+            prop_assert!(!(nu >= 1e-3 && nu.is_finite()));
             return Ok(());
         };
         let values = [student.cdf(t), student.upper_tail(t), student.density(t)];

@@ -77,7 +77,11 @@ pub(crate) struct Canvas<'s> {
 
 /// A line or a fill as the backend asks for it.
 fn style((red, green, blue): Colour, width: f64) -> ShapeStyle {
-    ShapeStyle { color: RGBColor(red, green, blue).to_rgba(), filled: width == 0.0, stroke_width: units(width).unsigned_abs() }
+    ShapeStyle {
+        color: RGBColor(red, green, blue).to_rgba(),
+        filled: width == 0.0,
+        stroke_width: units(width).unsigned_abs(),
+    }
 }
 
 fn units(points: f64) -> i32 {
@@ -130,7 +134,13 @@ impl<'s> Canvas<'s> {
         self.backend.draw_rect(place(from), place(to), &style, true).map_err(refused)
     }
 
-    pub(crate) fn circle(&mut self, centre: Point, radius: f64, fill: Colour, edge: Stroke) -> Result<(), ChartError> {
+    pub(crate) fn circle(
+        &mut self,
+        centre: Point,
+        radius: f64,
+        fill: Colour,
+        edge: Stroke,
+    ) -> Result<(), ChartError> {
         let inside = style(fill, 0.0);
         let radius = units(radius).unsigned_abs();
         self.backend.draw_circle(place(centre), radius, &inside, true).map_err(refused)?;
@@ -197,7 +207,8 @@ mod tests {
     #[test]
     fn a_dashed_line_is_half_gaps() {
         let pieces = dashes(&[(0.0, 0.0), (10.0, 0.0)], 2.0);
-        let drawn: Vec<(f64, f64)> = pieces.iter().filter(|p| p.len() > 1).map(|p| (p[0].0, p[p.len() - 1].0)).collect();
+        let drawn: Vec<(f64, f64)> =
+            pieces.iter().filter(|p| p.len() > 1).map(|p| (p[0].0, p[p.len() - 1].0)).collect();
         assert_eq!(drawn, [(0.0, 2.0), (4.0, 6.0), (8.0, 10.0)]);
     }
 }

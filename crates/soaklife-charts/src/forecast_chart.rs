@@ -156,3 +156,6 @@ impl Subject<'_> {
         soaklife::date::years_between(self.as_of, date)
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -66,7 +66,8 @@ pub(crate) fn axis_unit(units: Units, range_in: f64) -> AxisUnit {
 /// Round values between two ends, at most `most` of them.
 pub(crate) fn round_ticks(low: f64, high: f64, most: usize, unit: AxisUnit) -> Vec<f64> {
     let range = high - low;
-    let steps: &[f64] = if unit.name == "in" { &[1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 36.0, 60.0] } else { &[1.0, 2.0, 5.0] };
+    let steps: &[f64] =
+        if unit.name == "in" { &[1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 36.0, 60.0] } else { &[1.0, 2.0, 5.0] };
     let fits = |step: &f64| range / step <= most as f64;
     let step = steps.iter().copied().find(fits).unwrap_or_else(|| decimal_step(range, most));
     let step = if range / step < 2.0 { decimal_step(range, most) } else { step };
@@ -79,7 +80,11 @@ pub(crate) fn round_ticks(low: f64, high: f64, most: usize, unit: AxisUnit) -> V
 fn decimal_step(range: f64, most: usize) -> f64 {
     let rough = range / most as f64;
     let power = 10f64.powf(rough.log10().floor());
-    [1.0, 2.0, 5.0, 10.0].into_iter().map(|digit| digit * power).find(|step| *step >= rough).unwrap_or(10.0 * power)
+    [1.0, 2.0, 5.0, 10.0]
+        .into_iter()
+        .map(|digit| digit * power)
+        .find(|step| *step >= rough)
+        .unwrap_or(10.0 * power)
 }
 
 #[cfg(test)]
@@ -101,7 +106,9 @@ mod tests {
     fn inches_go_by_feet() {
         let unit = axis_unit(Units::Us, 150.0);
         assert_eq!(round_ticks(-10.0, 144.0, 8, unit), [0.0, 24.0, 48.0, 72.0, 96.0, 120.0, 144.0]);
-        assert_eq!(round_ticks(-0.1, 1.1, 8, unit).len(), 7);
+        let tenths: Vec<f64> =
+            round_ticks(-0.1, 1.1, 8, unit).iter().map(|tick| (tick * 10.0).round()).collect();
+        assert_eq!(tenths, [0.0, 2.0, 4.0, 6.0, 8.0, 10.0]);
         let metres = axis_unit(Units::Si, 500.0);
         assert_eq!(round_ticks(0.0, 12.7, 8, metres), [0.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0]);
     }

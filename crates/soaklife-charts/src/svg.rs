@@ -85,7 +85,6 @@ impl Svg {
         resvg::render(&tree, Transform::from_scale(scale as f32, scale as f32), &mut pixmap.as_mut());
         pixmap.encode_png().map_err(|error| refused(error.to_string()))
     }
-
 }
 
 /// How a drawing is read: with the bundled font and no other.

@@ -6,8 +6,8 @@ use soaklife::Coverage;
 use soaklife::date::PartialDate;
 use soaklife::forecast::Method;
 use soaklife::quantity::Length;
-use soaklife::trend::axis::Against;
 use soaklife::quantity::Units;
+use soaklife::trend::axis::Against;
 use soaklife_records::measure::parse_length;
 use std::path::PathBuf;
 

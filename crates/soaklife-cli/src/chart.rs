@@ -28,7 +28,9 @@ pub(crate) fn draw(asked: &Asked, answer: &Answer<'_>, file: &Path, dpi: f64) ->
         Some("png") => svg(asked, answer)?.to_png(dpi).map_err(|error| Failure::Usage(error.to_string()))?,
         _ => {
             let name = file.display();
-            return Err(Failure::Usage(format!("{name}: a chart is written as .svg or .png; end the name in one of them")));
+            return Err(Failure::Usage(format!(
+                "{name}: a chart is written as .svg or .png; end the name in one of them"
+            )));
         }
     };
     deliver(&picture, Some(file))
@@ -42,5 +44,10 @@ fn svg(asked: &Asked, answer: &Answer<'_>) -> Result<Svg, Failure> {
         Ok(forecast) => ForecastChart::new(forecast, history),
         Err(reason) => ForecastChart::of_readings(history, asked.as_of(), reason),
     };
-    chart.titled(answer.title()).in_units(asked.units()).covering(asked.coverage()).svg().map_err(|error| no_chart(error.to_string()))
+    chart
+        .titled(answer.title())
+        .in_units(asked.units())
+        .covering(asked.coverage())
+        .svg()
+        .map_err(|error| no_chart(error.to_string()))
 }

@@ -55,15 +55,22 @@ fn new_pit(args: &InitArgs) -> Result<NewPit, Failure> {
         pit.id = ask_for("A short name for the pit", "H-1", |text| Ok::<_, String>(text.to_owned()))?;
     }
     if args.inlet_depth.is_none() {
-        pit.inlet_depth = ask_for("From the rim of the port down to the inlet pipe's bottom", "30in", said_length)?;
+        pit.inlet_depth =
+            ask_for("From the rim of the port down to the inlet pipe's bottom", "30in", said_length)?;
     }
     if args.bottom_depth.is_none() {
         pit.bottom_depth = ask_for("From the rim down to the pit bottom", "17ft6in", said_length)?;
     }
-    pit.diameter = pit.diameter.map_or_else(|| ask("Inside diameter, if known", "6ft", said_length), |known| Ok(Some(known)))?;
-    pit.bedrooms = pit.bedrooms.map_or_else(|| ask("Bedrooms, if known", "3", said::<f64>), |known| Ok(Some(known)))?;
-    pit.occupants = pit.occupants.map_or_else(|| ask("People in the house, if known", "4", said::<f64>), |known| Ok(Some(known)))?;
-    pit.installed = pit.installed.map_or_else(|| ask("Installed, if known", "1994", said), |known| Ok(Some(known)))?;
+    pit.diameter = pit
+        .diameter
+        .map_or_else(|| ask("Inside diameter, if known", "6ft", said_length), |known| Ok(Some(known)))?;
+    pit.bedrooms =
+        pit.bedrooms.map_or_else(|| ask("Bedrooms, if known", "3", said::<f64>), |known| Ok(Some(known)))?;
+    pit.occupants = pit
+        .occupants
+        .map_or_else(|| ask("People in the house, if known", "4", said::<f64>), |known| Ok(Some(known)))?;
+    pit.installed =
+        pit.installed.map_or_else(|| ask("Installed, if known", "1994", said), |known| Ok(Some(known)))?;
     Ok(pit)
 }
 
@@ -88,13 +95,18 @@ fn ask_for<T>(question: &str, example: &str, read: impl Fn(&str) -> Result<T, St
 }
 
 /// Asks until the answer can be read; an empty one is none.
-fn ask<T>(question: &str, example: &str, read: impl Fn(&str) -> Result<T, String>) -> Result<Option<T>, Failure> {
+fn ask<T>(
+    question: &str,
+    example: &str,
+    read: impl Fn(&str) -> Result<T, String>,
+) -> Result<Option<T>, Failure> {
     loop {
         let mut stderr = io::stderr().lock();
         let _ = write!(stderr, "{question} (as in {example}): ");
         let _ = stderr.flush();
         let mut line = String::new();
-        let length = io::stdin().read_line(&mut line).map_err(|error| Failure::ReadOrWrite(error.to_string()))?;
+        let length =
+            io::stdin().read_line(&mut line).map_err(|error| Failure::ReadOrWrite(error.to_string()))?;
         if length == 0 {
             return Err(Failure::Usage("the questions were not answered; nothing was written".to_owned()));
         }

@@ -35,8 +35,9 @@ pub(crate) fn deliver(data: &[u8], file: Option<&Path>) -> Result<(), Failure> {
             _ => Failure::ReadOrWrite(format!("standard output cannot be written: {error}")),
         });
     };
-    durable::write(path, data)
-        .map_err(|error| Failure::ReadOrWrite(format!("{}: cannot be written: {error}; nothing was changed", path.display())))
+    durable::write(path, data).map_err(|error| {
+        Failure::ReadOrWrite(format!("{}: cannot be written: {error}; nothing was changed", path.display()))
+    })
 }
 
 /// Says something to the person; if nobody listens, nothing is lost.

@@ -191,7 +191,10 @@ fn row(header: &Header, reading: &NewReading, pit: Option<&Pit>) -> Result<Strin
     let mut fields = vec![String::new(); header.width()];
     let mut put = |column: usize, value: String| -> Result<(), AppendError> {
         let missing = || AppendError::Columns {
-            reason: format!("it has no {} column; add one to its header and rows", READINGS.columns[column].name),
+            reason: format!(
+                "it has no {} column; add one to its header and rows",
+                READINGS.columns[column].name
+            ),
         };
         let field = header.index(column).and_then(|index| fields.get_mut(index)).ok_or_else(missing)?;
         *field = value;
@@ -212,7 +215,10 @@ fn row(header: &Header, reading: &NewReading, pit: Option<&Pit>) -> Result<Strin
     }
     if reading.condition != Condition::Normal {
         let place = CONDITION_KINDS.iter().position(|kind| *kind == reading.condition);
-        put(column::CONDITION, place.and_then(|place| CONDITIONS.get(place)).map_or(String::new(), |word| (*word).to_owned()))?;
+        put(
+            column::CONDITION,
+            place.and_then(|place| CONDITIONS.get(place)).map_or(String::new(), |word| (*word).to_owned()),
+        )?;
     }
     if !reading.note.is_empty() {
         put(column::NOTE, reading.note.clone())?;

@@ -76,7 +76,9 @@ pub fn create(folder: &Path, pit: &NewPit) -> Result<(), CreateError> {
 
 fn pits_csv(pit: &NewPit, length: Unit, width: Unit) -> String {
     let number = |value: Option<f64>| value.map_or(String::new(), |value| value.to_string());
-    let in_unit = |value: Length, unit: Unit| format!("{}", (unit.count_in(value).unwrap_or_default() * 1000.0).round() / 1000.0);
+    let in_unit = |value: Length, unit: Unit| {
+        format!("{}", (unit.count_in(value).unwrap_or_default() * 1000.0).round() / 1000.0)
+    };
     let (length_suffix, width_suffix) = (length.suffix(), width.suffix());
     let header = format!(
         "pit_id,label,installed,inlet_depth_{length_suffix},bottom_depth_{length_suffix},diameter_{width_suffix},\
@@ -114,7 +116,8 @@ const ALDER_FORK: [(&str, &[u8]); 8] = [
 /// # Errors
 /// As [`create`].
 pub fn write_demo(folder: &Path) -> Result<(), CreateError> {
-    let files: Vec<(&str, Vec<u8>)> = ALDER_FORK.iter().map(|(name, bytes)| (*name, bytes.to_vec())).collect();
+    let files: Vec<(&str, Vec<u8>)> =
+        ALDER_FORK.iter().map(|(name, bytes)| (*name, bytes.to_vec())).collect();
     write_all(folder, &files)
 }
 

@@ -22,12 +22,14 @@ pub(crate) fn describe(name: &str, length: Unit, width: Unit) -> String {
 
 fn resource(table: &Table, length: Unit, width: Unit) -> Value {
     let written = |column: &&Column| column.required || is_in_new_files(table, column);
-    let fields: Vec<Value> = table.columns.iter().filter(written).map(|column| field(column, length, width)).collect();
+    let fields: Vec<Value> =
+        table.columns.iter().filter(written).map(|column| field(column, length, width)).collect();
     let mut schema = json!({ "fields": fields, "missingValues": [""] });
     if table.file == PITS.file {
         schema["primaryKey"] = json!("pit_id");
     } else {
-        schema["foreignKeys"] = json!([{ "fields": "pit_id", "reference": { "resource": "pits", "fields": "pit_id" } }]);
+        schema["foreignKeys"] =
+            json!([{ "fields": "pit_id", "reference": { "resource": "pits", "fields": "pit_id" } }]);
     }
     json!({
         "profile": "tabular-data-resource",

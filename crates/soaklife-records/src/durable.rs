@@ -48,7 +48,10 @@ pub(crate) fn remove_unfinished(path: &Path) {
     let prefix = format!(".{name}.");
     let Ok(files) = fs::read_dir(folder_of(&target)) else { return };
     for file in files.flatten() {
-        let left_over = file.file_name().to_str().is_some_and(|found| found.starts_with(&prefix) && found.ends_with(UNFINISHED));
+        let left_over = file
+            .file_name()
+            .to_str()
+            .is_some_and(|found| found.starts_with(&prefix) && found.ends_with(UNFINISHED));
         if left_over {
             // If it cannot be removed it does no harm.
             let _ = fs::remove_file(file.path());
@@ -93,8 +96,10 @@ mod tests {
             fs::write(folder.path().join(name), "x").unwrap();
         }
         remove_unfinished(&path);
-        let mut left: Vec<String> =
-            fs::read_dir(folder.path()).unwrap().map(|file| file.unwrap().file_name().into_string().unwrap()).collect();
+        let mut left: Vec<String> = fs::read_dir(folder.path())
+            .unwrap()
+            .map(|file| file.unwrap().file_name().into_string().unwrap())
+            .collect();
         left.sort();
         assert_eq!(left, [".pits.csv.x1.tmp", "readings.csv", "readings.csv.bak"]);
     }

@@ -17,7 +17,12 @@ mod column {
 const ROW_OUT: &str = "Row left out; readings cannot be told apart there";
 
 /// The events of every pit, by the pit's place in `pits.csv`.
-pub(crate) fn read(source: impl Read, pits: &Pits, today: Date, problems: &mut Problems) -> io::Result<Vec<Vec<Event>>> {
+pub(crate) fn read(
+    source: impl Read,
+    pits: &Pits,
+    today: Date,
+    problems: &mut Problems,
+) -> io::Result<Vec<Vec<Event>>> {
     let mut filed: Vec<Vec<(Event, u64)>> = vec![Vec::new(); pits.entries.len()];
     read_table(source, &EVENTS_TABLE, problems, |row, problems| {
         if let Some((place, event)) = parse(row, pits, today, problems) {

@@ -6,13 +6,17 @@ use soaklife::date::{DateError, PartialDate};
 
 /// A plain finite decimal number.
 pub(crate) fn number(name: &str, text: &str) -> Result<f64, Fault> {
-    let plain = text.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b'-' | b'+' | b'e' | b'E'));
+    let plain =
+        text.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b'-' | b'+' | b'e' | b'E'));
     match text.parse::<f64>() {
         Ok(value) if plain && value.is_finite() => Ok(value),
         Ok(value) if !value.is_finite() => {
             Err(Fault::new(ProblemKind::Number, format!("{name} {} is not a finite number", quoted(text))))
         }
-        _ => Err(Fault::new(ProblemKind::Number, format!("{name} {} is not a number{}", quoted(text), number_mend(text)))),
+        _ => Err(Fault::new(
+            ProblemKind::Number,
+            format!("{name} {} is not a number{}", quoted(text), number_mend(text)),
+        )),
     }
 }
 
@@ -20,7 +24,8 @@ pub(crate) fn number(name: &str, text: &str) -> Result<f64, Fault> {
 fn number_mend(text: &str) -> String {
     let unsigned = text.trim_start_matches(['-', '+']);
     let starts_with_digit = unsigned.starts_with(|c: char| c.is_ascii_digit());
-    let is_decimal = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
+    let is_decimal =
+        |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
     if text.starts_with('#') {
         return ": it is a spreadsheet's error value; mend the cell there".to_owned();
     }
@@ -33,16 +38,21 @@ fn number_mend(text: &str) -> String {
     if let Some(inches) = feet_and_inches(text) {
         return format!(": write one number in the unit of the column; {} is {inches} in", quoted(text));
     }
-    if let Some(value) = unsigned.strip_suffix('%').map(str::trim).and_then(|value| value.parse::<f64>().ok()) {
+    if let Some(value) = unsigned.strip_suffix('%').map(str::trim).and_then(|value| value.parse::<f64>().ok())
+    {
         return format!(": write {} for {} %", value / 100.0, value);
     }
     if let Some(value) = without_thousands(unsigned) {
         return format!(": leave out the thousands separator, as in {value}");
     }
-    if starts_with_digit && unsigned.split_once(',').is_some_and(|(whole, part)| is_decimal(whole) && is_decimal(part)) {
+    if starts_with_digit
+        && unsigned.split_once(',').is_some_and(|(whole, part)| is_decimal(whole) && is_decimal(part))
+    {
         return format!(": write a decimal point, as in {}", unsigned.replace(',', "."));
     }
-    if let Some(value) = unsigned.strip_prefix(['$', '€', '£']).map(|value| value.replace(',', "")).filter(|v| is_decimal(v)) {
+    if let Some(value) =
+        unsigned.strip_prefix(['$', '€', '£']).map(|value| value.replace(',', "")).filter(|v| is_decimal(v))
+    {
         return format!(": leave out the currency sign, as in {value}");
     }
     if text.starts_with('\u{2212}') {
@@ -80,7 +90,8 @@ fn without_thousands(text: &str) -> Option<String> {
     let mut groups = text.split(',');
     let first = groups.next()?;
     let rest: Vec<&str> = groups.collect();
-    let grouped = rest.iter().all(|group| group.len() == 3 && group.bytes().all(|byte| byte.is_ascii_digit()));
+    let grouped =
+        rest.iter().all(|group| group.len() == 3 && group.bytes().all(|byte| byte.is_ascii_digit()));
     let leads = !first.is_empty() && first.len() <= 3 && first.bytes().all(|byte| byte.is_ascii_digit());
     (leads && grouped && !rest.is_empty()).then(|| text.replace(',', ""))
 }
@@ -116,7 +127,8 @@ pub(crate) fn time(name: &str, text: &str) -> Result<DateTime, Fault> {
     match text.parse::<DateTime>() {
         Ok(time) if form => Ok(time),
         _ => {
-            let message = format!("{name} {} is not a day and time: write it as in 2026-05-14T09:30", quoted(text));
+            let message =
+                format!("{name} {} is not a day and time: write it as in 2026-05-14T09:30", quoted(text));
             Err(Fault::new(ProblemKind::Date, message))
         }
     }
@@ -134,17 +146,22 @@ pub(crate) fn word(name: &str, text: &str, words: &'static [&'static str]) -> Re
     Err(Fault::new(ProblemKind::Word, message))
 }
 
-/// The nearest of some names within two slips of the pen.
+/// The nearest of some names: two slips of the pen at most, and no more than one in three letters.
 pub(crate) fn nearest<'n>(text: &str, names: impl Iterator<Item = &'n str>) -> Option<&'n str> {
     let text = text.to_lowercase();
     let distance = |name: &str| slips_between(&text, &name.to_lowercase());
-    names.map(|name| (distance(name), name)).filter(|(slips, name)| *slips <= 2 && *slips < name.len()).min().map(|(_, name)| name)
+    names
+        .map(|name| (distance(name), name))
+        .filter(|(slips, name)| *slips <= 2 && slips * 3 <= name.len())
+        .min()
+        .map(|(_, name)| name)
 }
 
 /// Levenshtein distance of two short texts; longer ones are told apart at once.
 fn slips_between(a: &str, b: &str) -> usize {
     const LONGEST: usize = 64;
-    let (a, b): (Vec<char>, Vec<char>) = (a.chars().take(LONGEST + 1).collect(), b.chars().take(LONGEST + 1).collect());
+    let (a, b): (Vec<char>, Vec<char>) =
+        (a.chars().take(LONGEST + 1).collect(), b.chars().take(LONGEST + 1).collect());
     if a.len() > LONGEST || b.len() > LONGEST || a.len().abs_diff(b.len()) > 2 {
         return usize::MAX;
     }

@@ -67,11 +67,16 @@ fn parse(row: Row<'_>, pits: &Pits, today: Date, problems: &mut Problems) -> Opt
     let added = check.volume(column::ADDED);
     let depth = check.length(column::DEPTH);
     check.length(column::TANK_RISE);
-    for (column, negative) in
-        [(column::ADDED, added.is_some_and(|added| added.value < 0.0)), (column::DEPTH, depth.is_some_and(|depth| depth.value < 0.0))]
-    {
+    for (column, negative) in [
+        (column::ADDED, added.is_some_and(|added| added.value < 0.0)),
+        (column::DEPTH, depth.is_some_and(|depth| depth.value < 0.0)),
+    ] {
         if negative {
-            check.fault(column, ProblemKind::OutOfRange, format!("{} {} is negative", row.name(column), row.raw(column)));
+            check.fault(
+                column,
+                ProblemKind::OutOfRange,
+                format!("{} {} is negative", row.name(column), row.raw(column)),
+            );
         }
     }
     let (true, Lookup::Sound(place, _)) = (check.is_sound(), lookup) else { return None };

@@ -126,19 +126,24 @@ impl Logbook {
 
         let settings = reading.settings();
         let mut found = Problems::new(PITS.file);
-        let pits = Pits::read(pits_file, today, &settings, &mut found).map_err(unreadable(folder, PITS.file))?;
+        let pits =
+            Pits::read(pits_file, today, &settings, &mut found).map_err(unreadable(folder, PITS.file))?;
 
-        let events = reading.optional(EVENTS_TABLE.file, |file, found| events::read(file, &pits, today, found));
+        let events =
+            reading.optional(EVENTS_TABLE.file, |file, found| events::read(file, &pits, today, found));
         let mut of_readings = Problems::new(READINGS.file);
         let days = Days { today, as_of };
         let readings = readings::read(readings_file, &pits, days, &mut of_readings)
             .map_err(unreadable(folder, READINGS.file))?;
-        let households = reading.optional(OCCUPANCY.file, |file, found| occupancy::read(file, &pits, today, found));
+        let households =
+            reading.optional(OCCUPANCY.file, |file, found| occupancy::read(file, &pits, today, found));
         reading.optional(LOAD_TESTS.file, |file, found| load_tests::check(file, &pits, today, found));
 
-        let assembly = Assembly { settings: &settings, as_of, of_pits: &mut found, of_readings: &mut of_readings };
+        let assembly =
+            Assembly { settings: &settings, as_of, of_pits: &mut found, of_readings: &mut of_readings };
         let units = if pits.metric { Units::Si } else { Units::Us };
-        let entries = assembly.run(pits, readings, households.unwrap_or_default(), events.unwrap_or_default());
+        let entries =
+            assembly.run(pits, readings, households.unwrap_or_default(), events.unwrap_or_default());
         let problems = reading.in_order([found, of_readings]);
         Ok(Self { settings, entries, problems, units })
     }
@@ -263,7 +268,11 @@ struct Reading<'f> {
 
 impl Reading<'_> {
     /// Reads a file that need not be there; one that is there and cannot be read is a problem.
-    fn optional<T>(&mut self, name: &'static str, read: impl FnOnce(Box<dyn io::Read>, &mut Problems) -> io::Result<T>) -> Option<T> {
+    fn optional<T>(
+        &mut self,
+        name: &'static str,
+        read: impl FnOnce(Box<dyn io::Read>, &mut Problems) -> io::Result<T>,
+    ) -> Option<T> {
         let path = self.folder.join(name);
         if fs::symlink_metadata(&path).is_err() {
             return None;
@@ -316,7 +325,8 @@ impl Assembly<'_> {
         households: Vec<Vec<Household>>,
         events: Vec<Vec<Event>>,
     ) -> Vec<Entry> {
-        let (mut readings, mut households, mut events) = (readings.into_iter(), households.into_iter(), events.into_iter());
+        let (mut readings, mut households, mut events) =
+            (readings.into_iter(), households.into_iter(), events.into_iter());
         let mut assembled = Vec::with_capacity(pits.entries.len());
         for entry in pits.entries {
             let of_pit = (
@@ -332,7 +342,13 @@ impl Assembly<'_> {
         assembled
     }
 
-    fn pit(&mut self, row: PitRow, mut readings: Vec<FiledReading>, households: &[Household], events: Vec<Event>) -> PitRecord {
+    fn pit(
+        &mut self,
+        row: PitRow,
+        mut readings: Vec<FiledReading>,
+        households: &[Household],
+        events: Vec<Event>,
+    ) -> PitRecord {
         readings::compare(&row, &mut readings, &events, self.of_readings);
         let design = self.design(&row);
         let uses = self.uses(&row, households);
@@ -348,7 +364,8 @@ impl Assembly<'_> {
         if let Some(load) = design.as_ref().and_then(|design| LoadHistory::new(design.flow, flows).ok()) {
             history = history.with_load(load);
         }
-        let current_use = uses.into_iter().rev().find(|(from, _)| *from <= self.as_of).map(|(_, current)| current);
+        let current_use =
+            uses.into_iter().rev().find(|(from, _)| *from <= self.as_of).map(|(_, current)| current);
         PitRecord {
             id: row.id,
             label: row.label,
@@ -406,7 +423,11 @@ impl Assembly<'_> {
     }
 
     fn warn(&mut self, row: &PitRow, kind: ProblemKind, message: &str) {
-        self.of_pits.warning(Place::line(row.line), Some(&row.id), Fault::new(kind, format!("{}: {message}", row.id)));
+        self.of_pits.warning(
+            Place::line(row.line),
+            Some(&row.id),
+            Fault::new(kind, format!("{}: {message}", row.id)),
+        );
     }
 }
 

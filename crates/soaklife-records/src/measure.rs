@@ -1,8 +1,8 @@
 //! Units of a column, and lengths and flows as people say them.
 
 use soaklife::quantity::{
-    Length, Volume, VolumeRate, centimetres, cubic_metres, cubic_metres_per_day, feet, gallons, gallons_per_day,
-    inches, litres, litres_per_day, metres,
+    Length, Volume, VolumeRate, centimetres, cubic_metres, cubic_metres_per_day, feet, gallons,
+    gallons_per_day, inches, litres, litres_per_day, metres,
 };
 use thiserror::Error;
 
@@ -189,7 +189,10 @@ pub fn parse_length(text: &str) -> Result<Length, MeasureError> {
 /// # Errors
 /// [`MeasureError`] unless it is a number with `gpd`, `lpd` or `m3d`.
 pub fn parse_flow(text: &str) -> Result<VolumeRate, MeasureError> {
-    let error = || MeasureError { found: shortened(text), wanted: "a flow with its unit, as in 420gpd, 1600lpd or 1.6m3d" };
+    let error = || MeasureError {
+        found: shortened(text),
+        wanted: "a flow with its unit, as in 420gpd, 1600lpd or 1.6m3d",
+    };
     let (value, rest) = leading_number(text.trim()).ok_or_else(error)?;
     let unit = Unit::of_suffix(&rest.trim().to_ascii_lowercase());
     let flow = unit.and_then(|unit| unit.flow(value)).filter(|flow| flow.is_finite());

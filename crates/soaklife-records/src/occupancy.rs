@@ -34,7 +34,12 @@ pub(crate) enum Amount {
 }
 
 /// The households of every pit, by the pit's place in `pits.csv`.
-pub(crate) fn read(source: impl Read, pits: &Pits, today: Date, problems: &mut Problems) -> io::Result<Vec<Vec<Household>>> {
+pub(crate) fn read(
+    source: impl Read,
+    pits: &Pits,
+    today: Date,
+    problems: &mut Problems,
+) -> io::Result<Vec<Vec<Household>>> {
     let mut households = vec![Vec::new(); pits.entries.len()];
     read_table(source, &OCCUPANCY, problems, |row, problems| {
         if let Some((place, household)) = parse(row, pits, today, problems) {
@@ -69,11 +74,16 @@ fn parse(row: Row<'_>, pits: &Pits, today: Date, problems: &mut Problems) -> Opt
         check.fault(column::FROM, ProblemKind::LaterThanToday, message);
     }
     let (occupants, flow) = (check.number(column::OCCUPANTS), check.flow(column::FLOW));
-    for (column, negative) in
-        [(column::OCCUPANTS, occupants.is_some_and(|n| n < 0.0)), (column::FLOW, flow.is_some_and(|flow| flow.value < 0.0))]
-    {
+    for (column, negative) in [
+        (column::OCCUPANTS, occupants.is_some_and(|n| n < 0.0)),
+        (column::FLOW, flow.is_some_and(|flow| flow.value < 0.0)),
+    ] {
         if negative {
-            check.fault(column, ProblemKind::OutOfRange, format!("{} {} is negative", row.name(column), row.raw(column)));
+            check.fault(
+                column,
+                ProblemKind::OutOfRange,
+                format!("{} {} is negative", row.name(column), row.raw(column)),
+            );
         }
     }
     let given = [column::OCCUPANTS, column::FLOW].map(|column| !row.raw(column).is_empty());
@@ -83,7 +93,11 @@ fn parse(row: Row<'_>, pits: &Pits, today: Date, problems: &mut Problems) -> Opt
             check.warning(column::FLOW, ProblemKind::Contradiction, message);
         }
         [false, false] => {
-            check.fault(column::OCCUPANTS, ProblemKind::MissingValue, "give occupants or a metered flow".to_owned());
+            check.fault(
+                column::OCCUPANTS,
+                ProblemKind::MissingValue,
+                "give occupants or a metered flow".to_owned(),
+            );
         }
         _ => {}
     }

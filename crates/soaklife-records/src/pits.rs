@@ -55,7 +55,8 @@ pub enum Soil {
 }
 
 /// In the order of [`SOILS`].
-const SOIL_KINDS: [Soil; SOILS.len()] = [Soil::Gravel, Soil::Sand, Soil::Loam, Soil::Silt, Soil::Clay, Soil::Unknown];
+const SOIL_KINDS: [Soil; SOILS.len()] =
+    [Soil::Gravel, Soil::Sand, Soil::Loam, Soil::Silt, Soil::Clay, Soil::Unknown];
 
 /// One row, checked.
 #[derive(Debug)]
@@ -119,9 +120,15 @@ pub(crate) enum Lookup<'p> {
 }
 
 impl Pits {
-    pub(crate) fn read(source: impl Read, today: Date, settings: &Settings, problems: &mut Problems) -> io::Result<Self> {
+    pub(crate) fn read(
+        source: impl Read,
+        today: Date,
+        settings: &Settings,
+        problems: &mut Problems,
+    ) -> io::Result<Self> {
         let mut pits = Self::default();
-        let outcome = read_table(source, &PITS, problems, |row, problems| pits.take(row, today, settings, problems))?;
+        let outcome =
+            read_table(source, &PITS, problems, |row, problems| pits.take(row, today, settings, problems))?;
         if let Outcome::Table { header } = outcome {
             pits.metric = is_metric(&header);
             if pits.entries.is_empty() {
@@ -191,7 +198,13 @@ fn is_metric(header: &Header) -> bool {
 }
 
 impl PitRow {
-    fn parse(row: Row<'_>, id: &str, today: Date, settings: &Settings, problems: &mut Problems) -> Result<Self, String> {
+    fn parse(
+        row: Row<'_>,
+        id: &str,
+        today: Date,
+        settings: &Settings,
+        problems: &mut Problems,
+    ) -> Result<Self, String> {
         let mut check = row.check(problems, id, ROW_OUT);
         let Some(pit) = geometry(row, &mut check) else {
             return Err("its row in pits.csv could not be used: run check".to_owned());
@@ -208,10 +221,17 @@ impl PitRow {
             bedrooms: above_zero(column::BEDROOMS, row, &mut check),
             design_flow: design_flow(row, &mut check),
             occupants: not_negative(column::OCCUPANTS, row, &mut check),
-            soil: check.word(column::SOIL).and_then(|place| SOIL_KINDS.get(place).copied()).unwrap_or_default(),
+            soil: check
+                .word(column::SOIL)
+                .and_then(|place| SOIL_KINDS.get(place).copied())
+                .unwrap_or_default(),
             action_freeboard: action_freeboard(&pit, settings, row, &mut check),
             replacement_cost: not_negative(column::REPLACEMENT_COST, row, &mut check),
-            further: row.header().further().map(|(index, name)| (name.to_owned(), row.further(index).to_owned())).collect(),
+            further: row
+                .header()
+                .further()
+                .map(|(index, name)| (name.to_owned(), row.further(index).to_owned()))
+                .collect(),
             pit,
         })
     }
@@ -239,7 +259,8 @@ fn geometry(row: Row<'_>, check: &mut Check<'_, '_>) -> Option<Pit> {
             None
         }
         Err(_) => {
-            let message = format!("{} is negative: depths count downward from the rim", raw(column::INLET_DEPTH));
+            let message =
+                format!("{} is negative: depths count downward from the rim", raw(column::INLET_DEPTH));
             check.fault(column::INLET_DEPTH, ProblemKind::Geometry, message);
             None
         }
@@ -260,13 +281,19 @@ fn with_cross_section(pit: Pit, row: Row<'_>, check: &mut Check<'_, '_>) -> Pit 
         (_, [false, true, true]) => None, // one of the two is no length, which has been said
         (_, [false, ..]) => {
             let lonely = if given[1] { column::LENGTH } else { column::WIDTH };
-            check.fault(lonely, ProblemKind::MissingValue, "a rectangular pit needs both length and width".to_owned());
+            check.fault(
+                lonely,
+                ProblemKind::MissingValue,
+                "a rectangular pit needs both length and width".to_owned(),
+            );
             None
         }
     };
     if section.is_none() && given == [false; 3] {
         let id = row.raw(column::PIT_ID);
-        let message = format!("{id}: the cross-section of the pit is not known: inches can be forecast, gallons cannot");
+        let message = format!(
+            "{id}: the cross-section of the pit is not known: inches can be forecast, gallons cannot"
+        );
         check.warning(column::DIAMETER, ProblemKind::DiameterUnknown, message);
     }
     section.and_then(Result::ok).map_or(pit, |section| pit.with_cross_section(section))
@@ -282,7 +309,11 @@ fn side(column: usize, row: Row<'_>, check: &mut Check<'_, '_>) -> Option<Length
         return None;
     }
     if as_feet(length) > WIDEST_PIT_FT {
-        check.warning(column, ProblemKind::Unlikely, format!("{} is wider than any pit: was it another unit? Used", raw()));
+        check.warning(
+            column,
+            ProblemKind::Unlikely,
+            format!("{} is wider than any pit: was it another unit? Used", raw()),
+        );
     }
     Some(length)
 }
@@ -314,7 +345,11 @@ fn above_zero(column: usize, row: Row<'_>, check: &mut Check<'_, '_>) -> Option<
     if value > 0.0 {
         return Some(value);
     }
-    let message = format!("{} {} is not above zero: leave it empty if it is not known", row.name(column), row.raw(column));
+    let message = format!(
+        "{} {} is not above zero: leave it empty if it is not known",
+        row.name(column),
+        row.raw(column)
+    );
     check.fault(column, ProblemKind::OutOfRange, message);
     None
 }
@@ -324,7 +359,11 @@ fn not_negative(column: usize, row: Row<'_>, check: &mut Check<'_, '_>) -> Optio
     if value >= 0.0 {
         return Some(value);
     }
-    check.fault(column, ProblemKind::OutOfRange, format!("{} {} is negative", row.name(column), row.raw(column)));
+    check.fault(
+        column,
+        ProblemKind::OutOfRange,
+        format!("{} {} is negative", row.name(column), row.raw(column)),
+    );
     None
 }
 
@@ -334,19 +373,31 @@ fn design_flow(row: Row<'_>, check: &mut Check<'_, '_>) -> Option<VolumeRate> {
         return Some(flow);
     }
     let name = row.name(column::DESIGN_FLOW);
-    let message = format!("{name} {} is not above zero: leave it empty if it is not known", row.raw(column::DESIGN_FLOW));
+    let message = format!(
+        "{name} {} is not above zero: leave it empty if it is not known",
+        row.raw(column::DESIGN_FLOW)
+    );
     check.fault(column::DESIGN_FLOW, ProblemKind::OutOfRange, message);
     None
 }
 
-fn action_freeboard(pit: &Pit, settings: &Settings, row: Row<'_>, check: &mut Check<'_, '_>) -> Option<Length> {
+fn action_freeboard(
+    pit: &Pit,
+    settings: &Settings,
+    row: Row<'_>,
+    check: &mut Check<'_, '_>,
+) -> Option<Length> {
     let freeboard = check.length(column::ACTION_FREEBOARD);
     let name = row.name(column::ACTION_FREEBOARD);
     let raw = row.raw(column::ACTION_FREEBOARD);
     let deepest = as_inches(pit.effective_depth());
     match freeboard {
         Some(freeboard) if freeboard < Length::default() => {
-            check.fault(column::ACTION_FREEBOARD, ProblemKind::OutOfRange, format!("{name} {raw} is negative"));
+            check.fault(
+                column::ACTION_FREEBOARD,
+                ProblemKind::OutOfRange,
+                format!("{name} {raw} is negative"),
+            );
             None
         }
         Some(freeboard) if freeboard >= pit.effective_depth() => {

@@ -60,7 +60,12 @@ pub(crate) struct Days {
 }
 
 /// Reads the file; rows of pits that were left out are counted in `left_out`.
-pub(crate) fn read(source: impl Read, pits: &Pits, days: Days, problems: &mut Problems) -> io::Result<ReadingsByPit> {
+pub(crate) fn read(
+    source: impl Read,
+    pits: &Pits,
+    days: Days,
+    problems: &mut Problems,
+) -> io::Result<ReadingsByPit> {
     let mut readings: ReadingsByPit = vec![Vec::new(); pits.entries.len()];
     let mut counts = Counts::default();
     read_table(source, &READINGS, problems, |row, problems| {
@@ -90,7 +95,8 @@ impl Counts {
     fn say(&self, pits: &Pits, days: Days, problems: &mut Problems) {
         for (&place, &rows) in &self.left_out {
             let id = pits.entries.get(place).map_or("", PitEntry::id);
-            let (rows, are) = if rows == 1 { ("1 row".to_owned(), "is") } else { (format!("{rows} rows"), "are") };
+            let (rows, are) =
+                if rows == 1 { ("1 row".to_owned(), "is") } else { (format!("{rows} rows"), "are") };
             let message = format!("{rows} of {id} {are} not used, because the pit was left out");
             problems.warning(Place::default(), Some(id), Fault::new(ProblemKind::PitLeftOut, message));
         }
@@ -138,7 +144,10 @@ fn parse(
         *counts.left_out.entry(place).or_default() += 1;
         return None;
     }
-    if !row.header().has(column::DEPTH) && !row.header().has(column::LEVEL) && row.raw(column::STATE).is_empty() {
+    if !row.header().has(column::DEPTH)
+        && !row.header().has(column::LEVEL)
+        && row.raw(column::STATE).is_empty()
+    {
         counts.without_depth += 1;
         return None;
     }
@@ -231,7 +240,13 @@ impl Found {
     }
 
     /// Holds it against the pit.
-    fn reading(self, row: Row<'_>, pit: &Pit, date: PartialDate, check: &mut Check<'_, '_>) -> Option<Reading> {
+    fn reading(
+        self,
+        row: Row<'_>,
+        pit: &Pit,
+        date: PartialDate,
+        check: &mut Check<'_, '_>,
+    ) -> Option<Reading> {
         let level = match self {
             Self::Dry => return Some(Reading::dry(date)),
             Self::AtInlet => return Some(Reading::at_inlet(date)),
@@ -243,13 +258,17 @@ impl Found {
         let unit = row.header().unit(column).unwrap_or(Unit::Inch);
         if level < inches(-STICK_TOLERANCE_IN - ROUNDING_IN) {
             let bottom = said(pit.bottom_depth(), unit);
-            let message =
-                format!("{raw} is below the pit bottom ({bottom}): was it read from another rim, or in another unit?");
+            let message = format!(
+                "{raw} is below the pit bottom ({bottom}): was it read from another rim, or in another unit?"
+            );
             check.fault(column, ProblemKind::BelowBottom, message);
             return None;
         }
         if level < Length::default() {
-            let message = format!("{raw} is just below the pit bottom ({}). Taken as dry", said(pit.bottom_depth(), unit));
+            let message = format!(
+                "{raw} is just below the pit bottom ({}). Taken as dry",
+                said(pit.bottom_depth(), unit)
+            );
             if level < inches(-ROUNDING_IN) {
                 check.warning(column, ProblemKind::StickTolerance, message);
             }
@@ -259,7 +278,11 @@ impl Found {
         if reading.is_none() {
             let negative = row.raw(column).starts_with('-');
             let what = if negative { "is negative" } else { "is above the rim" };
-            check.fault(column, ProblemKind::AboveRim, format!("{raw} {what}: depths count downward from the rim"));
+            check.fault(
+                column,
+                ProblemKind::AboveRim,
+                format!("{raw} {what}: depths count downward from the rim"),
+            );
         } else if level > pit.effective_depth() + inches(ROUNDING_IN) {
             let message = format!(
                 "{raw} is above the inlet invert ({} below the rim). Taken as at the inlet",
@@ -278,7 +301,12 @@ fn said(length: Length, unit: Unit) -> String {
 }
 
 /// Says what shows when the readings of one pit are put side by side; they are sorted by date first.
-pub(crate) fn compare(pit: &PitRow, readings: &mut [FiledReading], events: &[Event], problems: &mut Problems) {
+pub(crate) fn compare(
+    pit: &PitRow,
+    readings: &mut [FiledReading],
+    events: &[Event],
+    problems: &mut Problems,
+) {
     readings.sort_by_key(|filed| (filed.reading.date().middle(), filed.line));
     if let Some(installed) = pit.installed {
         for filed in readings.iter().filter(|filed| filed.reading.date().last() < installed.first()) {
@@ -294,7 +322,13 @@ pub(crate) fn compare(pit: &PitRow, readings: &mut [FiledReading], events: &[Eve
     }
 }
 
-fn compare_neighbours(pit: &PitRow, earlier: &FiledReading, later: &FiledReading, events: &[Event], problems: &mut Problems) {
+fn compare_neighbours(
+    pit: &PitRow,
+    earlier: &FiledReading,
+    later: &FiledReading,
+    events: &[Event],
+    problems: &mut Problems,
+) {
     let (before, after) = (earlier.reading.date(), later.reading.date());
     let years = years_between(before.middle(), after.middle());
     let mut warn = |kind: ProblemKind, message: String| {
@@ -302,14 +336,22 @@ fn compare_neighbours(pit: &PitRow, earlier: &FiledReading, later: &FiledReading
     };
     if before == after && before.is_exact() {
         let same = if earlier.reading == later.reading { "an identical" } else { "another" };
-        warn(ProblemKind::SameDay, format!("line {} has {same} reading of {after}. Both are used", earlier.line));
+        warn(
+            ProblemKind::SameDay,
+            format!("line {} has {same} reading of {after}. Both are used", earlier.line),
+        );
         return;
     }
     if years > LONG_GAP_YEARS {
-        warn(ProblemKind::LongGap, format!("no reading for {years:.0} years before this one ({before} to {after}). Used"));
+        warn(
+            ProblemKind::LongGap,
+            format!("no reading for {years:.0} years before this one ({before} to {after}). Used"),
+        );
     }
     let explained = |event: &Event| event.date.last() >= before.first() && event.date.first() <= after.last();
-    let plain = |filed: &FiledReading| !matches!(filed.reading.condition(), Condition::AfterPumping | Condition::Vacant);
+    let plain = |filed: &FiledReading| {
+        !matches!(filed.reading.condition(), Condition::AfterPumping | Condition::Vacant)
+    };
     let rise = later.reading.level(&pit.pit) - earlier.reading.level(&pit.pit);
     let limit = IMPLAUSIBLE_IN_PER_YEAR * years.max(1.0);
     if as_inches(rise).abs() > limit && plain(earlier) && plain(later) && !events.iter().any(explained) {

@@ -115,6 +115,7 @@ impl<R: Read> RecordReader<R> {
                 }
                 State::FieldStart if byte == b'"' => {
                     self.at += 1;
+                    self.after_carriage_return = false;
                     State::Quoted { opened: self.line }
                 }
                 State::FieldStart | State::Unquoted => self.scan_unquoted(record),
@@ -254,7 +255,8 @@ impl Record {
 
     /// Replaces the bytes that are not UTF-8, field by field.
     pub(crate) fn replace_unreadable(&mut self) {
-        let (mut bytes, mut ends) = (Vec::with_capacity(self.bytes.len()), Vec::with_capacity(self.ends.len()));
+        let (mut bytes, mut ends) =
+            (Vec::with_capacity(self.bytes.len()), Vec::with_capacity(self.ends.len()));
         for field in self.fields() {
             bytes.extend_from_slice(String::from_utf8_lossy(field).as_bytes());
             ends.push(bytes.len());

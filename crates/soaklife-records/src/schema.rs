@@ -68,7 +68,12 @@ impl Kind {
     #[must_use]
     pub fn suffixes(self) -> String {
         let of_kind = |unit: &Unit| Some(unit.dimension()) == self.dimension();
-        Unit::ALL.iter().filter(|unit| of_kind(unit)).map(|unit| format!("_{}", unit.suffix())).collect::<Vec<_>>().join(" ")
+        Unit::ALL
+            .iter()
+            .filter(|unit| of_kind(unit))
+            .map(|unit| format!("_{}", unit.suffix()))
+            .collect::<Vec<_>>()
+            .join(" ")
     }
 }
 
@@ -115,13 +120,25 @@ pub const PITS: Table = Table {
         optional("diameter", Kind::Length, "Inside diameter of a round pit."),
         optional("length", Kind::Length, "Inside length of a rectangular pit."),
         optional("width", Kind::Length, "Inside width of a rectangular pit."),
-        optional("liquid_fraction", Kind::Number, "Share of the volume that can hold liquid: 1 hollow (the default), about 0.35 stone-filled."),
+        optional(
+            "liquid_fraction",
+            Kind::Number,
+            "Share of the volume that can hold liquid: 1 hollow (the default), about 0.35 stone-filled.",
+        ),
         optional("bedrooms", Kind::Number, "Bedrooms the system was sized for."),
         optional("design_flow", Kind::Flow, "Permitted design flow; goes before bedrooms."),
         optional("occupants", Kind::Number, "People living in the house now; occupancy.csv goes before it."),
         optional("soil", Kind::Word(&SOILS), "Soil around the pit."),
-        optional("action_freeboard", Kind::Length, "Freeboard at which the owner wants to act; the default stands in logbook.toml."),
-        optional("replacement_cost", Kind::Number, "Cost of a replacement today, in the currency of logbook.toml."),
+        optional(
+            "action_freeboard",
+            Kind::Length,
+            "Freeboard at which the owner wants to act; the default stands in logbook.toml.",
+        ),
+        optional(
+            "replacement_cost",
+            Kind::Number,
+            "Cost of a replacement today, in the currency of logbook.toml.",
+        ),
     ],
 };
 
@@ -133,7 +150,11 @@ pub const READINGS: Table = Table {
     columns: &[
         required("pit_id", Kind::PitId, "Identifier of the pit."),
         required("date", Kind::Date, "Day of the reading; a month or a year stands for its middle."),
-        optional("depth_to_liquid", Kind::Length, "Rim down to the liquid surface; empty when dry or at the inlet."),
+        optional(
+            "depth_to_liquid",
+            Kind::Length,
+            "Rim down to the liquid surface; empty when dry or at the inlet.",
+        ),
         optional("liquid_level", Kind::Length, "Pit bottom up to the liquid surface, instead of the depth."),
         optional("state", Kind::Word(&STATES), "What was found; empty means liquid."),
         optional("condition", Kind::Word(&CONDITIONS), "Circumstances; empty means normal."),

@@ -94,7 +94,8 @@ impl Settings {
         let (root, errors) = DeTable::parse_recoverable(text);
         let mut reader = Reader { text, problems, settings: Self::default() };
         for error in errors {
-            let message = format!("{}. What can still be read is used", error.message().trim_end_matches('.'));
+            let message =
+                format!("{}. What can still be read is used", error.message().trim_end_matches('.'));
             reader.error(&error.span().unwrap_or_default(), message);
         }
         reader.read_root(root.get_ref());
@@ -127,7 +128,10 @@ impl Reader<'_> {
                 ("money", Some(table)) => self.read_money(table),
                 ("action", Some(table)) => self.read_action(table),
                 (name, None) if TABLES.contains(&name) => {
-                    self.error(&span, format!("{name} must be a table: write [{name}]. Its defaults are used"));
+                    self.error(
+                        &span,
+                        format!("{name} must be a table: write [{name}]. Its defaults are used"),
+                    );
                 }
                 _ => self.unknown(name, &span, &TABLES),
             }
@@ -141,18 +145,28 @@ impl Reader<'_> {
                 "rule" => rule = self.text(&entry).map(|rule| (rule, entry.span.clone())),
                 "persons_per_bedroom" => persons = self.above_zero(&entry),
                 "gallons_per_person_per_day" => gallons = self.above_zero(&entry),
-                name => self.unknown(name, &entry.span, &["rule", "persons_per_bedroom", "gallons_per_person_per_day"]),
+                name => self.unknown(
+                    name,
+                    &entry.span,
+                    &["rule", "persons_per_bedroom", "gallons_per_person_per_day"],
+                ),
             }
         }
         match (rule, persons, gallons) {
             (Some((_, span)), persons, gallons) if persons.is_some() || gallons.is_some() => {
-                self.error(&span, "give a rule or persons and gallons, not both. The default rule is used".to_owned());
+                self.error(
+                    &span,
+                    "give a rule or persons and gallons, not both. The default rule is used".to_owned(),
+                );
             }
             (Some((name, span)), ..) => match DesignRule::named(&name) {
                 Some(rule) => self.settings.design_rule = rule.clone(),
                 None => {
                     let known = DesignRule::all().iter().map(DesignRule::key).collect::<Vec<_>>().join(", ");
-                    self.error(&span, format!("rule {} is not one of {known}. The default rule is used", quoted(&name)));
+                    self.error(
+                        &span,
+                        format!("rule {} is not one of {known}. The default rule is used", quoted(&name)),
+                    );
                 }
             },
             (None, None, None) => {}
@@ -200,7 +214,11 @@ impl Reader<'_> {
                         self.settings.interest = rate;
                     }
                 }
-                name => self.unknown(name, &entry.span, &["replacement_cost", "currency", "cost_escalation", "interest"]),
+                name => self.unknown(
+                    name,
+                    &entry.span,
+                    &["replacement_cost", "currency", "cost_escalation", "interest"],
+                ),
             }
         }
     }
@@ -210,7 +228,10 @@ impl Reader<'_> {
         if code.len() == 3 && code.bytes().all(|byte| byte.is_ascii_uppercase()) {
             self.settings.currency = code;
         } else {
-            let message = format!("currency {} is not a code of three capitals, as in USD. The default is used", quoted(&code));
+            let message = format!(
+                "currency {} is not a code of three capitals, as in USD. The default is used",
+                quoted(&code)
+            );
             self.error(&entry.span, message);
         }
     }
@@ -246,7 +267,10 @@ impl Reader<'_> {
         match value {
             Some(value) if value.is_finite() => Some(value),
             Some(_) => {
-                self.error(&entry.span, format!("{} {written} is not a finite number. The default is used", entry.name));
+                self.error(
+                    &entry.span,
+                    format!("{} {written} is not a finite number. The default is used", entry.name),
+                );
                 None
             }
             None => {
@@ -365,7 +389,13 @@ mod tests {
         let settings = Settings::read("[money]\n  interest = 2.0\n[acton]\n", &mut problems);
         assert_eq!(settings, Settings::default());
         let found: Vec<String> = problems.into_sorted().iter().map(ToString::to_string).collect();
-        assert!(found[0].starts_with("logbook.toml:2:3: error: interest 2 would be 200 % a year"), "{found:?}");
-        assert!(found[1].starts_with("logbook.toml:3:2: error: \"acton\" is not a setting: was action meant?"), "{found:?}");
+        assert!(
+            found[0].starts_with("logbook.toml:2:3: error: interest 2 would be 200 % a year"),
+            "{found:?}"
+        );
+        assert!(
+            found[1].starts_with("logbook.toml:3:2: error: \"acton\" is not a setting: was action meant?"),
+            "{found:?}"
+        );
     }
 }

@@ -58,7 +58,11 @@ pub(crate) fn read_table(
         if as_wide_as_any && record.fields().all(|field| field.trim_ascii().is_empty()) {
             if !blank_said {
                 let message = "a row of empty fields; this one and any other are passed over";
-                problems.warning(Place::line(record.line()), None, Fault::new(ProblemKind::BlankRow, message));
+                problems.warning(
+                    Place::line(record.line()),
+                    None,
+                    Fault::new(ProblemKind::BlankRow, message),
+                );
             }
             blank_said = true;
             continue;
@@ -82,7 +86,11 @@ fn not_text(first: &[u8]) -> Option<Fault> {
 }
 
 /// Understands the header of a table without reading its rows.
-pub(crate) fn read_header_of(source: impl Read, table: &'static Table, problems: &mut Problems) -> io::Result<Option<Header>> {
+pub(crate) fn read_header_of(
+    source: impl Read,
+    table: &'static Table,
+    problems: &mut Problems,
+) -> io::Result<Option<Header>> {
     read_header(&mut RecordReader::new(source), &mut Record::default(), table, problems)
 }
 
@@ -106,7 +114,10 @@ fn read_header(
         found = reader.read(record)?;
     }
     if !found {
-        let message = format!("there is no header; the first line must name the columns, at least {}", required_names(table));
+        let message = format!(
+            "there is no header; the first line must name the columns, at least {}",
+            required_names(table)
+        );
         problems.error(Place::line(1), None, Fault::new(ProblemKind::Header, message));
         return Ok(None);
     }
@@ -130,14 +141,25 @@ fn required_names(table: &Table) -> String {
 
 /// What a name in a header stands for.
 enum Meaning {
-    Column { column: usize, unit: Option<Unit> },
+    Column {
+        column: usize,
+        unit: Option<Unit>,
+    },
     /// A quantity without a unit, or with one that does not fit.
-    BadUnit { column: usize, fault: Fault },
+    BadUnit {
+        column: usize,
+        fault: Fault,
+    },
     Extra,
 }
 
 impl Header {
-    fn understand(table: &'static Table, names: Vec<String>, line: u64, problems: &mut Problems) -> Option<Self> {
+    fn understand(
+        table: &'static Table,
+        names: Vec<String>,
+        line: u64,
+        problems: &mut Problems,
+    ) -> Option<Self> {
         let mut header = Self { table, places: vec![None; table.columns.len()], names };
         let mut flawed = vec![false; table.columns.len()];
         let mut sound = true;
@@ -152,7 +174,8 @@ impl Header {
                         sound = false;
                     }
                     if lower != *name && !capitals_said {
-                        let message = format!("{} is read as {lower}: column names are lower case", quoted(name));
+                        let message =
+                            format!("{} is read as {lower}: column names are lower case", quoted(name));
                         problems.warning(place, None, Fault::new(ProblemKind::Capitals, message));
                         capitals_said = true;
                     }
@@ -189,7 +212,9 @@ impl Header {
         let only = self.names.first().map_or("", String::as_str);
         for (separator, word) in [(';', "semicolons"), ('\t', "tabs")] {
             if self.names.len() <= 2 && only.contains(separator) {
-                let message = format!("columns are separated by {word}: save the file with commas. No row of it is used");
+                let message = format!(
+                    "columns are separated by {word}: save the file with commas. No row of it is used"
+                );
                 return Fault::new(ProblemKind::Separator, message);
             }
         }
@@ -264,7 +289,8 @@ impl Header {
     fn name(&self, column: usize) -> &str {
         let located = self.places.get(column).copied().flatten();
         let in_file = located.and_then(|located| self.names.get(located.index));
-        in_file.map_or_else(|| self.table.columns.get(column).map_or("", |column| column.name), String::as_str)
+        in_file
+            .map_or_else(|| self.table.columns.get(column).map_or("", |column| column.name), String::as_str)
     }
 }
 
@@ -308,7 +334,10 @@ fn unit_fault(column: &Column, name: &str, suffix: Option<&str>) -> Fault {
         Some(suffix) => format!("ends in a unit that is not understood here ({})", quoted(suffix)),
     };
     let suffixes = column.kind.suffixes();
-    let message = format!("column {} {wrong}: end its name in one of {suffixes}. No row of the file is used", quoted(name));
+    let message = format!(
+        "column {} {wrong}: end its name in one of {suffixes}. No row of the file is used",
+        quoted(name)
+    );
     Fault::new(ProblemKind::UnitOfColumn, message)
 }
 
@@ -339,17 +368,38 @@ fn sound_record<'r>(record: &'r Record, header: &Header, problems: &mut Problems
         }
         Some(Flaw::TextAfterQuote { field }) => {
             let message = "text follows a closing quote; read as it stands";
-            problems.warning(Place::field(line, field as u64 + 1), None, Fault::new(ProblemKind::Quoting, message));
+            problems.warning(
+                Place::field(line, field as u64 + 1),
+                None,
+                Fault::new(ProblemKind::Quoting, message),
+            );
         }
         Some(Flaw::TooLong) | None => {}
     }
     if record.len() != header.width() {
-        let hint = if record.len() > header.width() { ": is there a comma in a text that is not in quotes?" } else { "" };
+        let hint = if record.len() > header.width() {
+            ": is there a comma in a text that is not in quotes?"
+        } else {
+            ""
+        };
         let message = format!("{} fields where the header has {}{hint}", record.len(), header.width());
-        problems.error(Place::line(line), None, Fault::new(ProblemKind::RaggedRow, message).so("Row left out"));
+        problems.error(
+            Place::line(line),
+            None,
+            Fault::new(ProblemKind::RaggedRow, message).so("Row left out"),
+        );
         return None;
     }
-    record.text().map_err(|index| problems.error(Place::field(line, index as u64 + 1), None, not_utf8(record.field(index)).so("Row left out"))).ok()
+    record
+        .text()
+        .map_err(|index| {
+            problems.error(
+                Place::field(line, index as u64 + 1),
+                None,
+                not_utf8(record.field(index)).so("Row left out"),
+            )
+        })
+        .ok()
 }
 
 fn not_utf8(field: &[u8]) -> Fault {
@@ -398,7 +448,12 @@ impl<'r> Row<'r> {
     }
 
     /// Begins to take the values of the row apart, saying of each fault what becomes of it.
-    pub(crate) fn check<'p>(self, problems: &'p mut Problems, pit_id: &'p str, consequence: &'static str) -> Check<'r, 'p> {
+    pub(crate) fn check<'p>(
+        self,
+        problems: &'p mut Problems,
+        pit_id: &'p str,
+        consequence: &'static str,
+    ) -> Check<'r, 'p> {
         Check { row: self, problems, pit_id, consequence, sound: true }
     }
 }
@@ -475,12 +530,18 @@ impl Check<'_, '_> {
 
     /// One of the words of a column, by its place among them.
     pub(crate) fn word(&mut self, column: usize) -> Option<usize> {
-        let Some(Kind::Word(words)) = self.row.header.table.columns.get(column).map(|column| column.kind) else {
+        let Some(Kind::Word(words)) = self.row.header.table.columns.get(column).map(|column| column.kind)
+        else {
             return None;
         };
         let (place, capitals) = self.value(column, |name, raw| field::word(name, raw, words))?;
         if capitals {
-            let message = format!("{} {} is read as {}: words are lower case", self.row.name(column), quoted(self.row.raw(column)), words[place]);
+            let message = format!(
+                "{} {} is read as {}: words are lower case",
+                self.row.name(column),
+                quoted(self.row.raw(column)),
+                words[place]
+            );
             self.warning(column, ProblemKind::Capitals, message);
         }
         Some(place)

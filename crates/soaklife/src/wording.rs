@@ -2,7 +2,6 @@
 
 pub mod sentence;
 
-
 use crate::date::date_after;
 use crate::quantity::{Length, Units};
 use jiff::civil::Date;
@@ -128,7 +127,10 @@ mod tests {
 
     #[test]
     fn chances_are_never_certain() {
-        assert_eq!([0.0, 0.004, 0.5, 0.996, 1.0].map(chance), ["under 1 %", "under 1 %", "50 %", "over 99 %", "over 99 %"]);
+        assert_eq!(
+            [0.0, 0.004, 0.5, 0.996, 1.0].map(chance),
+            ["under 1 %", "under 1 %", "50 %", "over 99 %", "over 99 %"]
+        );
     }
 
     #[test]

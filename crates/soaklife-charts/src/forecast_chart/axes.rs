@@ -39,8 +39,11 @@ pub(super) fn lines(canvas: &mut Canvas<'_>, frame: &Frame, subject: &Subject<'_
     canvas.line(from, to, stroke(theme::INK, theme::LINE))?;
     let small = lettering(theme::SMALL_SIZE, theme::INK);
     // At the left, unless the line of today stands there.
-    let (x, align) =
-        if today - frame.left < 60.0 { (frame.right - 4.0, Align::End) } else { (frame.left + 4.0, Align::Start) };
+    let (x, align) = if today - frame.left < 60.0 {
+        (frame.right - 4.0, Align::End)
+    } else {
+        (frame.left + 4.0, Align::Start)
+    };
     canvas.text("inlet invert", (x, inlet - 3.5), small.aligned(align))?;
     canvas.text("pit bottom", (x, bottom + 8.5), small.aligned(align))?;
     canvas.text("today", (today + 3.0, bottom + 8.5), lettering(theme::SMALL_SIZE, theme::QUIET_INK))?;
@@ -52,7 +55,12 @@ pub(super) fn lines(canvas: &mut Canvas<'_>, frame: &Frame, subject: &Subject<'_
 }
 
 /// Freeboard at the left, depth below the rim at the right, calendar years below.
-pub(super) fn scales(canvas: &mut Canvas<'_>, frame: &Frame, subject: &Subject<'_>, units: Units) -> Result<(), ChartError> {
+pub(super) fn scales(
+    canvas: &mut Canvas<'_>,
+    frame: &Frame,
+    subject: &Subject<'_>,
+    units: Units,
+) -> Result<(), ChartError> {
     let per_unit = frame.unit.inches;
     let inlet_depth_in = as_inches(subject.pit.inlet_depth());
     let (lowest, _) = frame.y.ends();
@@ -102,7 +110,12 @@ fn years(canvas: &mut Canvas<'_>, frame: &Frame, as_of: Date) -> Result<(), Char
     Ok(())
 }
 
-fn action_name(canvas: &mut Canvas<'_>, frame: &Frame, subject: &Subject<'_>, units: Units) -> Result<(), ChartError> {
+fn action_name(
+    canvas: &mut Canvas<'_>,
+    frame: &Frame,
+    subject: &Subject<'_>,
+    units: Units,
+) -> Result<(), ChartError> {
     if as_inches(subject.action_freeboard) <= 0.0 {
         return Ok(());
     }

@@ -4,12 +4,12 @@ use super::frame::Frame;
 use crate::canvas::{Align, Canvas, lettering, stroke};
 use crate::svg::ChartError;
 use crate::theme;
+use soaklife::Coverage;
 use soaklife::forecast::{Crossing, Forecast};
+use soaklife::history::Verdict;
 use soaklife::quantity::as_inches;
 use soaklife::trend::CrossingSet;
 use soaklife::wording::year_after;
-use soaklife::Coverage;
-use soaklife::history::Verdict;
 
 /// Widest band first, as it is drawn.
 const COVERAGES: [Coverage; 3] = [Coverage::NINETY_FIVE, Coverage::EIGHTY, Coverage::HALF];
@@ -68,7 +68,12 @@ pub(super) fn line(canvas: &mut Canvas<'_>, frame: &Frame, forecast: &Forecast) 
 }
 
 /// The range of the crossing, as a bar on the line that is to be reached, with its calendar years.
-pub(super) fn crossing(canvas: &mut Canvas<'_>, frame: &Frame, forecast: &Forecast, coverage: Coverage) -> Result<(), ChartError> {
+pub(super) fn crossing(
+    canvas: &mut Canvas<'_>,
+    frame: &Frame,
+    forecast: &Forecast,
+    coverage: Coverage,
+) -> Result<(), ChartError> {
     if is_at_inlet(forecast) {
         return Ok(());
     }
@@ -90,7 +95,10 @@ pub(super) fn crossing(canvas: &mut Canvas<'_>, frame: &Frame, forecast: &Foreca
             }
             let (from, to) = (year_after(as_of, earliest), year_after(as_of, latest));
             let range = if from == to { from } else { format!("{from}–{to}") };
-            Some((x(f64::midpoint(earliest, latest.min(edge))), format!("{range} ({:.0} %)", coverage.value() * 100.0)))
+            Some((
+                x(f64::midpoint(earliest, latest.min(edge))),
+                format!("{range} ({:.0} %)", coverage.value() * 100.0),
+            ))
         }
         CrossingSet::NotBefore { earliest } if earliest < edge => {
             canvas.line((x(earliest), y), (frame.right, y), bar)?;
@@ -104,14 +112,20 @@ pub(super) fn crossing(canvas: &mut Canvas<'_>, frame: &Frame, forecast: &Foreca
     };
     if let Crossing::Expected { years, .. } = forecast.crossing(coverage) {
         if years < edge {
-            canvas.circle((x(years), y), theme::MARK + 0.7, theme::PAPER, stroke(theme::FITTED, theme::HEAVY))?;
+            canvas.circle(
+                (x(years), y),
+                theme::MARK + 0.7,
+                theme::PAPER,
+                stroke(theme::FITTED, theme::HEAVY),
+            )?;
         }
     }
     let Some((middle, words)) = words else { return Ok(()) };
     let style = lettering(theme::SMALL_SIZE, theme::FITTED).bold().aligned(Align::Middle);
     let half = style.width(&words) / 2.0;
     // Clear of the name of the inlet at the left, and inside the plot at the right.
-    let middle = middle.clamp(frame.left + 60.0 + half, (frame.right - half - 2.0).max(frame.left + 60.0 + half));
+    let middle =
+        middle.clamp(frame.left + 60.0 + half, (frame.right - half - 2.0).max(frame.left + 60.0 + half));
     // Above the inlet line, also where the goal lies below it.
     canvas.text(&words, (middle, frame.y.at(frame.inlet_in) - 6.0), style)
 }

@@ -49,7 +49,11 @@ impl Frame {
         let key_top = bottom + YEARS_ROOM;
         let height = key_top + words.room() + 4.0;
         let inlet_in = as_inches(subject.pit.effective_depth());
-        let highest = subject.readings.iter().map(|use_| as_inches(use_.reading.level(&subject.pit))).fold(inlet_in, f64::max);
+        let highest = subject
+            .readings
+            .iter()
+            .map(|use_| as_inches(use_.reading.level(&subject.pit)))
+            .fold(inlet_in, f64::max);
         // Room above the inlet for its name and for the bar of the crossing.
         let above = (inlet_in * 0.15).max(highest - inlet_in + inlet_in * 0.05);
         let y = Scale::new((-0.07 * inlet_in, inlet_in + above), (bottom, top));
@@ -78,7 +82,8 @@ impl Frame {
 /// First and last year drawn: every reading, and as far ahead as the answer lies.
 fn years_drawn(subject: &Subject<'_>, coverage: Coverage) -> (f64, f64) {
     let of_readings = subject.readings.iter().map(|use_| subject.years_of(use_.reading.date().middle()));
-    let (first, last) = of_readings.fold((0.0f64, 0.0f64), |(first, last), years| (first.min(years), last.max(years)));
+    let (first, last) =
+        of_readings.fold((0.0f64, 0.0f64), |(first, last), years| (first.min(years), last.max(years)));
     let past = -first;
     let ahead = match subject.outlook {
         Outlook::Forecast(forecast) => years_ahead(forecast, coverage, past),

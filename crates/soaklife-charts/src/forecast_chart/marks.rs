@@ -40,11 +40,16 @@ pub(super) struct Placed {
 
 /// Events and changes of load up to the day of the forecast, oldest first; those of one day share a label.
 pub(super) fn happenings(history: &History, as_of: Date) -> Vec<Happening> {
-    let events = history.events().iter().map(|event| (event.date.middle(), event_label(event.kind).to_owned()));
+    let events =
+        history.events().iter().map(|event| (event.date.middle(), event_label(event.kind).to_owned()));
     let steps = history.load().map_or(&[][..], |load| load.steps());
-    let changes = steps.iter().zip(steps.iter().skip(1)).filter(|(before, after)| is_worth_a_word(before.ratio, after.ratio)).map(
-        |(before, after)| (after.from, format!("load {:.0} to {:.0} %", before.ratio * 100.0, after.ratio * 100.0)),
-    );
+    let changes = steps
+        .iter()
+        .zip(steps.iter().skip(1))
+        .filter(|(before, after)| is_worth_a_word(before.ratio, after.ratio))
+        .map(|(before, after)| {
+            (after.from, format!("load {:.0} to {:.0} %", before.ratio * 100.0, after.ratio * 100.0))
+        });
     let mut dated: Vec<(Date, String)> = events.chain(changes).filter(|(date, _)| *date <= as_of).collect();
     dated.sort_by_key(|(date, _)| *date);
     dated.dedup_by(|(date, label), (kept_date, kept)| {
@@ -111,14 +116,22 @@ pub(super) fn happened(canvas: &mut Canvas<'_>, frame: &Frame) -> Result<(), Cha
     for label in &frame.labels {
         let baseline = lowest - label.row as f64 * ROW;
         let from = if label.label.is_empty() { frame.top - 4.0 } else { baseline - 5.0 };
-        canvas.line((label.at, from), (label.at, frame.top + 5.0), stroke(theme::QUIET_INK, theme::HAIRLINE))?;
+        canvas.line(
+            (label.at, from),
+            (label.at, frame.top + 5.0),
+            stroke(theme::QUIET_INK, theme::HAIRLINE),
+        )?;
         canvas.text(&label.label, (label.start, baseline), lettering(theme::SMALL_SIZE, theme::INK))?;
     }
     Ok(())
 }
 
 /// Every reading with the mark that says what it is.
-pub(super) fn readings(canvas: &mut Canvas<'_>, frame: &Frame, subject: &Subject<'_>) -> Result<(), ChartError> {
+pub(super) fn readings(
+    canvas: &mut Canvas<'_>,
+    frame: &Frame,
+    subject: &Subject<'_>,
+) -> Result<(), ChartError> {
     for use_ in &subject.readings {
         let x = frame.x.at(subject.years_of(use_.reading.date().middle()));
         let kind = match use_.reading.observation() {
@@ -182,4 +195,3 @@ pub(super) fn is_drawn(subject: &Subject<'_>, mark: Mark) -> bool {
         }
     })
 }
-

@@ -35,7 +35,9 @@ impl Words {
             Outlook::None { reason } => format!("No forecast: {reason}."),
         };
         let bands = match subject.outlook {
-            Outlook::Forecast(forecast) => !matches!(forecast.crossing(coverage), Crossing::AlreadyAtInlet { .. }),
+            Outlook::Forecast(forecast) => {
+                !matches!(forecast.crossing(coverage), Crossing::AlreadyAtInlet { .. })
+            }
             Outlook::None { .. } => false,
         };
         Self {
@@ -51,7 +53,13 @@ impl Words {
         ROW + 5.0 + LINE_HEIGHT * (self.result.len() + self.caution.len()) as f64
     }
 
-    pub(super) fn title(&self, canvas: &mut Canvas<'_>, frame: &Frame, title: &str, as_of: Date) -> Result<(), ChartError> {
+    pub(super) fn title(
+        &self,
+        canvas: &mut Canvas<'_>,
+        frame: &Frame,
+        title: &str,
+        as_of: Date,
+    ) -> Result<(), ChartError> {
         let quiet = lettering(theme::TEXT_SIZE, theme::QUIET_INK).aligned(Align::End);
         let day = format!("as of {as_of}");
         let right = frame.size.0 - EDGE;
@@ -101,7 +109,11 @@ impl Words {
 
     pub(super) fn description(&self) -> String {
         let marks: Vec<&str> = self.marks.iter().map(|mark| mark.name()).collect();
-        let bands = if self.bands { " Bands are for the standing level, with 50, 80 and 95 % confidence." } else { "" };
+        let bands = if self.bands {
+            " Bands are for the standing level, with 50, 80 and 95 % confidence."
+        } else {
+            ""
+        };
         let shown = if marks.is_empty() { "no reading".to_owned() } else { marks.join(", ") };
         format!("{} Marks: {shown}.{bands} {CAUTION}", self.result.join(" "))
     }

@@ -5,8 +5,8 @@ use crate::output::Failure;
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
 use soaklife::quantity::Length;
-use soaklife::{Coverage, Forecast, Question};
 use soaklife::quantity::Units;
+use soaklife::{Coverage, Forecast, Question};
 use soaklife_records::{Entry, Logbook, PitRecord};
 use std::path::Path;
 
@@ -63,7 +63,13 @@ impl Asked {
             .map_err(usage)?;
         let logbook = read(folder, as_of)?;
         let units = args.units.map_or(logbook.units(), Units::from);
-        Ok(Self { logbook, question, coverage: args.coverage, action_freeboard: args.action_freeboard, units })
+        Ok(Self {
+            logbook,
+            question,
+            coverage: args.coverage,
+            action_freeboard: args.action_freeboard,
+            units,
+        })
     }
 
     pub(crate) fn logbook(&self) -> &Logbook {

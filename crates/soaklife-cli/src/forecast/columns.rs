@@ -4,9 +4,9 @@ use super::answer::Answer;
 use crate::output::Failure;
 use serde_json::{Map, Value};
 use soaklife::forecast::Forecast;
+use soaklife::quantity::Units;
 use soaklife::quantity::{Length, as_inches};
 use soaklife::trend::axis::Against;
-use soaklife::quantity::Units;
 use soaklife_records::PitRecord;
 
 /// Years ahead of the freeboard columns.
@@ -69,7 +69,9 @@ fn rounded(value: f64, decimals: usize) -> String {
 pub(super) fn csv(answers: &[Answer<'_>], units: Units) -> Result<String, Failure> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let mut write = |row: Vec<String>| {
-        writer.write_record(row).map_err(|error| Failure::ReadOrWrite(format!("the table cannot be written: {error}")))
+        writer
+            .write_record(row)
+            .map_err(|error| Failure::ReadOrWrite(format!("the table cannot be written: {error}")))
     };
     write(names(units))?;
     for answer in answers {
@@ -86,9 +88,10 @@ pub(super) fn members(answer: &Answer<'_>, units: Units) -> Map<String, Value> {
 
 /// The names of the columns, which hold for every pit.
 fn names(units: Units) -> Vec<String> {
-    let mut names: Vec<String> = ["pit_id", "as_of", "method", "readings_used", "readings_set_aside", "last_reading"]
-        .map(str::to_owned)
-        .to_vec();
+    let mut names: Vec<String> =
+        ["pit_id", "as_of", "method", "readings_used", "readings_set_aside", "last_reading"]
+            .map(str::to_owned)
+            .to_vec();
     let unit = units.name();
     names.push(format!("effective_depth_{unit}"));
     names.push("load_ratio".to_owned());
@@ -127,9 +130,10 @@ fn cells(answer: &Answer<'_>, units: Units) -> Vec<(String, Cell)> {
     cells.extend(YEARS_PERCENTS.map(|percent| {
         Cell::number(forecast.and_then(|forecast| forecast.years_to_inlet(share(percent))), 2)
     }));
-    cells.extend(CHANCE_YEARS.map(|years| {
-        Cell::number(forecast.map(|forecast| forecast.chance_by(f64::from(years))), 4)
-    }));
+    cells.extend(
+        CHANCE_YEARS
+            .map(|years| Cell::number(forecast.map(|forecast| forecast.chance_by(f64::from(years))), 4)),
+    );
     cells.push(Cell::text(forecast.map(|forecast| forecast.basis().to_string())));
     cells.push(Cell::text(answer.problem().map(str::to_owned)));
     cells.push(Cell::text(answer.record.and_then(PitRecord::label).map(str::to_owned)));
@@ -168,7 +172,10 @@ mod tests {
         let names = names(Units::Us);
         assert_eq!(names[..3], ["pit_id", "as_of", "method"]);
         assert_eq!(names[9..12], ["freeboard_0y_p10_in", "freeboard_0y_p50_in", "freeboard_0y_p90_in"]);
-        assert_eq!(names[24..31].join(" "), "years_p05 years_p10 years_p25 years_p50 years_p75 years_p90 years_p95");
+        assert_eq!(
+            names[24..31].join(" "),
+            "years_p05 years_p10 years_p25 years_p50 years_p75 years_p90 years_p95"
+        );
         assert_eq!(names[36..38], ["basis", "problem"]);
     }
 }

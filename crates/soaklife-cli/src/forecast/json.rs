@@ -3,13 +3,13 @@
 use super::answer::{Answer, Asked};
 use super::columns::{CHANCE_YEARS, FREEBOARD_YEARS, members};
 use serde_json::{Value, json};
+use soaklife::Coverage;
 use soaklife::forecast::{Crossing, Forecast};
 use soaklife::history::{HandCheck, ReadingUse, Verdict};
+use soaklife::quantity::Units;
 use soaklife::quantity::as_gallons_per_day;
 use soaklife::reading::Observation;
 use soaklife::trend::CrossingSet;
-use soaklife::Coverage;
-use soaklife::quantity::Units;
 use soaklife_records::PitRecord;
 
 /// The name and version of the shape; a change that breaks readers raises the number.
@@ -31,9 +31,13 @@ pub(super) fn json(asked: &Asked, answers: &[Answer<'_>]) -> String {
 fn pit(answer: &Answer<'_>, units: Units) -> Value {
     let mut pit = members(answer, units);
     let record = answer.record;
-    pit.insert("design".to_owned(), record.and_then(PitRecord::design).map_or(Value::Null, |design| {
-        json!({ "flow_gpd": rounded(as_gallons_per_day(design.flow)), "rule": design.rule })
-    }));
+    pit.insert(
+        "design".to_owned(),
+        record.and_then(PitRecord::design).map_or(
+            Value::Null,
+            |design| json!({ "flow_gpd": rounded(as_gallons_per_day(design.flow)), "rule": design.rule }),
+        ),
+    );
     pit.insert("use".to_owned(), record.and_then(PitRecord::current_use).map_or(Value::Null, |current| {
         json!({ "flow_gpd": rounded(as_gallons_per_day(current.flow)), "basis": current.basis })
     }));

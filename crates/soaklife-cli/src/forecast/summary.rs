@@ -16,7 +16,8 @@ pub(super) fn many_pits(asked: &Asked, answers: &[Answer<'_>]) -> String {
     let mut told: Vec<(&Answer<'_>, &Forecast)> =
         answers.iter().filter_map(|answer| Some((answer, answer.forecast.as_ref().ok()?))).collect();
     told.sort_by(|(_, a), (_, b)| urgency(asked, a).total_cmp(&urgency(asked, b)));
-    let mut text = format!("{} as of {}, the most urgent first\n\n", counted(answers.len(), "pit"), asked.as_of());
+    let mut text =
+        format!("{} as of {}, the most urgent first\n\n", counted(answers.len(), "pit"), asked.as_of());
     if !told.is_empty() {
         heading(&mut text, asked);
         told.iter().for_each(|(answer, forecast)| row(&mut text, asked, answer, forecast));
@@ -25,7 +26,12 @@ pub(super) fn many_pits(asked: &Asked, answers: &[Answer<'_>]) -> String {
     if !silent.is_empty() {
         text.push_str("\nNo forecast:\n");
         for answer in silent {
-            let line = format!("{:<8}  {:<LABEL_WIDTH$}  {}", answer.id, label(answer), answer.problem().unwrap_or_default());
+            let line = format!(
+                "{:<8}  {:<LABEL_WIDTH$}  {}",
+                answer.id,
+                label(answer),
+                answer.problem().unwrap_or_default()
+            );
             let _ = writeln!(text, "{}", line.trim_end());
         }
     }
@@ -69,7 +75,9 @@ fn heading(text: &mut String, asked: &Asked) {
 
 fn row(text: &mut String, asked: &Asked, answer: &Answer<'_>, forecast: &Forecast) {
     let pit = forecast.pit();
-    let number = |length: Option<Length>, halves| length.map_or(String::new(), |length| length_number(length, asked.units(), halves));
+    let number = |length: Option<Length>, halves| {
+        length.map_or(String::new(), |length| length_number(length, asked.units(), halves))
+    };
     let left = forecast.latest().map(|reading| pit.freeboard(reading.level(pit)));
     let (when, range) = crossing(asked, forecast);
     let line = format!(

@@ -8,11 +8,11 @@ use soaklife::Coverage;
 use soaklife::date::date_after;
 use soaklife::forecast::{Basis, Forecast, Method};
 use soaklife::history::{HandCheck, ReadingUse, Verdict};
+use soaklife::quantity::Units;
 use soaklife::quantity::{Length, as_gallons_per_day, as_inches, as_litres};
 use soaklife::trend::CrossingSet;
 use soaklife::wording::sentence::{goal, sentences};
 use soaklife::wording::{about_years, chance, counted, length, length_number, month, pace};
-use soaklife::quantity::Units;
 use soaklife_records::PitRecord;
 use std::fmt::Write as _;
 
@@ -80,7 +80,11 @@ fn table(told: &mut String, asked: &Asked, answer: &Answer<'_>, forecast: &Forec
         _ => format!("{years:.0} years"),
     });
     row(told, &format!("freeboard, {}", units.name()), headings);
-    row(told, "  median", years.iter().map(|&years| freeboard(forecast.freeboard_quantile(years, 0.5), units)));
+    row(
+        told,
+        "  median",
+        years.iter().map(|&years| freeboard(forecast.freeboard_quantile(years, 0.5), units)),
+    );
     let coverage = asked.coverage();
     let name = format!("  {:.0} % range", coverage.value() * 100.0);
     row(told, &name, years.iter().map(|&years| range(forecast, years, coverage, units)));
@@ -123,8 +127,11 @@ fn rests_on(forecast: &Forecast) -> String {
         return "the last reading, which found the liquid at the inlet.".to_owned();
     }
     let mut text = counted(forecast.readings_used(), "reading");
-    let aside: Vec<&ReadingUse> =
-        forecast.readings().iter().filter(|reading| matches!(reading.verdict, Verdict::SetAside(_))).collect();
+    let aside: Vec<&ReadingUse> = forecast
+        .readings()
+        .iter()
+        .filter(|reading| matches!(reading.verdict, Verdict::SetAside(_)))
+        .collect();
     if aside.is_empty() {
         text.push_str(", none set aside.");
     } else {
@@ -157,7 +164,8 @@ fn reasons(aside: &[&ReadingUse]) -> String {
 fn readings_without_forecast(asked: &Asked, answer: &Answer<'_>) -> String {
     let Some(record) = answer.record else { return String::new() };
     let uses = record.history().readings_for_a_line(asked.as_of());
-    let aside: Vec<&ReadingUse> = uses.iter().filter(|use_| matches!(use_.verdict, Verdict::SetAside(_))).collect();
+    let aside: Vec<&ReadingUse> =
+        uses.iter().filter(|use_| matches!(use_.verdict, Verdict::SetAside(_))).collect();
     let mut text = match uses.len() {
         0 => "none.".to_owned(),
         count => format!("{}.", counted(count, "reading")),
@@ -186,7 +194,11 @@ fn load(record: &PitRecord, forecast: Option<&Forecast>) -> String {
         design.rule
     );
     if let Some(forecast) = forecast {
-        let _ = write!(text, " Fitted against {}.", if columns::against(forecast) == "load" { "cumulative load" } else { "time" });
+        let _ = write!(
+            text,
+            " Fitted against {}.",
+            if columns::against(forecast) == "load" { "cumulative load" } else { "time" }
+        );
         text.push_str(&room_left(record, forecast));
     }
     text
@@ -212,7 +224,12 @@ fn hand_check(check: &HandCheck, units: Units) -> String {
     let left = length(check.left, units);
     let rise = pace(check.rise_per_year, units);
     match check.years() {
-        Some(years) => format!("{left} left ÷ {rise} ({} to {}) is {} from the last reading.", check.from, check.to, about_years(years, years)),
+        Some(years) => format!(
+            "{left} left ÷ {rise} ({} to {}) is {} from the last reading.",
+            check.from,
+            check.to,
+            about_years(years, years)
+        ),
         None => format!("{left} left, and no rise between {} and {}.", check.from, check.to),
     }
 }

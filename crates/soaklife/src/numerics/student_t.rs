@@ -7,6 +7,9 @@ use std::f64::consts::PI;
 
 use thiserror::Error;
 
+/// Fewest degrees of freedom; regressions have 1 or more.
+const FEWEST_DEGREES: f64 = 1e-3;
+
 /// Student's t distribution.
 ///
 /// # Formula
@@ -34,7 +37,9 @@ pub struct StudentT {
 #[non_exhaustive]
 pub enum StudentTError {
     /// The degrees of freedom must be a positive finite number.
-    #[error("{degrees_of_freedom} degrees of freedom: a positive finite number is needed")]
+    #[error(
+        "{degrees_of_freedom} degrees of freedom: a finite number of at least {FEWEST_DEGREES} is needed"
+    )]
     DegreesOfFreedom {
         /// The value given.
         degrees_of_freedom: f64,
@@ -61,7 +66,8 @@ impl StudentT {
     /// The distribution with the given degrees of freedom, which need not be whole.
     ///
     /// # Errors
-    /// [`StudentTError::DegreesOfFreedom`] unless `degrees_of_freedom` is positive and finite.
+    /// [`StudentTError::DegreesOfFreedom`] unless `degrees_of_freedom` is finite and at least 0.001: with fewer,
+    /// nearly all values lie beyond the largest `f64`.
     ///
     /// # Example
     /// ```
@@ -71,7 +77,7 @@ impl StudentT {
     /// # Ok::<(), soaklife::numerics::student_t::StudentTError>(())
     /// ```
     pub fn new(degrees_of_freedom: f64) -> Result<StudentT, StudentTError> {
-        if !(degrees_of_freedom > 0.0 && degrees_of_freedom.is_finite()) {
+        if !(degrees_of_freedom >= FEWEST_DEGREES && degrees_of_freedom.is_finite()) {
             return Err(StudentTError::DegreesOfFreedom { degrees_of_freedom });
         }
         let tail_constant = gamma_half_step(0.5 * degrees_of_freedom) / (2.0 * PI.sqrt());

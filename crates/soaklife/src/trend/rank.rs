@@ -138,7 +138,9 @@ impl RankTrend {
             place.map(|x| (x / pace).max(0.0))
         };
         match (years(limits.upper), years(limits.lower)) {
-            (Some(earliest), Some(latest)) => CrossingSet::Between { earliest, latest },
+            (Some(one), Some(other)) => {
+                CrossingSet::Between { earliest: one.min(other), latest: one.max(other) }
+            }
             (Some(earliest), None) => CrossingSet::NotBefore { earliest },
             (None, _) => CrossingSet::Never,
         }

@@ -69,7 +69,10 @@ pub fn crossing(forecast: &Forecast, coverage: Coverage, units: Units) -> String
             format!("It reaches {goal} in {when}{}.", range_words(range, coverage, forecast))
         }
         Crossing::NotWithinHorizon { horizon, range } => {
-            format!("It does not reach {goal} within {horizon:.0} years{}.", range_words(range, coverage, forecast))
+            format!(
+                "It does not reach {goal} within {horizon:.0} years{}.",
+                range_words(range, coverage, forecast)
+            )
         }
         Crossing::NotHeadingThere { range } => {
             format!("It is not heading for {goal}{}.", range_words(range, coverage, forecast))
@@ -115,7 +118,9 @@ fn range_words(range: CrossingSet, coverage: Coverage, forecast: &Forecast) -> S
             format!("; {sure} not before {}, and perhaps never", from_now(earliest, as_of))
         }
         CrossingSet::Never => format!("; {sure} it never will at this pace"),
-        CrossingSet::Unbounded => format!("; but these readings scatter too much to say when, if at all, {sure}"),
+        CrossingSet::Unbounded => {
+            format!("; but these readings scatter too much to say when, if at all, {sure}")
+        }
     }
 }
 
