@@ -1,5 +1,6 @@
 //! A logbook survives: killed writers leave the old file or the new one, and two writers lose nothing.
 #![cfg(unix)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "that is how a test fails")]
 
 mod run;
 

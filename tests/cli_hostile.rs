@@ -2,6 +2,7 @@
 //!
 //! What `check` says of each folder in `fixtures/hostile` is kept beside it as `expected.txt`; run with
 //! `SNAPSHOTS=overwrite` to rewrite them, then read every one.
+#![allow(clippy::unwrap_used, clippy::panic, reason = "that is how a test fails")]
 
 mod run;
 

@@ -1,4 +1,5 @@
 //! Every verb of the real binary on the Alder Fork logbook and on logbooks of its own.
+#![allow(clippy::unwrap_used, clippy::panic, reason = "that is how a test fails")]
 
 mod run;
 
@@ -337,4 +338,17 @@ fn every_verb_has_help_with_examples() {
         cautions.contains("Never enter or lean into a tank or pit") && cautions.contains("no\nopen flame"),
         "{cautions}"
     );
+}
+
+/// The table for notebooks and the picture of the README are what the commands make of them.
+#[test]
+fn published_table_and_picture_are_up_to_date() {
+    let root = run::fixtures().join("..");
+    let table = stdout(&run(&[&["forecast", &alder_fork(), "--format", "csv"], &AS_OF[..]].concat()));
+    assert_eq!(table, fs::read_to_string(root.join("notebooks-data/alder-fork-forecasts.csv")).unwrap());
+    let folder = tempfile::tempdir().unwrap();
+    let drawn = folder.path().join("forecast.svg");
+    run(&[&["chart", &alder_fork(), "AF-01", "-o", drawn.to_str().unwrap()], &AS_OF[..]].concat());
+    let published = fs::read_to_string(root.join("crates/soaklife-charts/gallery/forecast.svg")).unwrap();
+    assert_eq!(fs::read_to_string(drawn).unwrap(), published);
 }

@@ -195,9 +195,10 @@ proptest! {
     #[test]
     fn students_cdf_rises(nu in degrees(), t in -50.0..50.0f64, further in 1e-6..10.0f64) {
         let student = StudentT::new(nu).unwrap();
-        prop_assert!(student.cdf(t + further) >= student.cdf(t));
-        prop_assert!(student.upper_tail(t + further) <= student.upper_tail(t));
-        prop_assert!((student.cdf(t) + student.upper_tail(t) - 1.0).abs() < 1e-15 * 4.0);
+        // But for the rounding of two values that agree to the last digits.
+        prop_assert!(student.cdf(t + further) >= student.cdf(t) * (1.0 - 1e-12));
+        prop_assert!(student.upper_tail(t + further) <= student.upper_tail(t) * (1.0 + 1e-12));
+        prop_assert!((student.cdf(t) + student.upper_tail(t) - 1.0).abs() < 4e-15);
     }
 
     /// The derivative of the cdf is the density, by a central difference.

@@ -161,7 +161,7 @@ impl<'s> Canvas<'s> {
             Align::Middle => HPos::Center,
             Align::End => HPos::Right,
         };
-        let font = (font::FAMILY, lettering.size * UNITS_PER_POINT * BACKEND_FONT_SHRINK).into_font();
+        let font = (font::FAMILIES, lettering.size * UNITS_PER_POINT * BACKEND_FONT_SHRINK).into_font();
         let font = if lettering.weight == Weight::Bold { font.style(FontStyle::Bold) } else { font };
         let style = TextStyle::from(font).color(&colour).pos(Pos::new(horizontal, VPos::Bottom));
         let at = (at.0, at.1 + lettering.size * BASELINE_LIFT);

@@ -2,7 +2,10 @@
 
 use ab_glyph::{Font as _, FontRef};
 
-/// The family named in every drawing.
+/// The families named in every drawing: the bundled one, and what a viewer without it may take instead.
+pub(crate) const FAMILIES: &str = "Open Sans, sans-serif";
+
+/// The bundled family.
 pub(crate) const FAMILY: &str = "Open Sans";
 
 pub(crate) const REGULAR: &[u8] = include_bytes!("../assets/OpenSans-Regular.ttf");

@@ -25,10 +25,10 @@ pub(crate) fn read(
 ) -> io::Result<Vec<Vec<Event>>> {
     let mut filed: Vec<Vec<(Event, u64)>> = vec![Vec::new(); pits.entries.len()];
     read_table(source, &EVENTS_TABLE, problems, |row, problems| {
-        if let Some((place, event)) = parse(row, pits, today, problems) {
-            if let Some(of_pit) = filed.get_mut(place) {
-                of_pit.push((event, row.line()));
-            }
+        if let Some((place, event)) = parse(row, pits, today, problems)
+            && let Some(of_pit) = filed.get_mut(place)
+        {
+            of_pit.push((event, row.line()));
         }
     })?;
     for of_pit in &mut filed {

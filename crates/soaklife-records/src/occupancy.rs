@@ -42,10 +42,10 @@ pub(crate) fn read(
 ) -> io::Result<Vec<Vec<Household>>> {
     let mut households = vec![Vec::new(); pits.entries.len()];
     read_table(source, &OCCUPANCY, problems, |row, problems| {
-        if let Some((place, household)) = parse(row, pits, today, problems) {
-            if let Some(of_pit) = households.get_mut(place) {
-                of_pit.push(household);
-            }
+        if let Some((place, household)) = parse(row, pits, today, problems)
+            && let Some(of_pit) = households.get_mut(place)
+        {
+            of_pit.push(household);
         }
     })?;
     for of_pit in &mut households {

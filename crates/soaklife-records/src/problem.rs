@@ -265,7 +265,7 @@ impl Problems {
             column: place.column,
             severity,
             kind: fault.kind,
-            pit_id: pit_id.map(|id| shown(id).into()),
+            pit_id: pit_id.map(shown),
             message: fault.message,
         });
     }

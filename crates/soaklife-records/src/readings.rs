@@ -69,10 +69,10 @@ pub(crate) fn read(
     let mut readings: ReadingsByPit = vec![Vec::new(); pits.entries.len()];
     let mut counts = Counts::default();
     read_table(source, &READINGS, problems, |row, problems| {
-        if let Some((place, reading)) = parse(row, pits, days, &mut counts, problems) {
-            if let Some(of_pit) = readings.get_mut(place) {
-                of_pit.push(reading);
-            }
+        if let Some((place, reading)) = parse(row, pits, days, &mut counts, problems)
+            && let Some(of_pit) = readings.get_mut(place)
+        {
+            of_pit.push(reading);
         }
     })?;
     counts.say(pits, days, problems);

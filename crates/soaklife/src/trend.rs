@@ -1,6 +1,6 @@
 //! The fitted standing level: two classical ways to draw a trend through the readings of a pit.
 //!
-//! [`line`] is least squares with Student-t bands; [`rank`] is the median of pairwise slopes with a
+//! [`mod@line`] is least squares with Student-t bands; [`rank`] is the median of pairwise slopes with a
 //! distribution-free interval. Both run against time or against cumulative load ([`axis`]).
 
 pub mod axis;

@@ -110,15 +110,10 @@ pub(super) fn crossing(
         CrossingSet::Unbounded => Some((frame.right, "when, if at all, cannot be told".to_owned())),
         _ => None,
     };
-    if let Crossing::Expected { years, .. } = forecast.crossing(coverage) {
-        if years < edge {
-            canvas.circle(
-                (x(years), y),
-                theme::MARK + 0.7,
-                theme::PAPER,
-                stroke(theme::FITTED, theme::HEAVY),
-            )?;
-        }
+    if let Crossing::Expected { years, .. } = forecast.crossing(coverage)
+        && years < edge
+    {
+        canvas.circle((x(years), y), theme::MARK + 0.7, theme::PAPER, stroke(theme::FITTED, theme::HEAVY))?;
     }
     let Some((middle, words)) = words else { return Ok(()) };
     let style = lettering(theme::SMALL_SIZE, theme::FITTED).bold().aligned(Align::Middle);
