@@ -1,9 +1,13 @@
 //! Where a line meets a value: Fieller sets and Wald intervals of published calibrations and of constructed lines
 //! whose slope is not significant. Sources stand in each case; recomputed in 50-digit arithmetic.
 
+use nalgebra::{DMatrix, DVector};
 use serde_json::Value;
 use soaklife::numerics::inverse_prediction::{InversePrediction, InverseSet};
+use soaklife::numerics::least_squares::LeastSquares;
+use soaklife::numerics::root::bracketed_root;
 use soaklife::numerics::straight_line::StraightLine;
+use soaklife::numerics::student_t::StudentT;
 use tests::{assert_close, assert_within, number, numbers, published_column, published_json, tol};
 
 fn check(name: &str) -> usize {
@@ -105,4 +109,47 @@ fn rising_level() {
 #[test]
 fn unbounded_sets() {
     assert_eq!(check("fieller_unbounded_exclusive"), 4);
+}
+
+fn quadratic(csv: &str) -> LeastSquares {
+    let (x, y) = (published_column(csv, "x"), published_column(csv, "y"));
+    let design = DMatrix::from_fn(x.len(), 3, |row, power| x[row].powi(power as i32));
+    LeastSquares::fit(&design, &DVector::from_vec(y), None).unwrap()
+}
+
+/// NIST/SEMATECH e-Handbook, section 2.3.6.5, load cell calibration by a quadratic; recomputed, to the digits given.
+#[test]
+fn nist_load_cell() {
+    let fit = quadratic("statistics/inverse_prediction/nist_loadcell.csv");
+    assert_eq!(fit.degrees_of_freedom(), 30);
+    let coefficients = [(-1.83980467e-5, 5e-14), (0.100102485397, 5e-13), (7.03186511e-6, 5e-15)];
+    let errors = [(2.4507e-5, 5e-10), (4.8387e-6, 5e-11), (2.0136e-7, 5e-12)];
+    for index in 0..3 {
+        let what = format!("coefficient {index}");
+        assert_within(fit.coefficients()[index], coefficients[index].0, coefficients[index].1, &what);
+        assert_within(fit.standard_errors()[index], errors[index].0, errors[index].1, &what);
+    }
+    assert_within(fit.residual_sd(), 3.76403e-5, 5e-11, "residual sd");
+}
+
+/// NIST/SEMATECH e-Handbook: which load on the Pontius cell made a deflection of 1.239722? It prints 1,705,106 within
+/// 1,704,513 to 1,705,698 (from memory); recomputed to five decimals.
+#[test]
+fn pontius_inverted() {
+    let fit = quadratic("statistics/nist_linear/Pontius.csv");
+    let multiplier =
+        StudentT::new(fit.degrees_of_freedom() as f64).unwrap().two_sided_multiplier(0.95).unwrap();
+    // The end where the deflection lies `sign` prediction errors of one new reading above the curve.
+    let load = |sign: f64| {
+        let distance = |x: f64| {
+            let at = DVector::from_vec(vec![1.0, x, x * x]);
+            let new = (at.dot(&(fit.covariance() * &at)) + fit.residual_sd().powi(2)).sqrt();
+            at.dot(fit.coefficients()) + sign * multiplier * new - 1.239722
+        };
+        bracketed_root(distance, 1.6e6, 1.8e6, 0.0, 100).unwrap().at
+    };
+    // Half of the last decimal printed.
+    assert_within(load(0.0), 1_705_105.568_85, 5e-6, "estimate");
+    assert_within(load(1.0), 1_704_513.372_94, 5e-6, "lower end");
+    assert_within(load(-1.0), 1_705_697.763_62, 5e-6, "upper end");
 }

@@ -4,6 +4,12 @@ use jiff::civil::Date;
 use thiserror::Error;
 
 /// Days in a year on the time axis of every trend (the Julian year of astronomy and statistics).
+///
+/// ```
+/// use jiff::civil::date;
+/// use soaklife::date::{DAYS_PER_YEAR, years_between};
+/// assert_eq!(years_between(date(2024, 1, 1), date(2025, 1, 1)), 366.0 / DAYS_PER_YEAR);
+/// ```
 pub const DAYS_PER_YEAR: f64 = 365.25;
 
 /// A date known to the day, the month or the year (ISO 8601 calendar date, complete or reduced).
@@ -25,6 +31,13 @@ pub struct PartialDate {
 }
 
 /// Why a text is not a date.
+///
+/// ```
+/// # use soaklife::date::PartialDate;
+/// use soaklife::date::DateError;
+/// assert!(matches!("5/14/2026".parse::<PartialDate>(), Err(DateError::Form { .. })));
+/// assert!(matches!("2025-02-30".parse::<PartialDate>(), Err(DateError::NoSuchDay { .. })));
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 #[non_exhaustive]
 pub enum DateError {
@@ -44,6 +57,12 @@ pub enum DateError {
 
 impl PartialDate {
     /// A date known to the day.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::date::PartialDate;
+    /// assert_eq!(PartialDate::day(date(2026, 5, 14)).to_string(), "2026-05-14");
+    /// ```
     #[must_use]
     pub const fn day(date: Date) -> Self {
         Self { first: date, last: date }
@@ -53,6 +72,13 @@ impl PartialDate {
     ///
     /// # Errors
     /// [`DateError::NoSuchDay`] unless the year is 1–9999 and the month 1–12.
+    ///
+    /// ```
+    /// # use soaklife::date::PartialDate;
+    /// assert_eq!(PartialDate::month(2026, 5)?.to_string(), "2026-05");
+    /// assert!(PartialDate::month(2026, 13).is_err());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn month(year: i16, month: i8) -> Result<Self, DateError> {
         let no_such_day = || DateError::NoSuchDay { found: format!("{year:04}-{month:02}") };
         if year < 1 {
@@ -66,6 +92,13 @@ impl PartialDate {
     ///
     /// # Errors
     /// [`DateError::NoSuchDay`] unless the year is 1–9999.
+    ///
+    /// ```
+    /// # use soaklife::date::PartialDate;
+    /// assert_eq!(PartialDate::year(2026)?.to_string(), "2026");
+    /// assert!(PartialDate::year(0).is_err());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn year(year: i16) -> Result<Self, DateError> {
         let no_such_day = || DateError::NoSuchDay { found: format!("{year:04}") };
         if year < 1 {
@@ -76,18 +109,39 @@ impl PartialDate {
     }
 
     /// The first day of the span.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::date::PartialDate;
+    /// assert_eq!(PartialDate::month(2024, 2)?.first(), date(2024, 2, 1));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub const fn first(self) -> Date {
         self.first
     }
 
     /// The last day of the span.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::date::PartialDate;
+    /// assert_eq!(PartialDate::month(2024, 2)?.last(), date(2024, 2, 29));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub const fn last(self) -> Date {
         self.last
     }
 
     /// The middle day of the span, by which the date takes its place on the time axis.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::date::PartialDate;
+    /// assert_eq!(PartialDate::year(2025)?.middle(), date(2025, 7, 2));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn middle(self) -> Date {
         if self.first == self.last {
@@ -98,6 +152,13 @@ impl PartialDate {
     }
 
     /// Whether the date is known to the day.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::date::PartialDate;
+    /// assert!(PartialDate::day(date(2026, 5, 14)).is_exact() && !PartialDate::year(2026)?.is_exact());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn is_exact(self) -> bool {
         self.first == self.last

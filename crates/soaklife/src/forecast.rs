@@ -72,6 +72,20 @@ enum Standing {
 }
 
 /// Whether and when the level reaches the inlet, or the action freeboard if one was asked for.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::quantity::inches;
+/// # use soaklife::{Forecast, History, Pit, Question, Reading};
+/// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+/// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+/// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+/// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+/// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+/// use soaklife::{Coverage, Crossing};
+/// assert!(matches!(forecast.crossing(Coverage::EIGHTY), Crossing::Expected { years, .. } if years.round() == 18.0));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[non_exhaustive]
 pub enum Crossing {
@@ -102,6 +116,21 @@ pub enum Crossing {
 }
 
 /// What a forecast rests on.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::quantity::inches;
+/// # use soaklife::{Forecast, History, Pit, Question, Reading};
+/// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+/// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+/// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+/// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+/// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+/// use soaklife::forecast::Basis;
+/// assert_eq!(forecast.basis(), Basis::Readings);
+/// assert_eq!(Basis::FewReadings.to_string(), "few readings");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum Basis {
@@ -114,6 +143,16 @@ pub enum Basis {
 }
 
 /// Why there is no forecast.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::quantity::inches;
+/// # use soaklife::{Forecast, History, Pit, Question};
+/// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+/// let nothing_read = Forecast::of(&History::new(pit), &Question::new(date(2026, 6, 30)));
+/// assert_eq!(nothing_read.map_err(|reason| reason.to_string()), Err("no usable reading, and a line needs at least 3".to_owned()));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum ForecastError {
@@ -174,6 +213,19 @@ impl Forecast {
     ///
     /// # Errors
     /// [`ForecastError`], in words that can be shown to the owner.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert_eq!(forecast.readings_used(), 6);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn of(history: &History, question: &Question) -> Result<Self, ForecastError> {
         let pit = *history.pit();
         refuse_unfit_action_freeboard(&pit, question)?;
@@ -198,60 +250,193 @@ impl Forecast {
     }
 
     /// The question it answers.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert_eq!(forecast.question().as_of(), date(2026, 6, 30));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn question(&self) -> &Question {
         &self.question
     }
 
     /// The pit.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert_eq!(*forecast.pit(), pit);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn pit(&self) -> &Pit {
         &self.pit
     }
 
     /// What the level was really fitted against: time, if the load is unknown.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// use soaklife::trend::axis::Against;
+    /// assert_eq!(forecast.against(), Against::Time); // no load was given
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn against(&self) -> Against {
         self.axis.against()
     }
 
     /// Every reading, oldest first, and what was made of it.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert!(forecast.readings().iter().all(|reading| reading.verdict.weight() == Some(1.0)));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn readings(&self) -> &[ReadingUse] {
         &self.readings
     }
 
     /// How many readings count.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert_eq!(forecast.readings_used(), 6);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn readings_used(&self) -> usize {
         self.readings.iter().filter(|reading| reading.verdict.weight().is_some()).count()
     }
 
     /// How many readings were set aside.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert_eq!(forecast.readings_set_aside(), 0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn readings_set_aside(&self) -> usize {
         self.readings.len() - self.readings_used()
     }
 
     /// The last reading that says where the liquid stands.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::{as_inches, inches};
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// let latest = forecast.latest().ok_or("no reading")?;
+    /// assert_eq!(as_inches(pit.freeboard(latest.level(&pit))).round(), 56.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn latest(&self) -> Option<&Reading> {
         self.latest.as_ref()
     }
 
     /// Inches left ÷ inches a year, for comparison.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::{as_inches, inches};
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// let check = forecast.hand_check().ok_or("one reading")?;
+    /// assert_eq!((as_inches(check.left).round(), check.years().map(f64::round)), (56.0, Some(17.0)));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn hand_check(&self) -> Option<&HandCheck> {
         self.hand_check.as_ref()
     }
 
     /// Present load ratio, if known.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert_eq!(forecast.load_ratio(), None);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn load_ratio(&self) -> Option<f64> {
         self.load_ratio
     }
 
     /// What the forecast rests on.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert_eq!(forecast.basis().to_string(), "readings");
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn basis(&self) -> Basis {
         match self.standing {
@@ -262,6 +447,20 @@ impl Forecast {
     }
 
     /// Rise in a year at the present load; nothing if the pit stands at its inlet.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::{as_inches, inches};
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// let pace = as_inches(forecast.pace_per_year().ok_or("at the inlet")?);
+    /// assert!((pace - 3.1).abs() < 0.01);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn pace_per_year(&self) -> Option<Length> {
         let slope = match &self.standing {
@@ -273,18 +472,58 @@ impl Forecast {
     }
 
     /// The fitted line, if that is the method: its slope, scatter and standard errors.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert!(forecast.line().is_some_and(|line| line.scatter() < 1.0));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn line(&self) -> Option<&LineTrend> {
         if let Standing::Line(line) = &self.standing { Some(line) } else { None }
     }
 
     /// The rank trend, if that is the method: its slope and the Mann–Kendall test.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// use soaklife::Method;
+    /// let by_rank = Forecast::of(&history, &Question::new(date(2026, 6, 30)).by(Method::Rank))?;
+    /// assert!(by_rank.rank().is_some_and(|rank| rank.mann_kendall().score() == 15)); // every pair rises
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn rank(&self) -> Option<&RankTrend> {
         if let Standing::Rank(rank) = &self.standing { Some(rank) } else { None }
     }
 
     /// Fitted standing level above the bottom, `years` from the day of the forecast.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert!(forecast.level(1.0) > forecast.level(0.0));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn level(&self, years: f64) -> Length {
         let x = self.axis.at_years(years);
@@ -296,6 +535,20 @@ impl Forecast {
     }
 
     /// Quantile of the standing level; nothing where the method has none at that probability.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert!(forecast.level_quantile(1.0, 0.9) > forecast.level_quantile(1.0, 0.1));
+    /// assert_eq!(forecast.level_quantile(1.0, 1.0), None);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn level_quantile(&self, years: f64, probability: f64) -> Option<Length> {
         if !(probability > 0.0 && probability < 1.0) {
@@ -310,12 +563,42 @@ impl Forecast {
     }
 
     /// Quantile of the freeboard: what is left is less than this with the given probability.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::{as_inches, inches};
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// let median = as_inches(forecast.freeboard_quantile(0.0, 0.5).ok_or("none")?);
+    /// assert!((median - 56.5).abs() < 1.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn freeboard_quantile(&self, years: f64, probability: f64) -> Option<Length> {
         Some(self.pit.freeboard(self.level_quantile(years, 1.0 - probability)?))
     }
 
     /// Central range of the standing level.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// use soaklife::Coverage;
+    /// let near = forecast.level_band(1.0, Coverage::EIGHTY).ok_or("none")?;
+    /// let far = forecast.level_band(10.0, Coverage::EIGHTY).ok_or("none")?;
+    /// assert!(far.upper - far.lower > near.upper - near.lower);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn level_band(&self, years: f64, coverage: Coverage) -> Option<Band> {
         let lower = self.level_quantile(years, coverage.lower_tail())?;
@@ -324,6 +607,21 @@ impl Forecast {
     }
 
     /// Central range of the next stick reading; only a line has one.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// use soaklife::Coverage;
+    /// let next = forecast.reading_band(1.0, Coverage::EIGHTY).ok_or("none")?;
+    /// assert!(next.lower < forecast.level(1.0) && forecast.level(1.0) < next.upper);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn reading_band(&self, years: f64, coverage: Coverage) -> Option<Band> {
         let x = self.axis.at_years(years);
@@ -334,6 +632,20 @@ impl Forecast {
     }
 
     /// Whether and when the level reaches the inlet, or the action freeboard.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// use soaklife::{Coverage, Crossing};
+    /// assert!(matches!(forecast.crossing(Coverage::EIGHTY), Crossing::Expected { .. }));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn crossing(&self, coverage: Coverage) -> Crossing {
         if let Standing::AtInlet { since } = self.standing {
@@ -350,6 +662,21 @@ impl Forecast {
     }
 
     /// The confidence set of the time to the inlet, or to the action freeboard.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// use soaklife::{Coverage, trend::CrossingSet};
+    /// let set = forecast.crossing_set(Coverage::EIGHTY);
+    /// assert!(matches!(set, CrossingSet::Between { earliest, latest } if earliest > 15.0 && latest < 21.0));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn crossing_set(&self, coverage: Coverage) -> CrossingSet {
         let (threshold, pace) = (self.threshold_in(), self.axis.pace());
@@ -379,6 +706,19 @@ impl Forecast {
     /// confidence set is one-sided or unbounded.
     ///
     /// The median is the trend's own crossing; other quantiles are the ends of the set of their coverage.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert_eq!(forecast.years_to_inlet(0.5).map(f64::round), Some(18.0));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn years_to_inlet(&self, probability: f64) -> Option<f64> {
         let within = |years: f64| (years <= self.question.horizon_years()).then_some(years);
@@ -394,6 +734,19 @@ impl Forecast {
     }
 
     /// Probability that the level has reached the inlet, or the action freeboard, within so many years.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert!(forecast.chance_by(1.0) < 0.01 && forecast.chance_by(30.0) > 0.99);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn chance_by(&self, years: f64) -> f64 {
         if years.is_nan() || years < 0.0 {
@@ -414,12 +767,39 @@ impl Forecast {
     }
 
     /// The day that lies `years` after the day of the forecast.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert_eq!(forecast.date_in(2.0), Some(date(2028, 6, 30)));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn date_in(&self, years: f64) -> Option<Date> {
         date_after(self.question.as_of(), years)
     }
 
     /// Years from the day of the forecast to a reading, negative for the past.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// let latest = forecast.latest().ok_or("no reading")?;
+    /// assert!((forecast.years_of(latest) + 51.0 / 365.25).abs() < 1e-12); // 51 days ago
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn years_of(&self, reading: &Reading) -> f64 {
         years_between(self.question.as_of(), reading.date().middle())

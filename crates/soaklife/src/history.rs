@@ -39,6 +39,13 @@ pub struct History {
 }
 
 /// Something done to the system on a date.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::history::{Event, EventKind};
+/// let event = Event::new(date(2025, 4, 1), EventKind::PumpedOut);
+/// assert_eq!((event.date.to_string().as_str(), event.kind), ("2025-04-01", EventKind::PumpedOut));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Event {
     /// When.
@@ -48,6 +55,11 @@ pub struct Event {
 }
 
 /// What can be done to a system.
+///
+/// ```
+/// # use soaklife::history::EventKind;
+/// assert!(EventKind::Replaced.starts_afresh() && !EventKind::PumpedOut.starts_afresh());
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum EventKind {
@@ -70,6 +82,20 @@ pub enum EventKind {
 }
 
 /// A reading and what a fitted line makes of it.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::history::{History, Verdict};
+/// # use soaklife::quantity::inches;
+/// # use soaklife::{Pit, Reading};
+/// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+/// # let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(98.0))?;
+/// # let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(86.0))?;
+/// # let history = History::new(pit).with_readings([last, first]);
+/// let uses = history.readings_for_a_line(date(2026, 6, 30));
+/// assert_eq!((uses[0].reading, uses[0].verdict), (first, Verdict::Used { weight: 1.0 }));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ReadingUse {
     /// The reading.
@@ -79,6 +105,11 @@ pub struct ReadingUse {
 }
 
 /// Whether a reading speaks for the pit as it is now.
+///
+/// ```
+/// # use soaklife::history::{Reason, Verdict};
+/// assert_eq!(Verdict::SetAside(Reason::Dry).to_string(), "set aside: dry: a line needs a height");
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Verdict {
     /// It counts, with this weight (1 for a reading in normal use).
@@ -91,6 +122,20 @@ pub enum Verdict {
 }
 
 /// Why a reading does not speak for the pit as it is now.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::history::{History, Reason, Verdict};
+/// # use soaklife::quantity::inches;
+/// # use soaklife::{Pit, Reading};
+/// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+/// # let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(98.0))?;
+/// # let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(86.0))?;
+/// # let history = History::new(pit).with_readings([last, first]);
+/// let dry = history.with_readings([Reading::dry(date(2026, 5, 1))]);
+/// assert_eq!(dry.readings_for_a_line(date(2026, 6, 30))[0].verdict, Verdict::SetAside(Reason::Dry));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[non_exhaustive]
 pub enum Reason {
@@ -116,10 +161,31 @@ pub enum Reason {
 /// How long after pumping out the level may still be on its way back, years.
 ///
 /// Common practice, no source: days or weeks in most pits, a season in a slow one.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::history::{Event, EventKind, History};
+/// # use soaklife::quantity::inches;
+/// # use soaklife::{Pit, Reading};
+/// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+/// # let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(98.0))?;
+/// # let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(86.0))?;
+/// # let history = History::new(pit).with_readings([last, first]);
+/// use soaklife::history::RECOVERY_AFTER_PUMPING_YEARS;
+/// let pumped = history.with_events([Event::new(date(2026, 1, 1), EventKind::PumpedOut)]); // four months before
+/// assert!(RECOVERY_AFTER_PUMPING_YEARS > 4.0 / 12.0);
+/// assert!(pumped.readings_for_a_line(date(2026, 6, 30))[1].verdict.weight().is_none());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub const RECOVERY_AFTER_PUMPING_YEARS: f64 = 0.5;
 
 impl EventKind {
     /// Every kind, in the order of the documentation.
+    ///
+    /// ```
+    /// # use soaklife::history::EventKind;
+    /// assert_eq!(EventKind::ALL.len(), 8);
+    /// ```
     pub const ALL: [Self; 8] = [
         Self::PumpedOut,
         Self::PipeRepaired,
@@ -138,12 +204,22 @@ impl EventKind {
     ///
     /// # Source
     /// A rest breaks the trend: EPA 625/1-80-012 (1980), pp. 234–235. The others: common practice, no source.
+    ///
+    /// ```
+    /// # use soaklife::history::EventKind;
+    /// assert!(EventKind::DatumChanged.starts_afresh() && !EventKind::RestStarted.starts_afresh());
+    /// ```
     #[must_use]
     pub fn starts_afresh(self) -> bool {
         !matches!(self, Self::PumpedOut | Self::RestStarted)
     }
 
     /// The event in words, as in "before …".
+    ///
+    /// ```
+    /// # use soaklife::history::EventKind;
+    /// assert_eq!(EventKind::DatumChanged.in_words(), "the change of rim");
+    /// ```
     #[must_use]
     pub fn in_words(self) -> &'static str {
         match self {
@@ -161,6 +237,12 @@ impl EventKind {
 
 impl Event {
     /// An event on a date.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::history::{Event, EventKind};
+    /// assert_eq!(Event::new(date(2025, 4, 1), EventKind::Replaced).kind, EventKind::Replaced);
+    /// ```
     #[must_use]
     pub fn new(date: impl Into<PartialDate>, kind: EventKind) -> Self {
         Self { date: date.into(), kind }
@@ -169,6 +251,12 @@ impl Event {
 
 impl Verdict {
     /// The weight of a used reading.
+    ///
+    /// ```
+    /// # use soaklife::history::{Reason, Verdict};
+    /// assert_eq!(Verdict::Used { weight: 0.5 }.weight(), Some(0.5));
+    /// assert_eq!(Verdict::SetAside(Reason::Suspect).weight(), None);
+    /// ```
     #[must_use]
     pub fn weight(self) -> Option<f64> {
         match self {
@@ -207,24 +295,73 @@ impl fmt::Display for Reason {
 
 impl History {
     /// A pit of which nothing else is known yet.
+    ///
+    /// ```
+    /// # use soaklife::history::History;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::Pit;
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// assert!(History::new(pit).readings().is_empty());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn new(pit: Pit) -> Self {
         Self { pit, installed: None, load: None, readings: Vec::new(), events: Vec::new() }
     }
 
     /// The same, with the date of installation.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::history::History;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(98.0))?;
+    /// # let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(86.0))?;
+    /// # let history = History::new(pit).with_readings([last, first]);
+    /// assert!(history.with_installed(date(1990, 7, 1)).installed().is_some());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn with_installed(self, installed: impl Into<PartialDate>) -> Self {
         Self { installed: Some(installed.into()), ..self }
     }
 
     /// The same, with its load.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::history::History;
+    /// # use soaklife::quantity::{gallons_per_day, inches};
+    /// # use soaklife::{LoadHistory, Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(98.0))?;
+    /// # let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(86.0))?;
+    /// # let history = History::new(pit).with_readings([last, first]);
+    /// let load = LoadHistory::constant(gallons_per_day(450.0), gallons_per_day(225.0))?;
+    /// assert_eq!(history.with_load(load).load().map(|load| load.ratio_at(date(2026, 1, 1))), Some(0.5));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn with_load(self, load: LoadHistory) -> Self {
         Self { load: Some(load), ..self }
     }
 
     /// The same, with these readings in place of any it had; their order does not matter.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::history::History;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(98.0))?;
+    /// # let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(86.0))?;
+    /// # let history = History::new(pit).with_readings([last, first]);
+    /// assert_eq!(history.readings(), [first, last]); // sorted by date
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn with_readings(self, readings: impl IntoIterator<Item = Reading>) -> Self {
         let mut readings: Vec<Reading> = readings.into_iter().collect();
@@ -233,6 +370,20 @@ impl History {
     }
 
     /// The same, with these events in place of any it had; their order does not matter.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::history::{Event, EventKind, History};
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(98.0))?;
+    /// # let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(86.0))?;
+    /// # let history = History::new(pit).with_readings([last, first]);
+    /// let history = history.with_events([Event::new(date(2024, 6, 1), EventKind::DatumChanged)]);
+    /// assert_eq!(history.events().len(), 1);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn with_events(self, events: impl IntoIterator<Item = Event>) -> Self {
         let mut events: Vec<Event> = events.into_iter().collect();
@@ -241,30 +392,95 @@ impl History {
     }
 
     /// The pit.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::history::History;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(98.0))?;
+    /// # let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(86.0))?;
+    /// # let history = History::new(pit).with_readings([last, first]);
+    /// assert_eq!(*history.pit(), pit);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn pit(&self) -> &Pit {
         &self.pit
     }
 
     /// When the pit was installed, if known.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::history::History;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(98.0))?;
+    /// # let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(86.0))?;
+    /// # let history = History::new(pit).with_readings([last, first]);
+    /// assert_eq!(history.installed(), None);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn installed(&self) -> Option<PartialDate> {
         self.installed
     }
 
     /// The load, if known.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::history::History;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(98.0))?;
+    /// # let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(86.0))?;
+    /// # let history = History::new(pit).with_readings([last, first]);
+    /// assert_eq!(history.load(), None);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn load(&self) -> Option<&LoadHistory> {
         self.load.as_ref()
     }
 
     /// The readings, oldest first.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::history::History;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(98.0))?;
+    /// # let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(86.0))?;
+    /// # let history = History::new(pit).with_readings([last, first]);
+    /// assert_eq!(history.readings().len(), 2);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn readings(&self) -> &[Reading] {
         &self.readings
     }
 
     /// The events, oldest first.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::history::History;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(98.0))?;
+    /// # let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(86.0))?;
+    /// # let history = History::new(pit).with_readings([last, first]);
+    /// assert!(history.events().is_empty());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn events(&self) -> &[Event] {
         &self.events
@@ -274,6 +490,20 @@ impl History {
     ///
     /// A line can use liquid levels only, of the pit as it is now: not from before a new datum or a change to
     /// the system, not while it rested or came back from pumping out, not in doubt.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::history::{History, Reason, Verdict};
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(98.0))?;
+    /// # let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(86.0))?;
+    /// # let history = History::new(pit).with_readings([last, first]);
+    /// let uses = history.readings_for_a_line(date(2025, 1, 1));
+    /// assert_eq!(uses[1].verdict, Verdict::SetAside(Reason::AfterAsOf));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn readings_for_a_line(&self, as_of: Date) -> Vec<ReadingUse> {
         self.readings.iter().map(|&reading| self.verdict_on(reading, as_of)).collect()
@@ -334,6 +564,19 @@ impl History {
 
     /// The last reading that says where the liquid stands now: not after the day of the forecast, not before
     /// a fresh start, not after pumping out, not in doubt. Dry and at-inlet readings count here.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::history::History;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(98.0))?;
+    /// # let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(86.0))?;
+    /// # let history = History::new(pit).with_readings([last, first]);
+    /// assert_eq!(history.latest_standing(date(2026, 6, 30)), Some(last));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn latest_standing(&self, as_of: Date) -> Option<Reading> {
         let says_where = |reading: &&Reading| {
@@ -343,6 +586,20 @@ impl History {
     }
 
     /// The hand check: inches left ÷ inches a year between the first and the last usable liquid reading.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::history::History;
+    /// # use soaklife::quantity::{as_inches, inches};
+    /// # use soaklife::{Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(98.0))?;
+    /// # let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(86.0))?;
+    /// # let history = History::new(pit).with_readings([last, first]);
+    /// let check = history.hand_check(date(2026, 6, 30)).ok_or("one reading")?;
+    /// assert!((as_inches(check.rise_per_year) - 3.0).abs() < 1e-9);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn hand_check(&self, as_of: Date) -> Option<HandCheck> {
         let used: Vec<Reading> = self
@@ -387,6 +644,20 @@ pub struct HandCheck {
 
 impl HandCheck {
     /// The check between two readings; nothing if both were taken on one day.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::history::HandCheck;
+    /// # use soaklife::quantity::{as_inches, inches};
+    /// # use soaklife::{Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(98.0))?;
+    /// # let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(86.0))?;
+    /// let check = HandCheck::between(&pit, &first, &last).ok_or("one day")?;
+    /// assert!((as_inches(check.left) - 56.0).abs() < 1e-9);
+    /// assert_eq!(HandCheck::between(&pit, &last, &last), None);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn between(pit: &Pit, first: &Reading, last: &Reading) -> Option<Self> {
         let years = crate::date::years_between(first.date().middle(), last.date().middle());
@@ -396,6 +667,18 @@ impl HandCheck {
     }
 
     /// Years from the last reading until nothing is left; nothing if the level does not rise.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::history::HandCheck;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(86.0))?;
+    /// let falling = HandCheck::between(&pit, &last, &Reading::at_depth(&pit, date(2027, 5, 1), inches(90.0))?);
+    /// assert_eq!(falling.and_then(|check| check.years()), None);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn years(&self) -> Option<f64> {
         let (left_in, rise_in) = (as_inches(self.left), as_inches(self.rise_per_year));

@@ -38,6 +38,17 @@ pub struct LoadHistory {
 }
 
 /// From a day on, this load ratio.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::loading::{LoadHistory, LoadStep};
+/// # use soaklife::quantity::gallons_per_day;
+/// # let design = gallons_per_day(400.0);
+/// # let flows = [(date(2010, 1, 1), gallons_per_day(100.0)), (date(2020, 1, 1), gallons_per_day(200.0))];
+/// # let load = LoadHistory::new(design, flows)?;
+/// assert_eq!(load.steps()[1], LoadStep { from: date(2020, 1, 1), ratio: 0.5 });
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LoadStep {
     /// First day of the ratio.
@@ -47,6 +58,15 @@ pub struct LoadStep {
 }
 
 /// Why a load cannot be told. Flows are in US gallons a day.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::loading::{LoadHistory, LoadingError};
+/// # use soaklife::quantity::gallons_per_day;
+/// # let flows = [(date(2010, 1, 1), gallons_per_day(100.0)), (date(2020, 1, 1), gallons_per_day(200.0))];
+/// let nothing = LoadHistory::new(gallons_per_day(0.0), flows);
+/// assert!(matches!(nothing, Err(LoadingError::DesignFlow { .. })));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
 #[non_exhaustive]
 pub enum LoadingError {
@@ -86,6 +106,18 @@ impl LoadHistory {
     ///
     /// # Errors
     /// [`LoadingError::DesignFlow`], [`LoadingError::ActualFlow`], [`LoadingError::NoFlow`].
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::loading::{LoadHistory, LoadingError};
+    /// # use soaklife::quantity::gallons_per_day;
+    /// # let design = gallons_per_day(400.0);
+    /// # let flows = [(date(2010, 1, 1), gallons_per_day(100.0)), (date(2020, 1, 1), gallons_per_day(200.0))];
+    /// # let load = LoadHistory::new(design, flows)?;
+    /// assert_eq!(load.steps().len(), 2);
+    /// assert_eq!(LoadHistory::new(design, []), Err(LoadingError::NoFlow));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn new(
         design_flow: VolumeRate,
         actual_flows: impl IntoIterator<Item = (Date, VolumeRate)>,
@@ -111,17 +143,48 @@ impl LoadHistory {
     ///
     /// # Errors
     /// [`LoadingError::DesignFlow`], [`LoadingError::ActualFlow`].
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::loading::LoadHistory;
+    /// # use soaklife::quantity::gallons_per_day;
+    /// # let design = gallons_per_day(400.0);
+    /// assert_eq!(LoadHistory::constant(design, design)?.ratio_at(date(1950, 1, 1)), 1.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn constant(design_flow: VolumeRate, actual_flow: VolumeRate) -> Result<Self, LoadingError> {
         Self::new(design_flow, [(Date::MIN, actual_flow)])
     }
 
     /// The steps, oldest first; never empty.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::loading::LoadHistory;
+    /// # use soaklife::quantity::gallons_per_day;
+    /// # let design = gallons_per_day(400.0);
+    /// # let flows = [(date(2010, 1, 1), gallons_per_day(100.0)), (date(2020, 1, 1), gallons_per_day(200.0))];
+    /// # let load = LoadHistory::new(design, flows)?;
+    /// assert_eq!(load.steps()[0].ratio, 0.25);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn steps(&self) -> &[LoadStep] {
         &self.steps
     }
 
     /// What was known of the load on a day: later steps are left out, but the first always stays.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::loading::LoadHistory;
+    /// # use soaklife::quantity::gallons_per_day;
+    /// # let design = gallons_per_day(400.0);
+    /// # let flows = [(date(2010, 1, 1), gallons_per_day(100.0)), (date(2020, 1, 1), gallons_per_day(200.0))];
+    /// # let load = LoadHistory::new(design, flows)?;
+    /// assert_eq!(load.known_by(date(2015, 1, 1)).ratio_at(date(2026, 1, 1)), 0.25);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn known_by(&self, as_of: Date) -> Self {
         let known = self.steps.iter().take_while(|step| step.from <= as_of).count().max(1);
@@ -129,6 +192,17 @@ impl LoadHistory {
     }
 
     /// Load ratio in force on a day.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::loading::LoadHistory;
+    /// # use soaklife::quantity::gallons_per_day;
+    /// # let design = gallons_per_day(400.0);
+    /// # let flows = [(date(2010, 1, 1), gallons_per_day(100.0)), (date(2020, 1, 1), gallons_per_day(200.0))];
+    /// # let load = LoadHistory::new(design, flows)?;
+    /// assert_eq!((load.ratio_at(date(2000, 1, 1)), load.ratio_at(date(2026, 1, 1))), (0.25, 0.5));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn ratio_at(&self, date: Date) -> f64 {
         let begun = self.steps.iter().take_while(|step| step.from <= date).last();
@@ -136,6 +210,17 @@ impl LoadHistory {
     }
 
     /// Cumulative load from one day to another, ∫ ratio dt, in design-years; negative if `to` is earlier.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::loading::LoadHistory;
+    /// # use soaklife::quantity::gallons_per_day;
+    /// # let design = gallons_per_day(400.0);
+    /// # let flows = [(date(2010, 1, 1), gallons_per_day(100.0)), (date(2020, 1, 1), gallons_per_day(200.0))];
+    /// # let load = LoadHistory::new(design, flows)?;
+    /// assert_eq!(load.cumulative(date(2021, 5, 1), date(2025, 5, 1)), 2.0); // four years at a half
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn cumulative(&self, from: Date, to: Date) -> f64 {
         if to < from {

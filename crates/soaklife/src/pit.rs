@@ -36,6 +36,13 @@ pub struct Pit {
 ///
 /// Tables of design area count the *excavation*, stone annulus included (EPA 625/1-80-012, Table 7-6 note b);
 /// stored volume needs the *inside* dimensions. Give the one that the question at hand calls for.
+///
+/// ```
+/// # use soaklife::pit::CrossSection;
+/// # use soaklife::quantity::feet;
+/// assert!(matches!(CrossSection::round(feet(6.0))?, CrossSection::Round { .. }));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[non_exhaustive]
 pub enum CrossSection {
@@ -54,6 +61,12 @@ pub enum CrossSection {
 }
 
 /// Why a pit cannot be as described. Lengths are in metres.
+///
+/// ```
+/// # use soaklife::pit::{Pit, PitError};
+/// # use soaklife::quantity::inches;
+/// assert!(matches!(Pit::new(inches(30.0), inches(20.0)), Err(PitError::BottomNotBelowInlet { .. })));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
 #[non_exhaustive]
 pub enum PitError {
@@ -92,6 +105,12 @@ impl CrossSection {
     ///
     /// # Errors
     /// [`PitError::CrossSection`] unless the diameter is above zero and finite.
+    ///
+    /// ```
+    /// # use soaklife::pit::CrossSection;
+    /// # use soaklife::quantity::feet;
+    /// assert!(CrossSection::round(feet(6.0)).is_ok() && CrossSection::round(feet(0.0)).is_err());
+    /// ```
     pub fn round(diameter: Length) -> Result<Self, PitError> {
         Ok(Self::Round { diameter: positive(diameter)? })
     }
@@ -100,11 +119,25 @@ impl CrossSection {
     ///
     /// # Errors
     /// [`PitError::CrossSection`] unless both sides are above zero and finite.
+    ///
+    /// ```
+    /// # use soaklife::pit::CrossSection;
+    /// # use soaklife::quantity::{as_square_feet, feet};
+    /// assert!((as_square_feet(CrossSection::rectangular(feet(8.0), feet(6.0))?.area()) - 48.0).abs() < 1e-9);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn rectangular(length: Length, width: Length) -> Result<Self, PitError> {
         Ok(Self::Rectangular { length: positive(length)?, width: positive(width)? })
     }
 
     /// Plan area: πD²/4, or length × width.
+    ///
+    /// ```
+    /// # use soaklife::pit::CrossSection;
+    /// # use soaklife::quantity::{as_square_feet, feet};
+    /// assert!((as_square_feet(CrossSection::round(feet(6.0))?.area()) - 28.2743).abs() < 0.00005);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn area(self) -> Area {
         match self {
@@ -114,6 +147,13 @@ impl CrossSection {
     }
 
     /// Perimeter of the wall: πD, or twice the sum of the sides.
+    ///
+    /// ```
+    /// # use soaklife::pit::CrossSection;
+    /// # use soaklife::quantity::{as_feet, feet};
+    /// assert!((as_feet(CrossSection::round(feet(6.0))?.perimeter()) - 18.8496).abs() < 0.00005);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn perimeter(self) -> Length {
         match self {
@@ -134,6 +174,12 @@ impl Pit {
     /// # Errors
     /// [`PitError::InletDepth`] unless the inlet depth is zero or more;
     /// [`PitError::BottomNotBelowInlet`] unless the bottom is finite and deeper than the inlet.
+    ///
+    /// ```
+    /// # use soaklife::pit::Pit;
+    /// # use soaklife::quantity::inches;
+    /// assert!(Pit::new(inches(-1.0), inches(210.0)).is_err());
+    /// ```
     pub fn new(inlet_depth: Length, bottom_depth: Length) -> Result<Self, PitError> {
         let (inlet_m, bottom_m) = (inlet_depth.get::<meter>(), bottom_depth.get::<meter>());
         if !(inlet_m.is_finite() && inlet_m >= 0.0) {
@@ -146,6 +192,14 @@ impl Pit {
     }
 
     /// The same pit with its cross-section.
+    ///
+    /// ```
+    /// # use soaklife::pit::{CrossSection, Pit};
+    /// # use soaklife::quantity::{feet, inches};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?.with_cross_section(CrossSection::round(feet(5.0))?);
+    /// assert!(pit.cross_section().is_some());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn with_cross_section(self, cross_section: CrossSection) -> Self {
         Self { cross_section: Some(cross_section), ..self }
@@ -155,6 +209,15 @@ impl Pit {
     ///
     /// # Errors
     /// [`PitError::LiquidFraction`] unless the share is above 0 and at most 1.
+    ///
+    /// ```
+    /// # use soaklife::pit::{CrossSection, Pit};
+    /// # use soaklife::quantity::{feet, inches};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?.with_cross_section(CrossSection::round(feet(5.0))?);
+    /// assert_eq!(pit.with_liquid_fraction(0.35)?.liquid_fraction(), 0.35);
+    /// assert!(pit.with_liquid_fraction(35.0).is_err());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn with_liquid_fraction(self, liquid_fraction: f64) -> Result<Self, PitError> {
         if liquid_fraction > 0.0 && liquid_fraction <= 1.0 {
             Ok(Self { liquid_fraction, ..self })
@@ -164,48 +227,111 @@ impl Pit {
     }
 
     /// Depth of the inlet invert below the rim.
+    ///
+    /// ```
+    /// # use soaklife::pit::{CrossSection, Pit};
+    /// # use soaklife::quantity::{feet, inches};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?.with_cross_section(CrossSection::round(feet(5.0))?);
+    /// assert_eq!(pit.inlet_depth(), inches(30.0));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn inlet_depth(&self) -> Length {
         self.inlet_depth
     }
 
     /// Depth of the pit bottom below the rim.
+    ///
+    /// ```
+    /// # use soaklife::pit::{CrossSection, Pit};
+    /// # use soaklife::quantity::{feet, inches};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?.with_cross_section(CrossSection::round(feet(5.0))?);
+    /// assert_eq!(pit.bottom_depth(), inches(210.0));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn bottom_depth(&self) -> Length {
         self.bottom_depth
     }
 
     /// The cross-section, if known.
+    ///
+    /// ```
+    /// # use soaklife::pit::Pit;
+    /// # use soaklife::quantity::inches;
+    /// assert_eq!(Pit::new(inches(30.0), inches(210.0))?.cross_section(), None);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn cross_section(&self) -> Option<CrossSection> {
         self.cross_section
     }
 
     /// Share of the volume that liquid can fill.
+    ///
+    /// ```
+    /// # use soaklife::pit::{CrossSection, Pit};
+    /// # use soaklife::quantity::{feet, inches};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?.with_cross_section(CrossSection::round(feet(5.0))?);
+    /// assert_eq!(pit.liquid_fraction(), 1.0); // hollow unless said otherwise
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn liquid_fraction(&self) -> f64 {
         self.liquid_fraction
     }
 
     /// Inlet invert down to the pit bottom.
+    ///
+    /// ```
+    /// # use soaklife::pit::{CrossSection, Pit};
+    /// # use soaklife::quantity::{as_inches, feet, inches};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?.with_cross_section(CrossSection::round(feet(5.0))?);
+    /// assert!((as_inches(pit.effective_depth()) - 180.0).abs() < 1e-9);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn effective_depth(&self) -> Length {
         self.bottom_depth - self.inlet_depth
     }
 
     /// Height above the bottom of a surface that the stick finds at `depth` below the rim.
+    ///
+    /// ```
+    /// # use soaklife::pit::{CrossSection, Pit};
+    /// # use soaklife::quantity::{as_inches, feet, inches};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?.with_cross_section(CrossSection::round(feet(5.0))?);
+    /// assert!((as_inches(pit.level_at_depth(inches(90.0))) - 120.0).abs() < 1e-9);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn level_at_depth(&self, depth: Length) -> Length {
         self.bottom_depth - depth
     }
 
     /// Depth below the rim of a surface that stands at `level` above the bottom.
+    ///
+    /// ```
+    /// # use soaklife::pit::{CrossSection, Pit};
+    /// # use soaklife::quantity::{as_inches, feet, inches};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?.with_cross_section(CrossSection::round(feet(5.0))?);
+    /// assert!((as_inches(pit.depth_at_level(inches(120.0))) - 90.0).abs() < 1e-9);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn depth_at_level(&self, level: Length) -> Length {
         self.bottom_depth - level
     }
 
     /// What is left between liquid and inlet invert; negative if the liquid stands above the invert.
+    ///
+    /// ```
+    /// # use soaklife::pit::{CrossSection, Pit};
+    /// # use soaklife::quantity::{as_inches, feet, inches};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?.with_cross_section(CrossSection::round(feet(5.0))?);
+    /// assert!((as_inches(pit.freeboard(inches(120.0))) - 60.0).abs() < 1e-9);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn freeboard(&self, level: Length) -> Length {
         self.effective_depth() - level
@@ -217,12 +343,31 @@ impl Pit {
     ///
     /// # Source
     /// EPA 625/1-80-012 (1980), Table 7-6, p. 237.
+    ///
+    /// ```
+    /// # use soaklife::pit::{CrossSection, Pit};
+    /// # use soaklife::quantity::{as_square_feet, feet, inches};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?.with_cross_section(CrossSection::round(feet(5.0))?);
+    /// // EPA 625/1-80-012, Table 7-6: 157 ft² at 5 ft by 10 ft.
+    /// let area = pit.wetted_area(feet(10.0)).ok_or("no cross-section")?;
+    /// assert_eq!(as_square_feet(area).round(), 157.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn wetted_area(&self, level: Length) -> Option<Area> {
         Some(self.cross_section?.perimeter() * level)
     }
 
     /// Whole sidewall between bottom and inlet: the area that the design counted on.
+    ///
+    /// ```
+    /// # use soaklife::pit::{CrossSection, Pit};
+    /// # use soaklife::quantity::{as_square_feet, feet, inches};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?.with_cross_section(CrossSection::round(feet(5.0))?);
+    /// // The same table by adding columns: 157 + 79 = 236 ft² at 5 ft by 15 ft.
+    /// assert_eq!(as_square_feet(pit.sidewall_area().ok_or("no cross-section")?).round(), 236.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn sidewall_area(&self) -> Option<Area> {
         self.wetted_area(self.effective_depth())
@@ -230,6 +375,15 @@ impl Pit {
 
     /// Liquid held between two levels, plan area × height × liquid fraction; nothing if the cross-section is
     /// unknown, negative if `upper` lies below `lower`.
+    ///
+    /// ```
+    /// # use soaklife::pit::{CrossSection, Pit};
+    /// # use soaklife::quantity::{as_gallons, feet, inches};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?.with_cross_section(CrossSection::round(feet(5.0))?);
+    /// let foot = pit.storage_between(feet(3.0), feet(4.0)).ok_or("no cross-section")?;
+    /// assert!((as_gallons(foot) - 146.880).abs() < 0.0005);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn storage_between(&self, lower: Length, upper: Length) -> Option<Volume> {
         Some(self.cross_section?.area() * (upper - lower) * self.liquid_fraction)
@@ -256,6 +410,14 @@ impl Pit {
     }
 
     /// Freeboard as a share of the effective depth: 1 empty, 0 at the inlet.
+    ///
+    /// ```
+    /// # use soaklife::pit::{CrossSection, Pit};
+    /// # use soaklife::quantity::{feet, inches};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?.with_cross_section(CrossSection::round(feet(5.0))?);
+    /// assert!((pit.freeboard_share(inches(120.0)) - 1.0 / 3.0).abs() < 1e-12);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn freeboard_share(&self, level: Length) -> f64 {
         (self.freeboard(level) / self.effective_depth()).get::<ratio>()

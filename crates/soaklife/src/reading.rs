@@ -26,6 +26,17 @@ pub struct Reading {
 }
 
 /// What the stick found.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::pit::Pit;
+/// # use soaklife::quantity::inches;
+/// # use soaklife::reading::{Observation, Reading};
+/// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+/// # let reading = Reading::at_depth(&pit, date(2026, 5, 14), inches(90.0))?;
+/// assert!(matches!(reading.observation(), Observation::Liquid { .. }));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[non_exhaustive]
 pub enum Observation {
@@ -41,6 +52,17 @@ pub enum Observation {
 }
 
 /// How the pit was when the stick went in.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::pit::Pit;
+/// # use soaklife::quantity::inches;
+/// # use soaklife::reading::{Condition, Reading};
+/// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+/// # let reading = Reading::at_depth(&pit, date(2026, 5, 14), inches(90.0))?;
+/// assert_eq!(reading.condition(), Condition::Normal);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 #[non_exhaustive]
 pub enum Condition {
@@ -58,6 +80,17 @@ pub enum Condition {
 }
 
 /// Why a reading cannot belong to its pit.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::pit::Pit;
+/// # use soaklife::quantity::inches;
+/// # use soaklife::reading::{Reading, ReadingError};
+/// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+/// let too_deep = Reading::at_depth(&pit, date(2026, 5, 14), inches(230.0));
+/// assert!(matches!(too_deep, Err(ReadingError::BelowBottom { .. })));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
 #[non_exhaustive]
 pub enum ReadingError {
@@ -83,6 +116,18 @@ impl Reading {
     /// # Errors
     /// [`ReadingError::BelowBottom`] for a negative level or one that is not a number;
     /// [`ReadingError::AboveRim`] for a level above the rim.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::pit::Pit;
+    /// # use soaklife::quantity::{as_inches, inches};
+    /// # use soaklife::reading::Reading;
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let reading = Reading::at_depth(&pit, date(2026, 5, 14), inches(90.0))?;
+    /// let reading = Reading::at_level(&pit, date(2026, 5, 14), inches(120.0))?;
+    /// assert_eq!(as_inches(reading.level(&pit)).round(), 120.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn at_level(pit: &Pit, date: impl Into<PartialDate>, level: Length) -> Result<Self, ReadingError> {
         let level_in = as_inches(level);
         if level_in.is_nan() || level_in < 0.0 {
@@ -98,17 +143,44 @@ impl Reading {
     ///
     /// # Errors
     /// As [`Reading::at_level`].
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::pit::Pit;
+    /// # use soaklife::quantity::{as_inches, inches};
+    /// # use soaklife::reading::Reading;
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let reading = Reading::at_depth(&pit, date(2026, 5, 14), inches(90.0))?;
+    /// assert_eq!(as_inches(reading.level(&pit)).round(), 120.0); // 210 less 90
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn at_depth(pit: &Pit, date: impl Into<PartialDate>, depth: Length) -> Result<Self, ReadingError> {
         Self::at_level(pit, date, pit.level_at_depth(depth))
     }
 
     /// A reading that found no standing liquid.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::reading::{Observation, Reading};
+    /// assert_eq!(Reading::dry(date(2026, 5, 14)).observation(), Observation::Dry);
+    /// ```
     #[must_use]
     pub fn dry(date: impl Into<PartialDate>) -> Self {
         Self::new(date, Observation::Dry)
     }
 
     /// A reading that found liquid at the inlet invert.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::pit::Pit;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::reading::Reading;
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// assert!(Reading::at_inlet(date(2026, 5, 14)).stands_at_inlet(&pit));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn at_inlet(date: impl Into<PartialDate>) -> Self {
         Self::new(date, Observation::AtInlet)
@@ -119,30 +191,84 @@ impl Reading {
     }
 
     /// The same reading, taken in the given condition.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::pit::Pit;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::reading::{Condition, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let reading = Reading::at_depth(&pit, date(2026, 5, 14), inches(90.0))?;
+    /// assert_eq!(reading.in_condition(Condition::Vacant).condition(), Condition::Vacant);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn in_condition(self, condition: Condition) -> Self {
         Self { condition, ..self }
     }
 
     /// When it was taken.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::pit::Pit;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::reading::Reading;
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let reading = Reading::at_depth(&pit, date(2026, 5, 14), inches(90.0))?;
+    /// assert_eq!(reading.date().to_string(), "2026-05-14");
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn date(&self) -> PartialDate {
         self.date
     }
 
     /// What was found.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::pit::Pit;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::reading::{Observation, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let reading = Reading::at_depth(&pit, date(2026, 5, 14), inches(90.0))?;
+    /// assert_ne!(reading.observation(), Observation::Dry);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn observation(&self) -> Observation {
         self.observation
     }
 
     /// The condition of the pit.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::pit::Pit;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::reading::{Condition, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let reading = Reading::at_depth(&pit, date(2026, 5, 14), inches(90.0))?;
+    /// assert_eq!(reading.condition(), Condition::Normal);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn condition(&self) -> Condition {
         self.condition
     }
 
     /// Height above the bottom: the liquid's, 0 if dry, the inlet's if found at the inlet.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::pit::Pit;
+    /// # use soaklife::quantity::{as_inches, inches};
+    /// # use soaklife::reading::Reading;
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// assert_eq!(as_inches(Reading::at_inlet(date(2026, 5, 14)).level(&pit)).round(), 180.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn level(&self, pit: &Pit) -> Length {
         match self.observation {
@@ -153,6 +279,18 @@ impl Reading {
     }
 
     /// Whether the liquid stood at the inlet invert or above it.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::pit::Pit;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::reading::Reading;
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let reading = Reading::at_depth(&pit, date(2026, 5, 14), inches(90.0))?;
+    /// assert!(!reading.stands_at_inlet(&pit));
+    /// assert!(Reading::at_depth(&pit, date(2026, 5, 14), inches(29.0))?.stands_at_inlet(&pit));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn stands_at_inlet(&self, pit: &Pit) -> bool {
         match self.observation {
@@ -165,6 +303,17 @@ impl Reading {
     /// Error variance relative to a reading in normal use: twice that after rain and in a vacant house.
     ///
     /// Common practice, no source: both move the level by a few inches either way.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::pit::Pit;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::reading::{Condition, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let reading = Reading::at_depth(&pit, date(2026, 5, 14), inches(90.0))?;
+    /// assert_eq!(reading.in_condition(Condition::AfterRain).relative_variance(), 2.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn relative_variance(&self) -> f64 {
         match self.condition {

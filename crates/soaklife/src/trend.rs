@@ -10,6 +10,12 @@ pub mod rank;
 use thiserror::Error;
 
 /// A reading as a trend sees it.
+///
+/// ```
+/// # use soaklife::trend::TrendPoint;
+/// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+/// assert_eq!(point(-1.0, 96.0).level_in, 96.0);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TrendPoint {
     /// Place on the axis: years, or design-years; 0 on the day of the forecast.
@@ -23,6 +29,16 @@ pub struct TrendPoint {
 }
 
 /// Where on the axis a trend may meet a level, with the coverage asked for; never a made-up finite range.
+///
+/// ```
+/// # use soaklife::band::Coverage;
+/// # use soaklife::trend::line::LineTrend;
+/// # use soaklife::trend::{CrossingSet, TrendPoint};
+/// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+/// let falling = LineTrend::fit(&[point(-2.0, 99.0), point(-1.0, 95.5), point(0.0, 92.0)])?;
+/// assert_eq!(falling.crossing(120.0, Coverage::EIGHTY, 1.0), CrossingSet::Never);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum CrossingSet {
     /// Between two places ahead, in years from the day of the forecast; 0 means "already".
@@ -44,6 +60,13 @@ pub enum CrossingSet {
 }
 
 /// Why no trend can be fitted.
+///
+/// ```
+/// # use soaklife::trend::line::LineTrend;
+/// # use soaklife::trend::{TrendError, TrendPoint};
+/// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+/// assert_eq!(LineTrend::fit(&[point(0.0, 96.0)]), Err(TrendError::TooFewReadings { used: 1, needed: 3 }));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
 #[non_exhaustive]
 pub enum TrendError {

@@ -7,6 +7,12 @@ use crate::quantity::{Length, Units};
 use jiff::civil::Date;
 
 /// A length without its unit: whole inches or centimetres, half ones where asked.
+///
+/// ```
+/// # use soaklife::quantity::{Units, inches};
+/// # use soaklife::wording;
+/// assert_eq!(wording::length_number(inches(15.4), Units::Us, true), "15.5");
+/// ```
 #[must_use]
 pub fn length_number(length: Length, units: Units, halves: bool) -> String {
     let value = units.count(length);
@@ -16,12 +22,24 @@ pub fn length_number(length: Length, units: Units, halves: bool) -> String {
 }
 
 /// A length with its unit.
+///
+/// ```
+/// # use soaklife::quantity::{Units, inches};
+/// # use soaklife::wording;
+/// assert_eq!(wording::length(inches(15.4), Units::Si), "39 cm");
+/// ```
 #[must_use]
 pub fn length(length: Length, units: Units) -> String {
     format!("{} {}", length_number(length, units, units == Units::Us), units.name())
 }
 
 /// A rise in a year: one decimal below ten, none above.
+///
+/// ```
+/// # use soaklife::quantity::{Units, inches};
+/// # use soaklife::wording;
+/// assert_eq!(wording::pace(inches(3.04), Units::Us), "3.0 in a year");
+/// ```
 #[must_use]
 pub fn pace(rise: Length, units: Units) -> String {
     let value = units.count(rise);
@@ -30,6 +48,11 @@ pub fn pace(rise: Length, units: Units) -> String {
 }
 
 /// A chance: whole percents, never 0 or 100.
+///
+/// ```
+/// # use soaklife::wording;
+/// assert_eq!([0.0, 0.43].map(wording::chance), ["under 1 %", "43 %"]);
+/// ```
 #[must_use]
 pub fn chance(chance: f64) -> String {
     match chance * 100.0 {
@@ -90,18 +113,35 @@ fn half(value: f64) -> String {
 }
 
 /// The calendar year that lies so many years after a day.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::wording;
+/// assert_eq!(wording::year_after(date(2026, 6, 30), 5.0), "2031");
+/// ```
 #[must_use]
 pub fn year_after(day: Date, years: f64) -> String {
     date_after(day, years).map_or("a year beyond the calendar".to_owned(), |date| date.year().to_string())
 }
 
 /// A month of the calendar: "May 2027".
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::wording;
+/// assert_eq!(wording::month(date(2027, 5, 14)), "May 2027");
+/// ```
 #[must_use]
 pub fn month(date: Date) -> String {
     date.strftime("%B %Y").to_string()
 }
 
 /// One thing or several: "1 reading", "3 readings".
+///
+/// ```
+/// # use soaklife::wording;
+/// assert_eq!((wording::counted(1, "reading"), wording::counted(3, "reading")), ("1 reading".to_owned(), "3 readings".to_owned()));
+/// ```
 #[must_use]
 pub fn counted(count: usize, one: &str) -> String {
     if count == 1 { format!("1 {one}") } else { format!("{count} {one}s") }

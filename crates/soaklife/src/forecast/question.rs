@@ -10,6 +10,11 @@ use thiserror::Error;
 const FARTHEST_HORIZON: f64 = 60.0;
 
 /// How the standing level is fitted.
+///
+/// ```
+/// # use soaklife::forecast::Method;
+/// assert_eq!((Method::default(), Method::Rank.to_string()), (Method::Line, "a trend by ranks".to_owned()));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 #[non_exhaustive]
 pub enum Method {
@@ -22,9 +27,19 @@ pub enum Method {
 
 impl Method {
     /// Every method.
+    ///
+    /// ```
+    /// # use soaklife::forecast::Method;
+    /// assert_eq!(Method::ALL.map(Method::name), ["line", "rank"]);
+    /// ```
     pub const ALL: [Self; 2] = [Self::Line, Self::Rank];
 
     /// The name used in commands and tables.
+    ///
+    /// ```
+    /// # use soaklife::forecast::Method;
+    /// assert_eq!(Method::Line.name(), "line");
+    /// ```
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
@@ -69,6 +84,13 @@ pub struct Question {
 }
 
 /// Why a question cannot be asked.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::forecast::{Question, QuestionError};
+/// # let question = Question::new(date(2026, 6, 30));
+/// assert_eq!(question.within(61.0), Err(QuestionError::Horizon { found: 61.0 }));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
 #[non_exhaustive]
 pub enum QuestionError {
@@ -88,6 +110,13 @@ pub enum QuestionError {
 
 impl Question {
     /// How the pit stands on a day, by the default method, down to the inlet, within 60 years.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::forecast::{Method, Question};
+    /// # let question = Question::new(date(2026, 6, 30));
+    /// assert_eq!((question.method(), question.horizon_years()), (Method::Line, 60.0));
+    /// ```
     #[must_use]
     pub fn new(as_of: Date) -> Self {
         Self {
@@ -100,12 +129,27 @@ impl Question {
     }
 
     /// The same, by another method.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::forecast::{Method, Question};
+    /// # let question = Question::new(date(2026, 6, 30));
+    /// assert_eq!(question.by(Method::Rank).method(), Method::Rank);
+    /// ```
     #[must_use]
     pub fn by(self, method: Method) -> Self {
         Self { method, ..self }
     }
 
     /// The same, fitted against time or cumulative load.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::forecast::Question;
+    /// # use soaklife::trend::axis::Against;
+    /// # let question = Question::new(date(2026, 6, 30));
+    /// assert_eq!(question.against_axis(Against::Time).against(), Against::Time);
+    /// ```
     #[must_use]
     pub fn against_axis(self, against: Against) -> Self {
         Self { against, ..self }
@@ -115,6 +159,14 @@ impl Question {
     ///
     /// # Errors
     /// [`QuestionError::Horizon`] unless it lies above 0 and at most 60.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::forecast::Question;
+    /// # let question = Question::new(date(2026, 6, 30));
+    /// assert_eq!(question.within(20.0)?.horizon_years(), 20.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn within(self, horizon_years: f64) -> Result<Self, QuestionError> {
         if horizon_years > 0.0 && horizon_years <= FARTHEST_HORIZON {
             Ok(Self { horizon_years, ..self })
@@ -127,6 +179,15 @@ impl Question {
     ///
     /// # Errors
     /// [`QuestionError::ActionFreeboard`] unless it is zero or more and finite.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::forecast::Question;
+    /// # use soaklife::quantity::inches;
+    /// # let question = Question::new(date(2026, 6, 30));
+    /// assert_eq!(question.down_to(inches(6.0))?.action_freeboard(), inches(6.0));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn down_to(self, action_freeboard: Length) -> Result<Self, QuestionError> {
         let found_in = as_inches(action_freeboard);
         if found_in >= 0.0 && found_in.is_finite() {
@@ -137,30 +198,67 @@ impl Question {
     }
 
     /// The day of the forecast.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::forecast::Question;
+    /// # let question = Question::new(date(2026, 6, 30));
+    /// assert_eq!(question.as_of(), date(2026, 6, 30));
+    /// ```
     #[must_use]
     pub fn as_of(&self) -> Date {
         self.as_of
     }
 
     /// The method.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::forecast::{Method, Question};
+    /// # let question = Question::new(date(2026, 6, 30));
+    /// assert_eq!(question.method(), Method::Line);
+    /// ```
     #[must_use]
     pub fn method(&self) -> Method {
         self.method
     }
 
     /// Time or cumulative load.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::forecast::Question;
+    /// # use soaklife::trend::axis::Against;
+    /// # let question = Question::new(date(2026, 6, 30));
+    /// assert_eq!(question.against(), Against::Load);
+    /// ```
     #[must_use]
     pub fn against(&self) -> Against {
         self.against
     }
 
     /// The horizon, years.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::forecast::Question;
+    /// # let question = Question::new(date(2026, 6, 30));
+    /// assert_eq!(question.horizon_years(), 60.0);
+    /// ```
     #[must_use]
     pub fn horizon_years(&self) -> f64 {
         self.horizon_years
     }
 
     /// The freeboard at which one wants to act; zero for the inlet itself.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::forecast::Question;
+    /// # use soaklife::quantity::inches;
+    /// # let question = Question::new(date(2026, 6, 30));
+    /// assert_eq!(question.action_freeboard(), inches(0.0));
+    /// ```
     #[must_use]
     pub fn action_freeboard(&self) -> Length {
         self.action_freeboard

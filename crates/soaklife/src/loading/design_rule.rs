@@ -29,6 +29,11 @@ pub struct DesignRule {
 }
 
 /// The rule used unless a logbook names another.
+///
+/// ```
+/// # use soaklife::loading::design_rule::{DEFAULT_DESIGN_RULE, DesignRule};
+/// assert_eq!(DesignRule::default().key(), DEFAULT_DESIGN_RULE);
+/// ```
 pub const DEFAULT_DESIGN_RULE: &str = "two-per-bedroom-75";
 
 /// A rule of so many gallons a bedroom, nothing else.
@@ -104,12 +109,22 @@ impl Default for DesignRule {
 
 impl DesignRule {
     /// Every named rule.
+    ///
+    /// ```
+    /// # use soaklife::loading::design_rule::DesignRule;
+    /// assert!(DesignRule::all().iter().all(|rule| rule.design_flow(3.0).is_ok()));
+    /// ```
     #[must_use]
     pub fn all() -> &'static [Self] {
         &DESIGN_RULES
     }
 
     /// The rule of that key, if there is one.
+    ///
+    /// ```
+    /// # use soaklife::loading::design_rule::DesignRule;
+    /// assert!(DesignRule::named("massachusetts").is_some() && DesignRule::named("nowhere").is_none());
+    /// ```
     #[must_use]
     pub fn named(key: &str) -> Option<&'static Self> {
         DESIGN_RULES.iter().find(|rule| rule.key == key)
@@ -119,6 +134,14 @@ impl DesignRule {
     ///
     /// # Errors
     /// [`LoadingError::Persons`] unless both are above zero and finite.
+    ///
+    /// ```
+    /// # use soaklife::loading::design_rule::DesignRule;
+    /// # use soaklife::quantity::as_gallons_per_day;
+    /// let own = DesignRule::per_person(2.0, 60.0)?;
+    /// assert_eq!(as_gallons_per_day(own.design_flow(3.0)?).round(), 360.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn per_person(persons_per_bedroom: f64, gallons_per_person: f64) -> Result<Self, LoadingError> {
         for found in [persons_per_bedroom, gallons_per_person] {
             if !(found > 0.0 && found.is_finite()) {
@@ -143,6 +166,16 @@ impl DesignRule {
     ///
     /// # Errors
     /// [`LoadingError::Bedrooms`] unless the number is above zero and the flow finite.
+    ///
+    /// ```
+    /// # use soaklife::loading::design_rule::DesignRule;
+    /// # use soaklife::quantity::as_gallons_per_day;
+    /// # let pennsylvania = DesignRule::named("pennsylvania").ok_or("no such rule")?;
+    /// // 25 Pa. Code 73.17(a): 400 gal/day up to three bedrooms, 500 for four.
+    /// assert_eq!(as_gallons_per_day(pennsylvania.design_flow(4.0)?).round(), 500.0);
+    /// assert!(pennsylvania.design_flow(0.0).is_err());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn design_flow(&self, bedrooms: f64) -> Result<VolumeRate, LoadingError> {
         let further = (bedrooms - self.bedrooms_in_base).max(0.0);
         let flow_gpd = (self.base_gpd + self.per_bedroom_gpd * further).max(self.minimum_gpd);
@@ -154,18 +187,39 @@ impl DesignRule {
     }
 
     /// The name by which a logbook asks for it.
+    ///
+    /// ```
+    /// # use soaklife::loading::design_rule::DesignRule;
+    /// # let pennsylvania = DesignRule::named("pennsylvania").ok_or("no such rule")?;
+    /// assert_eq!(pennsylvania.key(), "pennsylvania");
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn key(&self) -> &str {
         &self.key
     }
 
     /// The rule in words.
+    ///
+    /// ```
+    /// # use soaklife::loading::design_rule::DesignRule;
+    /// # let pennsylvania = DesignRule::named("pennsylvania").ok_or("no such rule")?;
+    /// assert!(pennsylvania.description().starts_with("400 gal/day up to 3 bedrooms"));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn description(&self) -> &str {
         &self.description
     }
 
     /// Where it is printed.
+    ///
+    /// ```
+    /// # use soaklife::loading::design_rule::DesignRule;
+    /// # let pennsylvania = DesignRule::named("pennsylvania").ok_or("no such rule")?;
+    /// assert_eq!(pennsylvania.source(), "25 Pa. Code 73.17(a)");
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn source(&self) -> &str {
         &self.source

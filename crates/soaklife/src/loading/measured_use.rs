@@ -4,6 +4,11 @@ use super::LoadingError;
 use crate::quantity::{VolumeRate, gallons_per_day};
 
 /// One measured figure of indoor use.
+///
+/// ```
+/// # use soaklife::loading::measured_use::MEASURED_USE;
+/// assert_eq!((MEASURED_USE[3].study, MEASURED_USE[3].residences), ("Mayer et al. 1999", Some(1188)));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MeasuredUse {
     /// The study, by name and year.
@@ -20,9 +25,19 @@ pub struct MeasuredUse {
 ///
 /// # Source
 /// DeOreo et al. (2016), Residential End Uses of Water, Version 2, WRF 4309: 58.6 (from memory).
+///
+/// ```
+/// # use soaklife::loading::measured_use::DEFAULT_GALLONS_PER_PERSON;
+/// assert_eq!(DEFAULT_GALLONS_PER_PERSON, 58.6);
+/// ```
 pub const DEFAULT_GALLONS_PER_PERSON: f64 = 58.6;
 
 /// Published measurements, oldest first.
+///
+/// ```
+/// # use soaklife::loading::measured_use::MEASURED_USE;
+/// assert!(MEASURED_USE.iter().all(|measured| (45.0..75.0).contains(&measured.gallons_per_person)));
+/// ```
 pub const MEASURED_USE: [MeasuredUse; 6] = [
     MeasuredUse {
         study: "Brown & Caldwell 1984",

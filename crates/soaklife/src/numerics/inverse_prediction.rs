@@ -10,6 +10,13 @@ use super::student_t::{StudentT, StudentTError};
 /// # Formula
 /// y = `mean_at_centre` + `slope` (x − `centre`); the variance of that mean at x is
 /// v₀ + 2 c (x − `centre`) + v₁ (x − `centre`)², with v₀, c, v₁ the three last fields.
+///
+/// ```
+/// # use soaklife::numerics::inverse_prediction::UncertainLine;
+/// let certain = UncertainLine { centre: 0.0, mean_at_centre: 1.0, slope: 2.0, variance_of_mean: 0.0, covariance: 0.0, variance_of_slope: 0.0 };
+/// assert_eq!(certain.inverse(5.0, 2.0, 0.0)?.estimate, Some(2.0));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct UncertainLine {
     /// The x at which the mean is given.
@@ -27,6 +34,15 @@ pub struct UncertainLine {
 }
 
 /// The set of all x at which the true line may meet the given value.
+///
+/// ```
+/// # use soaklife::numerics::inverse_prediction::InverseSet;
+/// # use soaklife::numerics::straight_line::StraightLine;
+/// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+/// # let found = line.inverse_of_mean(6.0, 0.5)?;
+/// assert!(matches!(found.set, InverseSet::Interval { lower, upper } if lower < 4.0 && 4.0 < upper));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum InverseSet {
     /// Everything from `lower` to `upper`.
@@ -51,6 +67,15 @@ pub enum InverseSet {
 }
 
 /// The interval by linearisation, which always looks finite; published tables print it.
+///
+/// ```
+/// # use soaklife::numerics::straight_line::StraightLine;
+/// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+/// # let found = line.inverse_of_mean(6.0, 0.5)?;
+/// let wald = found.wald.ok_or("level line")?;
+/// assert!((0.5 * (wald.lower + wald.upper) - 4.0).abs() < 1e-12); // symmetric about the estimate
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WaldInterval {
     /// The standard error of the estimate.
@@ -62,6 +87,14 @@ pub struct WaldInterval {
 }
 
 /// Where a line meets a value.
+///
+/// ```
+/// # use soaklife::numerics::straight_line::StraightLine;
+/// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+/// # let found = line.inverse_of_mean(6.0, 0.5)?;
+/// assert!((found.estimate.ok_or("level line")? - 4.0).abs() < 1e-12);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct InversePrediction {
     /// Where the fitted line does; `None` for a level line.
@@ -73,6 +106,14 @@ pub struct InversePrediction {
 }
 
 /// Why a line could not be inverted.
+///
+/// ```
+/// # use soaklife::numerics::inverse_prediction::InversePredictionError;
+/// # use soaklife::numerics::straight_line::StraightLine;
+/// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+/// assert_eq!(line.inverse_of_new(6.0, 0.5, 0), Err(InversePredictionError::NoReplicates));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum InversePredictionError {
@@ -298,6 +339,13 @@ fn roots(a: f64, h: f64, c: f64, discriminant: f64) -> (f64, f64) {
 
 impl StraightLine {
     /// The line with the variances of its coefficients, s² included.
+    ///
+    /// ```
+    /// # use soaklife::numerics::straight_line::StraightLine;
+    /// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert!((line.uncertain().variance_of_slope.sqrt() - line.slope_standard_error()).abs() < 1e-15);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn uncertain(&self) -> UncertainLine {
         let variance = self.residual_sd() * self.residual_sd();
         UncertainLine {

@@ -46,6 +46,16 @@ struct TotalSumOfSquares {
 }
 
 /// Why no linear model was fitted.
+///
+/// ```
+/// # use nalgebra::{dmatrix, dvector};
+/// # use soaklife::numerics::least_squares::{LeastSquares, LeastSquaresError};
+/// # let design = dmatrix![1.0, 0.0; 1.0, 1.0; 1.0, 2.0; 1.0, 3.0];
+/// # let fit = LeastSquares::fit(&design, &dvector![1.0, 3.0, 3.0, 5.0], None)?;
+/// let short = LeastSquares::fit(&design, &dvector![1.0, 3.0], None);
+/// assert_eq!(short, Err(LeastSquaresError::LengthMismatch { design: 4, response: 2, weights: 4 }));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum LeastSquaresError {
@@ -145,48 +155,120 @@ impl LeastSquares {
     }
 
     /// The coefficients β, one for each column of the design.
+    ///
+    /// ```
+    /// # use nalgebra::{dmatrix, dvector};
+    /// # use soaklife::numerics::least_squares::LeastSquares;
+    /// # let design = dmatrix![1.0, 0.0; 1.0, 1.0; 1.0, 2.0; 1.0, 3.0];
+    /// # let fit = LeastSquares::fit(&design, &dvector![1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert!((fit.coefficients() - dvector![1.2, 1.2]).norm() < 1e-14);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn coefficients(&self) -> &DVector<f64> {
         &self.coefficients
     }
 
     /// The covariance of the coefficients, p × p.
+    ///
+    /// ```
+    /// # use nalgebra::{dmatrix, dvector};
+    /// # use soaklife::numerics::least_squares::LeastSquares;
+    /// # let design = dmatrix![1.0, 0.0; 1.0, 1.0; 1.0, 2.0; 1.0, 3.0];
+    /// # let fit = LeastSquares::fit(&design, &dvector![1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert!((fit.covariance()[(1, 1)] - 0.4 / 5.0).abs() < 1e-15); // s²/Sxx
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn covariance(&self) -> &DMatrix<f64> {
         &self.covariance
     }
 
     /// The standard errors of the coefficients: the roots of the diagonal of the covariance.
+    ///
+    /// ```
+    /// # use nalgebra::{dmatrix, dvector};
+    /// # use soaklife::numerics::least_squares::LeastSquares;
+    /// # let design = dmatrix![1.0, 0.0; 1.0, 1.0; 1.0, 2.0; 1.0, 3.0];
+    /// # let fit = LeastSquares::fit(&design, &dvector![1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert!((fit.standard_errors()[1] - 0.08f64.sqrt()).abs() < 1e-15);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn standard_errors(&self) -> DVector<f64> {
         self.covariance.diagonal().map(f64::sqrt)
     }
 
     /// Σw e².
+    ///
+    /// ```
+    /// # use nalgebra::{dmatrix, dvector};
+    /// # use soaklife::numerics::least_squares::LeastSquares;
+    /// # let design = dmatrix![1.0, 0.0; 1.0, 1.0; 1.0, 2.0; 1.0, 3.0];
+    /// # let fit = LeastSquares::fit(&design, &dvector![1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert!((fit.residual_sum_of_squares() - 0.8).abs() < 1e-14);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn residual_sum_of_squares(&self) -> f64 {
         self.residual_sum_of_squares
     }
 
     /// s = √(Σw e²/(n − p)).
+    ///
+    /// ```
+    /// # use nalgebra::{dmatrix, dvector};
+    /// # use soaklife::numerics::least_squares::LeastSquares;
+    /// # let design = dmatrix![1.0, 0.0; 1.0, 1.0; 1.0, 2.0; 1.0, 3.0];
+    /// # let fit = LeastSquares::fit(&design, &dvector![1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert!((fit.residual_sd() - 0.4f64.sqrt()).abs() < 1e-14);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn residual_sd(&self) -> f64 {
         (self.residual_sum_of_squares / self.degrees_of_freedom as f64).sqrt()
     }
 
     /// n − p.
+    ///
+    /// ```
+    /// # use nalgebra::{dmatrix, dvector};
+    /// # use soaklife::numerics::least_squares::LeastSquares;
+    /// # let design = dmatrix![1.0, 0.0; 1.0, 1.0; 1.0, 2.0; 1.0, 3.0];
+    /// # let fit = LeastSquares::fit(&design, &dvector![1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert_eq!(fit.degrees_of_freedom(), 2);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn degrees_of_freedom(&self) -> usize {
         self.degrees_of_freedom
     }
 
     /// R² about the weighted mean of the response, for a model with an intercept; nothing if the response is constant.
+    ///
+    /// ```
+    /// # use nalgebra::{dmatrix, dvector};
+    /// # use soaklife::numerics::least_squares::LeastSquares;
+    /// # let design = dmatrix![1.0, 0.0; 1.0, 1.0; 1.0, 2.0; 1.0, 3.0];
+    /// # let fit = LeastSquares::fit(&design, &dvector![1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert!(fit.r_squared().is_some_and(|share| (share - 0.9).abs() < 1e-14));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn r_squared(&self) -> Option<f64> {
         share_explained(self.residual_sum_of_squares, self.total_sum_of_squares.about_mean)
     }
 
     /// R² about zero, for a model without an intercept; nothing if the response is zero throughout.
+    ///
+    /// ```
+    /// # use nalgebra::{dmatrix, dvector};
+    /// # use soaklife::numerics::least_squares::LeastSquares;
+    /// # let design = dmatrix![1.0, 0.0; 1.0, 1.0; 1.0, 2.0; 1.0, 3.0];
+    /// # let fit = LeastSquares::fit(&design, &dvector![1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert!(fit.r_squared_about_origin().is_some_and(|share| (share - (1.0 - 0.8 / 44.0)).abs() < 1e-14));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn r_squared_about_origin(&self) -> Option<f64> {
         share_explained(self.residual_sum_of_squares, self.total_sum_of_squares.about_zero)

@@ -35,6 +35,13 @@ pub struct MannKendall {
 }
 
 /// Why points cannot be compared in pairs.
+///
+/// ```
+/// # use soaklife::numerics::mann_kendall::{MannKendall, PairsError};
+/// # let test = MannKendall::test(&[1.0, 2.0, 3.0], &[2.0, 4.0, 7.0])?;
+/// assert_eq!(MannKendall::test(&[1.0], &[2.0]), Err(PairsError::TooFewPoints { found: 1 }));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum PairsError {
@@ -120,11 +127,25 @@ impl MannKendall {
     }
 
     /// S: rising pairs less falling pairs.
+    ///
+    /// ```
+    /// # use soaklife::numerics::mann_kendall::MannKendall;
+    /// # let test = MannKendall::test(&[1.0, 2.0, 3.0], &[2.0, 4.0, 7.0])?;
+    /// assert_eq!(test.score(), 3); // three pairs, all rising
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn score(&self) -> i64 {
         self.score
     }
 
     /// The variance of S without a trend, corrected for ties; zero when all y are equal.
+    ///
+    /// ```
+    /// # use soaklife::numerics::mann_kendall::MannKendall;
+    /// # let test = MannKendall::test(&[1.0, 2.0, 3.0], &[2.0, 4.0, 7.0])?;
+    /// assert!((test.variance() - 3.0 * 2.0 * 11.0 / 18.0).abs() < 1e-12); // n (n − 1)(2n + 5)/18
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn variance(&self) -> f64 {
         self.variance
     }
@@ -169,6 +190,13 @@ impl MannKendall {
     ///
     /// # Formula
     /// S/√((N − N_x)(N − N_y)), N = n(n−1)/2 and N_x, N_y the pairs tied in x and in y.
+    ///
+    /// ```
+    /// # use soaklife::numerics::mann_kendall::MannKendall;
+    /// # let test = MannKendall::test(&[1.0, 2.0, 3.0], &[2.0, 4.0, 7.0])?;
+    /// assert_eq!(test.tau_b(), Some(1.0));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn tau_b(&self) -> Option<f64> {
         self.tau_b
     }

@@ -13,6 +13,11 @@ const FAR_TAIL: f64 = 10.0;
 const CONTINUED_FRACTION_DEPTH: u32 = 40;
 
 /// Why a quantile of the normal distribution does not exist.
+///
+/// ```
+/// # use soaklife::numerics::normal::{self, NormalError};
+/// assert_eq!(normal::quantile(1.5), Err(NormalError::ProbabilityOutOfRange { probability: 1.5 }));
+/// ```
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum NormalError {

@@ -3,6 +3,13 @@
 use thiserror::Error;
 
 /// Where a function changes sign, and why the search stopped there.
+///
+/// ```
+/// # use soaklife::numerics::root::bracketed_root;
+/// let root = bracketed_root(|x| x - 0.25, 0.0, 1.0, 0.0, 100)?;
+/// assert_eq!((root.at, root.residual), (0.25, 0.0));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Root {
     /// The argument found.
@@ -16,6 +23,12 @@ pub struct Root {
 }
 
 /// Why a search for a root stopped.
+///
+/// ```
+/// # use soaklife::numerics::root::{Stop, bracketed_root};
+/// assert_eq!(bracketed_root(|x| x, -1.0, 1.0, 0.0, 100)?.stop, Stop::ExactZero);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum Stop {
@@ -26,6 +39,12 @@ pub enum Stop {
 }
 
 /// Why no root was found.
+///
+/// ```
+/// # use soaklife::numerics::root::{RootError, bracketed_root};
+/// let same_sign = bracketed_root(|x| x, 1.0, 2.0, 0.0, 100);
+/// assert_eq!(same_sign, Err(RootError::NoSignChange { at_lower: 1.0, at_upper: 2.0 }));
+/// ```
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum RootError {

@@ -39,6 +39,13 @@ pub struct StraightLine {
 }
 
 /// Which of the two coordinates an error speaks of.
+///
+/// ```
+/// # use soaklife::numerics::straight_line::StraightLine;
+/// use soaklife::numerics::straight_line::{Coordinate, StraightLineError};
+/// let missing = StraightLine::fit(&[0.0, 1.0, 2.0], &[1.0, f64::INFINITY, 3.0], None);
+/// assert_eq!(missing, Err(StraightLineError::NotFinite { coordinate: Coordinate::Y, index: 1, value: f64::INFINITY }));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Coordinate {
     /// The predictor.
@@ -48,6 +55,12 @@ pub enum Coordinate {
 }
 
 /// Why no straight line was fitted.
+///
+/// ```
+/// # use soaklife::numerics::straight_line::StraightLine;
+/// use soaklife::numerics::straight_line::StraightLineError;
+/// assert_eq!(StraightLine::fit(&[1.0], &[1.0], None), Err(StraightLineError::TooFewPoints { found: 1 }));
+/// ```
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum StraightLineError {
@@ -138,51 +151,121 @@ impl StraightLine {
     }
 
     /// The number of points.
+    ///
+    /// ```
+    /// # use soaklife::numerics::straight_line::StraightLine;
+    /// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert_eq!(line.points(), 4);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn points(&self) -> usize {
         self.points
     }
 
     /// The weighted mean c of x.
+    ///
+    /// ```
+    /// # use soaklife::numerics::straight_line::StraightLine;
+    /// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert_eq!(line.centre(), 1.5);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn centre(&self) -> f64 {
         self.centre
     }
 
     /// The fitted mean a at the centre: the weighted mean of y, but for the rounding of the centre.
+    ///
+    /// ```
+    /// # use soaklife::numerics::straight_line::StraightLine;
+    /// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert!((line.mean_at_centre() - 3.0).abs() < 1e-15);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn mean_at_centre(&self) -> f64 {
         self.mean_at_centre
     }
 
     /// The fitted slope b, in y per x.
+    ///
+    /// ```
+    /// # use soaklife::numerics::straight_line::StraightLine;
+    /// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert!((line.slope() - 1.2).abs() < 1e-15);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn slope(&self) -> f64 {
         self.slope
     }
 
     /// The fitted mean at x = 0.
+    ///
+    /// ```
+    /// # use soaklife::numerics::straight_line::StraightLine;
+    /// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert!((line.intercept() - 1.2).abs() < 1e-15);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn intercept(&self) -> f64 {
         self.intercept
     }
 
     /// The residual standard deviation s of a point of weight 1; zero when every point lies on the line.
+    ///
+    /// ```
+    /// # use soaklife::numerics::straight_line::StraightLine;
+    /// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert!((line.residual_sd() - 0.4f64.sqrt()).abs() < 1e-15);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn residual_sd(&self) -> f64 {
         self.residual_sd
     }
 
     /// Σw e², the weighted residual sum of squares.
+    ///
+    /// ```
+    /// # use soaklife::numerics::straight_line::StraightLine;
+    /// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert!((line.residual_sum_of_squares() - 0.8).abs() < 1e-15);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn residual_sum_of_squares(&self) -> f64 {
         self.residual_sum_of_squares
     }
 
     /// n − 2.
+    ///
+    /// ```
+    /// # use soaklife::numerics::straight_line::StraightLine;
+    /// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert_eq!(line.degrees_of_freedom(), 2.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn degrees_of_freedom(&self) -> f64 {
         self.points as f64 - 2.0
     }
 
     /// Sxx = Σw(x − c)².
+    ///
+    /// ```
+    /// # use soaklife::numerics::straight_line::StraightLine;
+    /// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert_eq!(line.sum_of_squares_x(), 5.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn sum_of_squares_x(&self) -> f64 {
         self.sum_of_squares_x
     }
 
     /// Σw.
+    ///
+    /// ```
+    /// # use soaklife::numerics::straight_line::StraightLine;
+    /// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert_eq!(line.total_weight(), 4.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn total_weight(&self) -> f64 {
         self.total_weight
     }
@@ -205,6 +288,13 @@ impl StraightLine {
     }
 
     /// The fitted mean at `x`: a + b (x − c).
+    ///
+    /// ```
+    /// # use soaklife::numerics::straight_line::StraightLine;
+    /// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert!((line.mean_at(4.0) - 6.0).abs() < 1e-14);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn mean_at(&self, x: f64) -> f64 {
         self.slope.mul_add(x - self.centre, self.mean_at_centre)
     }
@@ -227,6 +317,14 @@ impl StraightLine {
     }
 
     /// The standard error of the fitted mean at `x`: s √v(x).
+    ///
+    /// ```
+    /// # use soaklife::numerics::straight_line::StraightLine;
+    /// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+    /// let expected = (0.4f64 * (1.0 / 4.0 + 2.5 * 2.5 / 5.0)).sqrt(); // s √(1/n + (x − c)²/Sxx)
+    /// assert!((line.standard_error_of_mean_at(4.0) - expected).abs() < 1e-15);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn standard_error_of_mean_at(&self, x: f64) -> f64 {
         self.scaled(self.leverage_at(x))
     }
@@ -249,11 +347,25 @@ impl StraightLine {
     }
 
     /// The standard error of the slope: s / √Sxx.
+    ///
+    /// ```
+    /// # use soaklife::numerics::straight_line::StraightLine;
+    /// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert!((line.slope_standard_error() - 0.08f64.sqrt()).abs() < 1e-15);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn slope_standard_error(&self) -> f64 {
         self.residual_sd / self.sum_of_squares_x.sqrt()
     }
 
     /// The standard error of the fitted mean at x = 0.
+    ///
+    /// ```
+    /// # use soaklife::numerics::straight_line::StraightLine;
+    /// # let line = StraightLine::fit(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 3.0, 5.0], None)?;
+    /// assert_eq!(line.intercept_standard_error(), line.standard_error_of_mean_at(0.0));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn intercept_standard_error(&self) -> f64 {
         self.standard_error_of_mean_at(0.0)
     }

@@ -33,6 +33,11 @@ pub struct StudentT {
 }
 
 /// Why a distribution or a quantile does not exist.
+///
+/// ```
+/// # use soaklife::numerics::student_t::{StudentT, StudentTError};
+/// assert_eq!(StudentT::new(0.0), Err(StudentTError::DegreesOfFreedom { degrees_of_freedom: 0.0 }));
+/// ```
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum StudentTError {
@@ -85,6 +90,12 @@ impl StudentT {
     }
 
     /// The degrees of freedom ν.
+    ///
+    /// ```
+    /// # use soaklife::numerics::student_t::StudentT;
+    /// assert_eq!(StudentT::new(8.5)?.degrees_of_freedom(), 8.5);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn degrees_of_freedom(&self) -> f64 {
         self.degrees_of_freedom
     }

@@ -31,6 +31,14 @@ pub struct TheilSen {
 }
 
 /// Sen's confidence interval of the slope.
+///
+/// ```
+/// # use soaklife::numerics::theil_sen::TheilSen;
+/// # let line = TheilSen::fit(&[1.0, 2.0, 3.0, 4.0], &[1.0, 2.0, 4.0, 8.0])?; // slopes 1, 1.5, 2, 7/3, 3, 4
+/// let interval = line.interval(0.99)?;
+/// assert_eq!((interval.lower, interval.upper, interval.reaches_coverage), (1.0, 4.0, false)); // four points cannot
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SlopeInterval {
     /// The lower limit.
@@ -73,26 +81,61 @@ impl TheilSen {
     }
 
     /// The number of points.
+    ///
+    /// ```
+    /// # use soaklife::numerics::theil_sen::TheilSen;
+    /// # let line = TheilSen::fit(&[1.0, 2.0, 3.0, 4.0], &[1.0, 2.0, 4.0, 8.0])?; // slopes 1, 1.5, 2, 7/3, 3, 4
+    /// assert_eq!(line.points(), 4);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn points(&self) -> usize {
         self.points
     }
 
     /// The median slope, y per x.
+    ///
+    /// ```
+    /// # use soaklife::numerics::theil_sen::TheilSen;
+    /// # let line = TheilSen::fit(&[1.0, 2.0, 3.0, 4.0], &[1.0, 2.0, 4.0, 8.0])?; // slopes 1, 1.5, 2, 7/3, 3, 4
+    /// assert!((line.slope() - (2.0 + 7.0 / 3.0) / 2.0).abs() < 1e-15);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn slope(&self) -> f64 {
         self.slope
     }
 
     /// Median of y less slope times median of x (Conover), in y.
+    ///
+    /// ```
+    /// # use soaklife::numerics::theil_sen::TheilSen;
+    /// # let line = TheilSen::fit(&[1.0, 2.0, 3.0, 4.0], &[1.0, 2.0, 4.0, 8.0])?; // slopes 1, 1.5, 2, 7/3, 3, 4
+    /// assert!((line.intercept() - (3.0 - line.slope() * 2.5)).abs() < 1e-14); // median y less slope × median x
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn intercept(&self) -> f64 {
         self.intercept
     }
 
     /// All pairwise slopes, in increasing order.
+    ///
+    /// ```
+    /// # use soaklife::numerics::theil_sen::TheilSen;
+    /// # let line = TheilSen::fit(&[1.0, 2.0, 3.0, 4.0], &[1.0, 2.0, 4.0, 8.0])?; // slopes 1, 1.5, 2, 7/3, 3, 4
+    /// assert_eq!(line.slopes().len(), 6);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn slopes(&self) -> &[f64] {
         &self.slopes
     }
 
     /// The line at `x`.
+    ///
+    /// ```
+    /// # use soaklife::numerics::theil_sen::TheilSen;
+    /// # let line = TheilSen::fit(&[1.0, 2.0, 3.0, 4.0], &[1.0, 2.0, 4.0, 8.0])?; // slopes 1, 1.5, 2, 7/3, 3, 4
+    /// assert!((line.value_at(2.5) - 3.0).abs() < 1e-14); // through the medians
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn value_at(&self, x: f64) -> f64 {
         self.slope.mul_add(x, self.intercept)
     }

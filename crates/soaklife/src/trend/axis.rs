@@ -6,6 +6,11 @@ use crate::loading::LoadHistory;
 use jiff::civil::Date;
 
 /// What the level is fitted against.
+///
+/// ```
+/// # use soaklife::trend::axis::Against;
+/// assert_eq!(Against::default(), Against::Load);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Against {
     /// Cumulative load: a lightly used pit ages more slowly. Falls back on time where the load is unknown.
@@ -16,6 +21,18 @@ pub enum Against {
 }
 
 /// A place on the axis for every date, 0 on the day of the forecast.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::quantity::{gallons_per_day, inches};
+/// # use soaklife::trend::axis::{Against, Axis};
+/// # use soaklife::{History, LoadHistory, Pit};
+/// # let load = LoadHistory::constant(gallons_per_day(400.0), gallons_per_day(100.0))?;
+/// # let history = History::new(Pit::new(inches(24.0), inches(120.0))?).with_load(load);
+/// # let axis = Axis::new(&history, Against::Load, date(2026, 5, 1));
+/// assert_eq!(axis.at(date(2022, 5, 1)), -1.0); // four years at a quarter of the design
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Axis {
     as_of: Date,
@@ -46,12 +63,36 @@ impl Axis {
     }
 
     /// What the axis really is.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::{gallons_per_day, inches};
+    /// # use soaklife::trend::axis::{Against, Axis};
+    /// # use soaklife::{History, LoadHistory, Pit};
+    /// # let load = LoadHistory::constant(gallons_per_day(400.0), gallons_per_day(100.0))?;
+    /// # let history = History::new(Pit::new(inches(24.0), inches(120.0))?).with_load(load);
+    /// # let axis = Axis::new(&history, Against::Load, date(2026, 5, 1));
+    /// assert_eq!(axis.against(), Against::Load);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn against(&self) -> Against {
         if self.load.is_some() { Against::Load } else { Against::Time }
     }
 
     /// Place of a date: years, or design-years, from the day of the forecast; negative before it.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::{gallons_per_day, inches};
+    /// # use soaklife::trend::axis::{Against, Axis};
+    /// # use soaklife::{History, LoadHistory, Pit};
+    /// # let load = LoadHistory::constant(gallons_per_day(400.0), gallons_per_day(100.0))?;
+    /// # let history = History::new(Pit::new(inches(24.0), inches(120.0))?).with_load(load);
+    /// # let axis = Axis::new(&history, Against::Load, date(2026, 5, 1));
+    /// assert_eq!(axis.at(date(2030, 5, 1)), 1.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn at(&self, date: Date) -> f64 {
         match &self.load {
@@ -61,6 +102,18 @@ impl Axis {
     }
 
     /// Place of a moment, in years from the day of the forecast. Ahead, the present load goes on.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::{gallons_per_day, inches};
+    /// # use soaklife::trend::axis::{Against, Axis};
+    /// # use soaklife::{History, LoadHistory, Pit};
+    /// # let load = LoadHistory::constant(gallons_per_day(400.0), gallons_per_day(100.0))?;
+    /// # let history = History::new(Pit::new(inches(24.0), inches(120.0))?).with_load(load);
+    /// # let axis = Axis::new(&history, Against::Load, date(2026, 5, 1));
+    /// assert_eq!((axis.at_years(8.0), axis.at_years(-4.0)), (2.0, -1.0));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn at_years(&self, years: f64) -> f64 {
         if years >= 0.0 || self.load.is_none() {
@@ -70,12 +123,36 @@ impl Axis {
     }
 
     /// Axis units a year from the day of the forecast on: 1, or the present load ratio.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::{gallons_per_day, inches};
+    /// # use soaklife::trend::axis::{Against, Axis};
+    /// # use soaklife::{History, LoadHistory, Pit};
+    /// # let load = LoadHistory::constant(gallons_per_day(400.0), gallons_per_day(100.0))?;
+    /// # let history = History::new(Pit::new(inches(24.0), inches(120.0))?).with_load(load);
+    /// # let axis = Axis::new(&history, Against::Load, date(2026, 5, 1));
+    /// assert_eq!(axis.pace(), 0.25);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn pace(&self) -> f64 {
         self.pace_at(self.as_of)
     }
 
     /// Axis units a year on a date.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::{gallons_per_day, inches};
+    /// # use soaklife::trend::axis::{Against, Axis};
+    /// # use soaklife::{History, LoadHistory, Pit};
+    /// # let load = LoadHistory::constant(gallons_per_day(400.0), gallons_per_day(100.0))?;
+    /// # let history = History::new(Pit::new(inches(24.0), inches(120.0))?).with_load(load);
+    /// # let axis = Axis::new(&history, Against::Load, date(2026, 5, 1));
+    /// assert_eq!(axis.pace_at(date(2000, 1, 1)), 0.25);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn pace_at(&self, date: Date) -> f64 {
         self.load.as_ref().map_or(1.0, |load| load.ratio_at(date))

@@ -10,6 +10,16 @@ use crate::numerics::straight_line::{StraightLine, StraightLineError};
 use crate::numerics::student_t::StudentT;
 
 /// Fewest usable readings for a line with a band.
+///
+/// ```
+/// # use soaklife::trend::line::LineTrend;
+/// # use soaklife::trend::TrendPoint;
+/// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+/// # let line = LineTrend::fit(&[point(-3.0, 99.0), point(-2.0, 103.0), point(-1.0, 105.0), point(0.0, 109.0)])?;
+/// use soaklife::trend::line::FEWEST_READINGS;
+/// assert!(LineTrend::fit(&vec![point(0.0, 1.0); FEWEST_READINGS - 1]).is_err());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub const FEWEST_READINGS: usize = 3;
 
 /// A fitted line of level against the axis.
@@ -59,6 +69,13 @@ impl LineTrend {
     /// # Errors
     /// [`TrendError::TooFewReadings`], [`TrendError::NoSpread`] if all stand at one place of the axis,
     /// [`TrendError::NotFinite`].
+    ///
+    /// ```
+    /// # use soaklife::trend::line::LineTrend;
+    /// # use soaklife::trend::TrendPoint;
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// assert!(LineTrend::fit(&[point(0.0, 99.0), point(1.0, 102.0)]).is_err());
+    /// ```
     pub fn fit(points: &[TrendPoint]) -> Result<Self, TrendError> {
         let x: Vec<f64> = points.iter().map(|point| point.x).collect();
         let y: Vec<f64> = points.iter().map(|point| point.level_in).collect();
@@ -74,36 +91,90 @@ impl LineTrend {
     }
 
     /// Rise per axis unit, inches.
+    ///
+    /// ```
+    /// # use soaklife::trend::line::LineTrend;
+    /// # use soaklife::trend::TrendPoint;
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// # let line = LineTrend::fit(&[point(-3.0, 99.0), point(-2.0, 103.0), point(-1.0, 105.0), point(0.0, 109.0)])?;
+    /// assert!((line.slope() - 3.2).abs() < 1e-12);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn slope(&self) -> f64 {
         self.line.slope()
     }
 
     /// Standard error of the slope, inches per axis unit.
+    ///
+    /// ```
+    /// # use soaklife::trend::line::LineTrend;
+    /// # use soaklife::trend::TrendPoint;
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// # let line = LineTrend::fit(&[point(-3.0, 99.0), point(-2.0, 103.0), point(-1.0, 105.0), point(0.0, 109.0)])?;
+    /// assert!((line.slope_standard_error() - 0.08f64.sqrt()).abs() < 1e-12);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn slope_standard_error(&self) -> f64 {
         self.line.slope_standard_error()
     }
 
     /// Scatter of the readings about the line (residual standard deviation), inches.
+    ///
+    /// ```
+    /// # use soaklife::trend::line::LineTrend;
+    /// # use soaklife::trend::TrendPoint;
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// # let line = LineTrend::fit(&[point(-3.0, 99.0), point(-2.0, 103.0), point(-1.0, 105.0), point(0.0, 109.0)])?;
+    /// assert!((line.scatter() - 0.4f64.sqrt()).abs() < 1e-12);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn scatter(&self) -> f64 {
         self.line.residual_sd()
     }
 
     /// Fitted level at a place, inches.
+    ///
+    /// ```
+    /// # use soaklife::trend::line::LineTrend;
+    /// # use soaklife::trend::TrendPoint;
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// # let line = LineTrend::fit(&[point(-3.0, 99.0), point(-2.0, 103.0), point(-1.0, 105.0), point(0.0, 109.0)])?;
+    /// assert!((line.level(0.0) - 108.8).abs() < 1e-12);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn level(&self, x: f64) -> f64 {
         self.line.mean_at(x)
     }
 
     /// Quantile of the fitted mean level at a place, inches.
+    ///
+    /// ```
+    /// # use soaklife::trend::line::LineTrend;
+    /// # use soaklife::trend::TrendPoint;
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// # let line = LineTrend::fit(&[point(-3.0, 99.0), point(-2.0, 103.0), point(-1.0, 105.0), point(0.0, 109.0)])?;
+    /// assert!((line.level_quantile(0.0, 0.5) - line.level(0.0)).abs() < 1e-12);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn level_quantile(&self, x: f64, probability: f64) -> f64 {
         self.quantile(self.line.mean_at(x), self.line.standard_error_of_mean_at(x), probability)
     }
 
     /// Quantile of the next reading at a place, inches.
+    ///
+    /// ```
+    /// # use soaklife::trend::line::LineTrend;
+    /// # use soaklife::trend::TrendPoint;
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// # let line = LineTrend::fit(&[point(-3.0, 99.0), point(-2.0, 103.0), point(-1.0, 105.0), point(0.0, 109.0)])?;
+    /// assert!(line.reading_quantile(0.0, 0.9) > line.level_quantile(0.0, 0.9));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn reading_quantile(&self, x: f64, probability: f64) -> f64 {
         self.quantile(self.line.mean_at(x), self.line.standard_error_of_new_at(x), probability)
@@ -114,6 +185,15 @@ impl LineTrend {
     }
 
     /// Probability that the mean level at a place is at `threshold_in` or above (Student t).
+    ///
+    /// ```
+    /// # use soaklife::trend::line::LineTrend;
+    /// # use soaklife::trend::TrendPoint;
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// # let line = LineTrend::fit(&[point(-3.0, 99.0), point(-2.0, 103.0), point(-1.0, 105.0), point(0.0, 109.0)])?;
+    /// assert!((line.chance_at_or_above(0.0, 108.8) - 0.5).abs() < 1e-9);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn chance_at_or_above(&self, x: f64, threshold_in: f64) -> f64 {
         let above = self.line.mean_at(x) - threshold_in;
@@ -126,6 +206,15 @@ impl LineTrend {
     }
 
     /// Place where the line meets a level; nothing if it is flat.
+    ///
+    /// ```
+    /// # use soaklife::trend::line::LineTrend;
+    /// # use soaklife::trend::TrendPoint;
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// # let line = LineTrend::fit(&[point(-3.0, 99.0), point(-2.0, 103.0), point(-1.0, 105.0), point(0.0, 109.0)])?;
+    /// assert!((line.place_of(120.0).ok_or("flat")? - 3.5).abs() < 1e-12);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn place_of(&self, threshold_in: f64) -> Option<f64> {
         let place = self.line.centre() + (threshold_in - self.line.mean_at_centre()) / self.line.slope();
@@ -140,6 +229,17 @@ impl LineTrend {
     ///
     /// # Source
     /// Fieller (1954), Journal of the Royal Statistical Society B 16, 175–185.
+    ///
+    /// ```
+    /// # use soaklife::band::Coverage;
+    /// # use soaklife::trend::line::LineTrend;
+    /// # use soaklife::trend::{CrossingSet, TrendPoint};
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// # let line = LineTrend::fit(&[point(-3.0, 99.0), point(-2.0, 103.0), point(-1.0, 105.0), point(0.0, 109.0)])?;
+    /// let twice_the_load = line.crossing(120.0, Coverage::EIGHTY, 2.0);
+    /// assert!(matches!(twice_the_load, CrossingSet::Between { earliest, latest } if earliest < 1.75 && 1.75 < latest));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn crossing(&self, threshold_in: f64, coverage: Coverage, pace: f64) -> CrossingSet {
         let above_now = self.line.mean_at(0.0) >= threshold_in;

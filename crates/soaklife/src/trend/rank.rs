@@ -9,6 +9,17 @@ use crate::numerics::mann_kendall::{MannKendall, PairsError};
 use crate::numerics::theil_sen::TheilSen;
 
 /// Fewest usable readings for a rank trend.
+///
+/// ```
+/// # use soaklife::trend::rank::RankTrend;
+/// # use soaklife::trend::TrendPoint;
+/// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+/// # let levels = [(-4.0, 96.0), (-3.0, 99.0), (-2.0, 103.0), (-1.0, 105.0), (0.0, 108.0)];
+/// # let trend = RankTrend::fit(&levels.map(|(x, level_in)| point(x, level_in)))?;
+/// use soaklife::trend::rank::FEWEST_READINGS;
+/// assert_eq!(FEWEST_READINGS, 4);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub const FEWEST_READINGS: usize = 4;
 
 /// A fitted Theil–Sen trend of level against the axis.
@@ -45,6 +56,13 @@ impl RankTrend {
     ///
     /// # Errors
     /// [`TrendError::TooFewReadings`], [`TrendError::NoSpread`], [`TrendError::NotFinite`].
+    ///
+    /// ```
+    /// # use soaklife::trend::rank::RankTrend;
+    /// # use soaklife::trend::TrendPoint;
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// assert!(RankTrend::fit(&[point(0.0, 96.0)]).is_err());
+    /// ```
     pub fn fit(points: &[TrendPoint]) -> Result<Self, TrendError> {
         if points.len() < FEWEST_READINGS {
             return Err(TrendError::TooFewReadings { used: points.len(), needed: FEWEST_READINGS });
@@ -57,18 +75,48 @@ impl RankTrend {
     }
 
     /// Median slope, inches per axis unit.
+    ///
+    /// ```
+    /// # use soaklife::trend::rank::RankTrend;
+    /// # use soaklife::trend::TrendPoint;
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// # let levels = [(-4.0, 96.0), (-3.0, 99.0), (-2.0, 103.0), (-1.0, 105.0), (0.0, 108.0)];
+    /// # let trend = RankTrend::fit(&levels.map(|(x, level_in)| point(x, level_in)))?;
+    /// assert!((trend.slope() - 3.0).abs() < 1e-12);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn slope(&self) -> f64 {
         self.theil_sen.slope()
     }
 
     /// The Mann–Kendall test for a trend in either direction.
+    ///
+    /// ```
+    /// # use soaklife::trend::rank::RankTrend;
+    /// # use soaklife::trend::TrendPoint;
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// # let levels = [(-4.0, 96.0), (-3.0, 99.0), (-2.0, 103.0), (-1.0, 105.0), (0.0, 108.0)];
+    /// # let trend = RankTrend::fit(&levels.map(|(x, level_in)| point(x, level_in)))?;
+    /// assert_eq!(trend.mann_kendall().score(), 10); // all ten pairs rise
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn mann_kendall(&self) -> &MannKendall {
         &self.mann_kendall
     }
 
     /// Level on the trend at a place, inches.
+    ///
+    /// ```
+    /// # use soaklife::trend::rank::RankTrend;
+    /// # use soaklife::trend::TrendPoint;
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// # let levels = [(-4.0, 96.0), (-3.0, 99.0), (-2.0, 103.0), (-1.0, 105.0), (0.0, 108.0)];
+    /// # let trend = RankTrend::fit(&levels.map(|(x, level_in)| point(x, level_in)))?;
+    /// assert!((trend.level(-2.0) - 103.0).abs() < 1e-12); // through the medians
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn level(&self, x: f64) -> f64 {
         self.theil_sen.value_at(x)
@@ -80,6 +128,17 @@ impl RankTrend {
 
     /// Quantile of the level on the trend, from Sen's limits of the slope, inches; nothing where the readings
     /// are too few for a limit at that probability.
+    ///
+    /// ```
+    /// # use soaklife::trend::rank::RankTrend;
+    /// # use soaklife::trend::TrendPoint;
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// # let levels = [(-4.0, 96.0), (-3.0, 99.0), (-2.0, 103.0), (-1.0, 105.0), (0.0, 108.0)];
+    /// # let trend = RankTrend::fit(&levels.map(|(x, level_in)| point(x, level_in)))?;
+    /// assert!(trend.level_quantile(5.0, 0.9) > trend.level_quantile(5.0, 0.1));
+    /// assert_eq!(trend.level_quantile(5.0, 0.9999), None); // too few readings for so sure a limit
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn level_quantile(&self, x: f64, probability: f64) -> Option<f64> {
         let probability = if x >= self.median_x { probability } else { 1.0 - probability };
@@ -98,6 +157,16 @@ impl RankTrend {
 
     /// Probability that the level on the trend is at `threshold_in` or above, from the confidence distribution
     /// of the slope.
+    ///
+    /// ```
+    /// # use soaklife::trend::rank::RankTrend;
+    /// # use soaklife::trend::TrendPoint;
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// # let levels = [(-4.0, 96.0), (-3.0, 99.0), (-2.0, 103.0), (-1.0, 105.0), (0.0, 108.0)];
+    /// # let trend = RankTrend::fit(&levels.map(|(x, level_in)| point(x, level_in)))?;
+    /// assert!(trend.chance_at_or_above(10.0, 120.0) > 0.9);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn chance_at_or_above(&self, x: f64, threshold_in: f64) -> f64 {
         let ahead = x - self.median_x;
@@ -110,6 +179,16 @@ impl RankTrend {
     }
 
     /// Place where the trend meets a level; nothing if it is flat.
+    ///
+    /// ```
+    /// # use soaklife::trend::rank::RankTrend;
+    /// # use soaklife::trend::TrendPoint;
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// # let levels = [(-4.0, 96.0), (-3.0, 99.0), (-2.0, 103.0), (-1.0, 105.0), (0.0, 108.0)];
+    /// # let trend = RankTrend::fit(&levels.map(|(x, level_in)| point(x, level_in)))?;
+    /// assert!((trend.place_of(118.0).ok_or("flat")? - 3.0).abs() < 1e-12);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn place_of(&self, threshold_in: f64) -> Option<f64> {
         self.place_with_slope(self.slope(), threshold_in)
@@ -121,6 +200,17 @@ impl RankTrend {
     }
 
     /// When the trend may meet `threshold_in`, from Sen's interval of the slope, with `pace` axis units a year.
+    ///
+    /// ```
+    /// # use soaklife::band::Coverage;
+    /// # use soaklife::trend::rank::RankTrend;
+    /// # use soaklife::trend::{CrossingSet, TrendPoint};
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// # let levels = [(-4.0, 96.0), (-3.0, 99.0), (-2.0, 103.0), (-1.0, 105.0), (0.0, 108.0)];
+    /// # let trend = RankTrend::fit(&levels.map(|(x, level_in)| point(x, level_in)))?;
+    /// assert!(matches!(trend.crossing(118.0, Coverage::HALF, 1.0), CrossingSet::Between { .. }));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn crossing(&self, threshold_in: f64, coverage: Coverage, pace: f64) -> CrossingSet {
         if self.level(0.0) >= threshold_in {

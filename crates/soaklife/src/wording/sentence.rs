@@ -52,6 +52,23 @@ fn moving(forecast: &Forecast, units: Units) -> String {
 }
 
 /// Where the level is heading, with its range for the coverage asked for.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::quantity::inches;
+/// # use soaklife::{Forecast, History, Pit, Question, Reading};
+/// # use soaklife::quantity::Units;
+/// # use soaklife::Coverage;
+/// # use soaklife::wording::sentence;
+/// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+/// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+/// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+/// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+/// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+/// let words = sentence::crossing(&forecast, Coverage::EIGHTY, Units::Us);
+/// assert!(words.starts_with("It reaches the inlet in about 18 years (2044); with 80 % confidence"));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[must_use]
 pub fn crossing(forecast: &Forecast, coverage: Coverage, units: Units) -> String {
     let goal = goal(forecast.question().action_freeboard(), units);
@@ -81,6 +98,12 @@ pub fn crossing(forecast: &Forecast, coverage: Coverage, units: Units) -> String
 }
 
 /// Width of a range, by which its middle is rounded; an open one is wide.
+///
+/// ```
+/// # use soaklife::trend::CrossingSet;
+/// # use soaklife::wording::sentence;
+/// assert_eq!(sentence::width(CrossingSet::Between { earliest: 4.0, latest: 9.0 }), 5.0);
+/// ```
 #[must_use]
 pub fn width(range: CrossingSet) -> f64 {
     match range {
@@ -90,6 +113,13 @@ pub fn width(range: CrossingSet) -> f64 {
 }
 
 /// What the level may reach: "the inlet", or the action freeboard.
+///
+/// ```
+/// # use soaklife::quantity::inches;
+/// # use soaklife::quantity::Units;
+/// # use soaklife::wording::sentence;
+/// assert_eq!(sentence::goal(inches(6.0), Units::Us), "the action freeboard of 6 in");
+/// ```
 #[must_use]
 pub fn goal(action_freeboard: Length, units: Units) -> String {
     if as_inches(action_freeboard) > 0.0 {

@@ -15,20 +15,22 @@ pub(super) struct Areas {
 
 /// Whole degrees of freedom up to here are summed in closed form.
 const CLOSED_FORM_UP_TO: f64 = 64.0;
-/// From here the expansion about the normal distribution has converged.
-const NEARLY_NORMAL_FROM: f64 = 1e4;
+/// From here the expansion about the normal distribution has converged wherever ln(1 + t²/ν) is small; from the second
+/// figure on, wherever the area beyond t is not zero.
+const NEARLY_NORMAL_FROM: f64 = 100.0;
+const NEARLY_NORMAL_EVERYWHERE_FROM: f64 = 1e4;
+const SMALL_GROWTH: f64 = 0.15;
 /// Less than this beyond t, and one half minus the closed sum would lose digits.
 const SMALL: f64 = 0.01;
-/// The fraction needs some 10 to 250 steps at fewer than 1e4 degrees of freedom; the cap is never met.
-const FRACTION_CAP: u32 = 2_000;
+/// The fraction needs fewer than 100 steps where it is used; the cap is never met.
+const FRACTION_CAP: u32 = 1_000;
 
 /// Both areas for t ≥ 0.
 pub(super) fn areas(distribution: &StudentT, t: f64) -> Areas {
     let nu = distribution.degrees_of_freedom;
-    if t.is_infinite() {
-        return Areas { between: 0.5, beyond: 0.0 };
-    }
-    if nu >= NEARLY_NORMAL_FROM {
+    if nu >= NEARLY_NORMAL_EVERYWHERE_FROM
+        || (nu >= NEARLY_NORMAL_FROM && distribution.log_growth(t) < SMALL_GROWTH)
+    {
         return nearly_normal(distribution, t);
     }
     if nu <= CLOSED_FORM_UP_TO && nu.fract() == 0.0 {
@@ -124,8 +126,8 @@ fn beta_fraction(a: f64, b: f64, x: f64) -> f64 {
 /// Expansion about the normal distribution for many degrees of freedom.
 ///
 /// With z = √(ν ln(1 + t²/ν)) the density in z is G φ(z) √(w/(1 − e^−w)), w = z²/ν and G = c√(2π). The root is
-/// expanded in w, radius of convergence 2π, and integrated term by term; z stays below 39 wherever the area beyond is
-/// not zero, so w < 0.15 here.
+/// expanded in w = ln(1 + t²/ν), radius of convergence 2π, and integrated term by term. From 1e4 degrees of freedom
+/// w < 0.15 wherever the area beyond is not zero.
 fn nearly_normal(distribution: &StudentT, t: f64) -> Areas {
     const EXPANSION: [f64; 10] = [
         1.0 / 4.0,
@@ -188,13 +190,16 @@ mod tests {
     }
 
     #[test]
-    fn fraction_and_expansion_agree_at_the_border() {
-        let distribution = StudentT::new(NEARLY_NORMAL_FROM).unwrap();
-        for step in 1..75 {
-            let t = 0.5 * f64::from(step);
-            let (a, b) = (by_continued_fraction(&distribution, t), nearly_normal(&distribution, t));
-            assert!((a.beyond / b.beyond - 1.0).abs() < 1e-12, "t = {t}: {a:?} {b:?}");
-            assert!((a.between / b.between - 1.0).abs() < 1e-13, "t = {t}: {a:?} {b:?}");
+    fn fraction_and_expansion_agree() {
+        for nu in [NEARLY_NORMAL_FROM, 150.5, 400.0] {
+            let distribution = StudentT::new(nu).unwrap();
+            for step in 1..40 {
+                // Up to the t at which the growth stops being small.
+                let t = f64::from(step) / 40.0 * (nu * SMALL_GROWTH.exp_m1()).sqrt();
+                let (a, b) = (by_continued_fraction(&distribution, t), nearly_normal(&distribution, t));
+                assert!((a.beyond / b.beyond - 1.0).abs() < 2e-13, "nu = {nu}, t = {t}: {a:?} {b:?}");
+                assert!((a.between / b.between - 1.0).abs() < 2e-13, "nu = {nu}, t = {t}: {a:?} {b:?}");
+            }
         }
     }
 
