@@ -1,13 +1,13 @@
 //! Adding one reading to a logbook: checked against all of it first, written at one stroke, under a lock.
 
 use crate::durable;
+use crate::header::{Header, read_header_of};
 use crate::logbook::{Entry, Logbook, LogbookError};
 use crate::measure::Unit;
 use crate::problem::{Problem, Problems, Severity};
 use crate::readings::{CONDITION_KINDS, column};
 use crate::record::{Record, RecordReader};
 use crate::schema::{CONDITIONS, READINGS};
-use crate::table::{Header, read_header_of};
 use jiff::civil::Date;
 use soaklife::date::PartialDate;
 use soaklife::pit::Pit;

@@ -1,9 +1,10 @@
 //! `events.csv`: what was done to a system.
 
-use crate::pits::{Lookup, Pits};
+use crate::pits::Pits;
 use crate::problem::{Fault, Place, ProblemKind, Problems};
+use crate::row::Row;
 use crate::schema::EVENTS_TABLE;
-use crate::table::{Row, read_table};
+use crate::table::read_table;
 use jiff::civil::Date;
 use soaklife::history::{Event, EventKind};
 use std::io::{self, Read};
@@ -39,29 +40,14 @@ pub(crate) fn read(
 }
 
 fn parse(row: Row<'_>, pits: &Pits, today: Date, problems: &mut Problems) -> Option<(usize, Event)> {
-    let id = row.raw(column::PIT_ID);
-    let lookup = pits.lookup(id);
-    if matches!(lookup, Lookup::Rejected(_)) || pits.entries.is_empty() {
-        return None;
-    }
-    let mut check = row.check(problems, id, ROW_OUT);
-    if matches!(lookup, Lookup::Unknown) {
-        let fault = pits.unknown(row.name(column::PIT_ID), id);
-        check.fault(column::PIT_ID, fault.kind, fault.message);
-    }
-    for column in [column::DATE, column::EVENT] {
-        if row.raw(column).is_empty() {
-            check.missing(column);
-        }
-    }
-    let date = check.date(column::DATE);
-    if date.is_some_and(|date| date.first() > today) {
-        let message = format!("date {} is later than today ({today})", row.raw(column::DATE));
-        check.fault(column::DATE, ProblemKind::LaterThanToday, message);
+    let (place, mut check) = row.check_of_pit(column::PIT_ID, pits, problems, ROW_OUT)?;
+    let date = check.past_date(column::DATE, today);
+    if row.raw(column::EVENT).is_empty() {
+        check.missing(column::EVENT);
     }
     let kind = check.word(column::EVENT).and_then(|place| EventKind::ALL.get(place)).copied();
-    let (true, Lookup::Sound(place, _)) = (check.is_sound(), lookup) else { return None };
-    Some((place, Event { date: date?, kind: kind? }))
+    let event = Event { date: date?, kind: kind? };
+    check.is_sound().then_some((place?, event))
 }
 
 fn say_rest_without_start(events: &[(Event, u64)], problems: &mut Problems) {

@@ -1,9 +1,10 @@
 //! `load_tests.csv`: hydraulic load tests. Here its rows are checked; what a test says is another matter.
 
-use crate::pits::{Lookup, Pits};
+use crate::pits::Pits;
 use crate::problem::{Fault, Place, ProblemKind, Problems};
+use crate::row::Row;
 use crate::schema::LOAD_TESTS;
-use crate::table::{Row, read_table};
+use crate::table::read_table;
 use jiff::civil::{Date, DateTime};
 use std::collections::BTreeMap;
 use std::io::{self, Read};
@@ -46,41 +47,15 @@ pub(crate) fn check(source: impl Read, pits: &Pits, today: Date, problems: &mut 
 }
 
 fn parse(row: Row<'_>, pits: &Pits, today: Date, problems: &mut Problems) -> Option<(usize, Look)> {
-    let id = row.raw(column::PIT_ID);
-    let lookup = pits.lookup(id);
-    if matches!(lookup, Lookup::Rejected(_)) || pits.entries.is_empty() {
-        return None;
-    }
-    let mut check = row.check(problems, id, ROW_OUT);
-    if matches!(lookup, Lookup::Unknown) {
-        let fault = pits.unknown(row.name(column::PIT_ID), id);
-        check.fault(column::PIT_ID, fault.kind, fault.message);
-    }
-    if row.raw(column::TIME).is_empty() {
-        check.missing(column::TIME);
-    }
-    let time = check.time(column::TIME);
-    if time.is_some_and(|time| time.date() > today) {
-        let message = format!("time {} is later than today ({today})", row.raw(column::TIME));
-        check.fault(column::TIME, ProblemKind::LaterThanToday, message);
-    }
-    let added = check.volume(column::ADDED);
-    let depth = check.length(column::DEPTH);
+    let (place, mut check) = row.check_of_pit(column::PIT_ID, pits, problems, ROW_OUT)?;
+    let time = check.past_time(column::TIME, today);
+    let added = check.volume(column::ADDED).map(|added| added.value);
+    let depth = check.length(column::DEPTH).map(|depth| depth.value);
     check.length(column::TANK_RISE);
-    for (column, negative) in [
-        (column::ADDED, added.is_some_and(|added| added.value < 0.0)),
-        (column::DEPTH, depth.is_some_and(|depth| depth.value < 0.0)),
-    ] {
-        if negative {
-            check.fault(
-                column,
-                ProblemKind::OutOfRange,
-                format!("{} {} is negative", row.name(column), row.raw(column)),
-            );
-        }
-    }
-    let (true, Lookup::Sound(place, _)) = (check.is_sound(), lookup) else { return None };
-    Some((place, Look { time: time?, added_m3: added.map(|added| added.value), line: row.line() }))
+    check.not_negative(column::ADDED, added);
+    check.not_negative(column::DEPTH, depth);
+    let look = Look { time: time?, added_m3: added, line: row.line() };
+    check.is_sound().then_some((place?, look))
 }
 
 /// A running total starts again at zero with each test, and cannot fall otherwise.

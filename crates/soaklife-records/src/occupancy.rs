@@ -1,9 +1,10 @@
 //! `occupancy.csv`: who lived there, or what the meter showed, from a day on.
 
-use crate::pits::{Lookup, Pits};
+use crate::pits::Pits;
 use crate::problem::{Fault, Place, ProblemKind, Problems};
+use crate::row::Row;
 use crate::schema::OCCUPANCY;
-use crate::table::{Row, read_table};
+use crate::table::read_table;
 use jiff::civil::Date;
 use soaklife::date::PartialDate;
 use soaklife::quantity::VolumeRate;
@@ -55,37 +56,11 @@ pub(crate) fn read(
 }
 
 fn parse(row: Row<'_>, pits: &Pits, today: Date, problems: &mut Problems) -> Option<(usize, Household)> {
-    let id = row.raw(column::PIT_ID);
-    let lookup = pits.lookup(id);
-    if matches!(lookup, Lookup::Rejected(_)) || pits.entries.is_empty() {
-        return None;
-    }
-    let mut check = row.check(problems, id, ROW_OUT);
-    if matches!(lookup, Lookup::Unknown) {
-        let fault = pits.unknown(row.name(column::PIT_ID), id);
-        check.fault(column::PIT_ID, fault.kind, fault.message);
-    }
-    if row.raw(column::FROM).is_empty() {
-        check.missing(column::FROM);
-    }
-    let from = check.date(column::FROM);
-    if from.is_some_and(|from| from.first() > today) {
-        let message = format!("from {} is later than today ({today})", row.raw(column::FROM));
-        check.fault(column::FROM, ProblemKind::LaterThanToday, message);
-    }
+    let (place, mut check) = row.check_of_pit(column::PIT_ID, pits, problems, ROW_OUT)?;
+    let from = check.past_date(column::FROM, today);
     let (occupants, flow) = (check.number(column::OCCUPANTS), check.flow(column::FLOW));
-    for (column, negative) in [
-        (column::OCCUPANTS, occupants.is_some_and(|n| n < 0.0)),
-        (column::FLOW, flow.is_some_and(|flow| flow.value < 0.0)),
-    ] {
-        if negative {
-            check.fault(
-                column,
-                ProblemKind::OutOfRange,
-                format!("{} {} is negative", row.name(column), row.raw(column)),
-            );
-        }
-    }
+    check.not_negative(column::OCCUPANTS, occupants);
+    check.not_negative(column::FLOW, flow.map(|flow| flow.value));
     let given = [column::OCCUPANTS, column::FLOW].map(|column| !row.raw(column).is_empty());
     match given {
         [true, true] => {
@@ -102,8 +77,8 @@ fn parse(row: Row<'_>, pits: &Pits, today: Date, problems: &mut Problems) -> Opt
         _ => {}
     }
     let amount = flow.map(Amount::Metered).or(occupants.map(Amount::Occupants));
-    let (true, Lookup::Sound(place, _)) = (check.is_sound(), lookup) else { return None };
-    Some((place, Household { from: from?, amount: amount?, line: row.line() }))
+    let household = Household { from: from?, amount: amount?, line: row.line() };
+    check.is_sound().then_some((place?, household))
 }
 
 /// Two records from one day: the later row is used, and that is said.

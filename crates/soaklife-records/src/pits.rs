@@ -1,10 +1,12 @@
 //! `pits.csv`: one row a pit, and the index by which the other tables find theirs.
 
 use crate::field;
+use crate::header::Header;
 use crate::problem::{Fault, Place, ProblemKind, Problems, quoted};
+use crate::row::{Check, Row};
 use crate::schema::{PITS, SOILS};
 use crate::settings::Settings;
-use crate::table::{Check, Header, Outcome, Row, read_table};
+use crate::table::{Outcome, read_table};
 use jiff::civil::Date;
 use soaklife::date::PartialDate;
 use soaklife::pit::{CrossSection, Pit, PitError};

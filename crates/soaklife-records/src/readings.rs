@@ -3,8 +3,9 @@
 use crate::measure::Unit;
 use crate::pits::{Lookup, PitEntry, PitRow, Pits};
 use crate::problem::{Fault, Place, ProblemKind, Problems};
+use crate::row::{Check, Row};
 use crate::schema::{CONDITIONS, READINGS};
-use crate::table::{Check, Row, read_table};
+use crate::table::read_table;
 use jiff::civil::Date;
 use soaklife::date::{PartialDate, years_between};
 use soaklife::history::Event;
@@ -151,21 +152,15 @@ fn parse(
         counts.without_depth += 1;
         return None;
     }
-    let mut check = row.check(problems, id, ROW_OUT);
-    if id.is_empty() {
-        check.missing(column::PIT_ID);
-    } else if matches!(lookup, Lookup::Unknown) {
-        let fault = pits.unknown(row.name(column::PIT_ID), id);
-        check.fault(column::PIT_ID, fault.kind, fault.message);
-    }
-    let date = date(row, days, &mut check);
+    let (place, mut check) = row.check_of_pit(column::PIT_ID, pits, problems, ROW_OUT)?;
+    let date = check.past_date(column::DATE, days.today);
     let found = Found::parse(row, &mut check);
     let condition = check.word(column::CONDITION).and_then(|place| CONDITION_KINDS.get(place)).copied();
-    let Lookup::Sound(place, pit) = lookup else { return None };
+    let Lookup::Sound(_, pit) = lookup else { return None };
     if !check.is_sound() {
         return None;
     }
-    let (date, found) = (date?, found?);
+    let (place, date, found) = (place?, date?, found?);
     let reading = found.reading(row, &pit.pit, date, &mut check)?.in_condition(condition.unwrap_or_default());
     counts.after_as_of += u64::from(date.middle() > days.as_of);
     let measured = found.column();
@@ -176,19 +171,6 @@ fn parse(
         unit: row.header().unit(measured).unwrap_or(Unit::Inch),
     };
     Some((place, filed))
-}
-
-fn date(row: Row<'_>, days: Days, check: &mut Check<'_, '_>) -> Option<PartialDate> {
-    if row.raw(column::DATE).is_empty() {
-        check.missing(column::DATE);
-    }
-    let date = check.date(column::DATE)?;
-    if date.first() > days.today {
-        let message = format!("date {} is later than today ({})", row.raw(column::DATE), days.today);
-        check.fault(column::DATE, ProblemKind::LaterThanToday, message);
-        return None;
-    }
-    Some(date)
 }
 
 /// What a row says was found, before it is held against the pit.
