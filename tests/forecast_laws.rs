@@ -10,12 +10,13 @@ use soaklife::history::{Event, EventKind, HandCheck, History};
 use soaklife::loading::design_rule::DesignRule;
 use soaklife::loading::measured_use::household_flow;
 use soaklife::pit::{CrossSection, Pit};
-use soaklife::quantity::{as_inches, feet, gallons_per_day, inches};
+use soaklife::quantity::{Units, as_inches, feet, gallons_per_day, inches};
 use soaklife::reading::{Condition, Reading};
 use soaklife::trend::axis::{Against, Axis};
 use soaklife::trend::line::LineTrend;
 use soaklife::trend::rank::RankTrend;
 use soaklife::trend::{CrossingSet, TrendPoint};
+use soaklife::wording;
 
 /// Any float at all: infinities, not-a-number, subnormal and huge ones, and ordinary ones often enough.
 fn any_float() -> impl Strategy<Value = f64> {
@@ -370,6 +371,34 @@ proptest! {
         prop_assert!(date.first() <= date.middle() && date.middle() <= date.last());
         if let Some(later) = date_after(date.middle(), years) {
             prop_assert!((years_between(date.middle(), later) - years).abs() <= 0.5 / 365.25 + 1e-12);
+        }
+    }
+
+    /// Any number can be put into words.
+    #[test]
+    fn any_number_can_be_said(a in any_float(), b in any_float(), date in any_date(), metric: bool) {
+        let units = if metric { Units::Si } else { Units::Us };
+        let said = [
+            wording::length(inches(a), units),
+            wording::length_number(inches(a), units, metric),
+            wording::pace(inches(a), units),
+            wording::chance(a),
+            wording::about_years(a, b),
+            wording::years_range(a, b),
+            wording::year_after(date.middle(), a),
+            wording::month(date.middle()),
+        ];
+        prop_assert!(said.iter().all(|words| !words.is_empty()));
+    }
+
+    /// Whatever is forecast can be told in sentences.
+    #[test]
+    fn any_forecast_can_be_told(history in any_history(), line: bool, load: bool) {
+        if let Ok(forecast) = Forecast::of(&history, &question(AS_OF, line, load)) {
+            for coverage in COVERAGES {
+                let told = wording::sentence::sentences(&forecast, coverage, Units::Us);
+                prop_assert!(told.ends_with('.') && !told.contains("NaN") && !told.contains("inf "), "{told}");
+            }
         }
     }
 
