@@ -38,13 +38,13 @@ pub(super) fn lines(canvas: &mut Canvas<'_>, frame: &Frame, subject: &Subject<'_
     let (from, to) = across(bottom);
     canvas.line(from, to, stroke(theme::INK, theme::LINE))?;
     let small = lettering(theme::SMALL_SIZE, theme::INK);
-    // At the left, unless the line of today stands there.
-    let (x, align) = if today - frame.left < 60.0 {
+    canvas.text("inlet invert", (frame.inlet_name_start(), inlet - 3.5), small)?;
+    // Where the line of today stands at the left, its name does too.
+    let (x, align) = if frame.today_is_at_the_left() {
         (frame.right - 4.0, Align::End)
     } else {
         (frame.left + 4.0, Align::Start)
     };
-    canvas.text("inlet invert", (x, inlet - 3.5), small.aligned(align))?;
     canvas.text("pit bottom", (x, bottom + 8.5), small.aligned(align))?;
     canvas.text("today", (today + 3.0, bottom + 8.5), lettering(theme::SMALL_SIZE, theme::QUIET_INK))?;
     if as_inches(subject.action_freeboard) > 0.0 {

@@ -94,18 +94,21 @@ pub(super) fn crossing(
                 arrow(canvas, (frame.right, y))?;
             }
             let (from, to) = (year_after(as_of, earliest), year_after(as_of, latest));
-            let range = if from == to { from } else { format!("{from}–{to}") };
-            Some((
-                x(f64::midpoint(earliest, latest.min(edge))),
-                format!("{range} ({:.0} %)", coverage.value() * 100.0),
-            ))
+            let range = match latest {
+                latest if latest > forecast.question().horizon_years() => format!("not before {from}"),
+                _ if from == to => from,
+                _ => format!("{from}–{to}"),
+            };
+            let middle = x(f64::midpoint(earliest, latest.min(edge)));
+            Some((middle, format!("{range} ({:.0} %)", coverage.value() * 100.0)))
         }
         CrossingSet::NotBefore { earliest } if earliest < edge => {
             canvas.line((x(earliest), y), (frame.right, y), bar)?;
             canvas.line((x(earliest), y - 4.0), (x(earliest), y + 4.0), cap)?;
             arrow(canvas, (frame.right, y))?;
             let middle = f64::midpoint(x(earliest), frame.right);
-            Some((middle, format!("not before {}, perhaps never", year_after(as_of, earliest))))
+            let year = year_after(as_of, earliest);
+            Some((middle, format!("not before {year}, perhaps never ({:.0} %)", coverage.value() * 100.0)))
         }
         CrossingSet::Unbounded => Some((frame.right, "when, if at all, cannot be told".to_owned())),
         _ => None,
@@ -119,13 +122,13 @@ pub(super) fn crossing(
     let style = lettering(theme::SMALL_SIZE, theme::FITTED).bold().aligned(Align::Middle);
     let half = style.width(&words) / 2.0;
     // Clear of the name of the inlet at the left, and inside the plot at the right.
-    let middle =
-        middle.clamp(frame.left + 60.0 + half, (frame.right - half - 2.0).max(frame.left + 60.0 + half));
+    let middle = middle
+        .clamp(frame.inlet_name_end() + half, (frame.right - half - 2.0).max(frame.inlet_name_end() + half));
     // Above the inlet line, also where the goal lies below it.
     canvas.text(&words, (middle, frame.y.at(frame.inlet_in) - 6.0), style)
 }
 
-/// The bar goes on beyond the right edge.
+/// The bar goes on beyond the right edge; its head stays clear of the axis.
 fn arrow(canvas: &mut Canvas<'_>, (x, y): (f64, f64)) -> Result<(), ChartError> {
-    canvas.polygon(&[(x - 1.0, y - 5.0), (x + 7.0, y), (x - 1.0, y + 5.0)], theme::FITTED)
+    canvas.polygon(&[(x - 9.0, y - 5.0), (x, y), (x - 9.0, y + 5.0)], theme::FITTED)
 }

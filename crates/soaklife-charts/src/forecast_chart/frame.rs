@@ -15,6 +15,8 @@ const TITLE_ROOM: f64 = 32.0;
 const PLOT_HEIGHT: f64 = 208.0;
 const YEARS_ROOM: f64 = 15.0;
 pub(super) const ROW: f64 = 10.5;
+/// Room that a name in the plot takes, with the space around it.
+const NAME_ROOM: f64 = 60.0;
 /// Fewest and most years drawn ahead.
 const AHEAD: (f64, f64) = (5.0, 60.0);
 
@@ -71,6 +73,21 @@ impl Frame {
             labels,
             key_top,
         }
+    }
+
+    /// Whether the line of today would cut a name at the left of the plot.
+    pub(super) fn today_is_at_the_left(&self) -> bool {
+        self.x.at(0.0) - self.left < NAME_ROOM
+    }
+
+    /// Where the name of the inlet begins: at the left, or just after today.
+    pub(super) fn inlet_name_start(&self) -> f64 {
+        if self.today_is_at_the_left() { self.x.at(0.0) + 4.0 } else { self.left + 4.0 }
+    }
+
+    /// Where the name of the inlet has ended.
+    pub(super) fn inlet_name_end(&self) -> f64 {
+        self.inlet_name_start() + NAME_ROOM - 4.0
     }
 
     /// The place of a level at a time, kept between pit bottom and inlet.

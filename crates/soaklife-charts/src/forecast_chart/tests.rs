@@ -196,15 +196,20 @@ fn readings_set_aside_are_hollow_and_bounds_have_their_own_marks() {
 #[test]
 fn an_open_crossing_is_told_as_open() {
     let pit = Pit::new(inches(38.0), inches(182.0)).unwrap();
-    let depths = [100.0, 92.0, 99.0, 93.0, 98.0];
-    let readings = depths
-        .into_iter()
-        .zip(2021..)
-        .map(|(depth, year)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)).unwrap());
-    let svg = drawn(&History::new(pit).with_readings(readings));
-    let open = ["perhaps never", "when, if at all, cannot be told"];
-    assert!(open.iter().any(|said| svg.as_str().contains(said)), "{}", svg.as_str());
-    assert_texts_are_readable(&svg);
+    for (depths, open) in [
+        (vec![100.0, 92.0, 99.0, 93.0, 98.0], "perhaps never (80 %)"),
+        (vec![80.0, 74.0, 77.0, 66.0], "not before 2029 (80 %)"),
+        (vec![60.0, 40.0, 62.0], "when, if at all, cannot be told"),
+    ] {
+        let count = depths.len() as i16;
+        let readings = depths
+            .into_iter()
+            .zip(2027 - count..)
+            .map(|(depth, year)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)).unwrap());
+        let svg = drawn(&History::new(pit).with_readings(readings));
+        assert!(svg.as_str().contains(open), "{open} is missing in {}", svg.as_str());
+        assert_texts_are_readable(&svg);
+    }
 }
 
 #[test]
