@@ -13,9 +13,9 @@ use std::path::PathBuf;
 
 /// What can hurt someone, shown where the work at a pit is described.
 const CAUTIONS: &str = "\
-At the pit: sewage gas kills without warning. Never enter or lean into a tank or pit, never work at an open one alone, no
-open flame. Old pits and rotten covers collapse: keep off and away from the edge. Never leave a port open or a lid
-unsecured. Gloves; wash hands; keep the stick apart. Have buried utilities located before probing or digging.
+At the pit: sewage gas kills without warning. Never enter or lean into a tank or pit, never work at an open one alone, \
+no open flame. Old pits and rotten covers collapse: keep off and away from the edge. Never leave a port open or a lid \
+unsecured. Gloves; wash hands; keep the stick apart. Have buried utilities located before probing or digging. \
 Local code and licensed practitioners decide.";
 
 const EXIT_CODES: &str = "\
@@ -83,7 +83,7 @@ pub(crate) struct InitArgs {
     #[arg(long, value_name = "ID")]
     pub(crate) pit_id: Option<String>,
     /// What people call it
-    #[arg(long, value_name = "TEXT", default_value = "")]
+    #[arg(long, value_name = "TEXT", default_value = "", hide_default_value = true)]
     pub(crate) label: String,
     /// Rim down to the inlet invert, as in 30in
     #[arg(long, value_name = "LENGTH", value_parser = parse_length)]
@@ -131,7 +131,7 @@ pub(crate) struct LogArgs {
     #[arg(long, value_enum, default_value_t = ConditionArg::Normal)]
     pub(crate) condition: ConditionArg,
     /// Anything worth keeping
-    #[arg(long, value_name = "TEXT", default_value = "")]
+    #[arg(long, value_name = "TEXT", default_value = "", hide_default_value = true)]
     pub(crate) note: String,
 }
 

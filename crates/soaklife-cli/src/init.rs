@@ -23,7 +23,7 @@ pub(crate) fn run(args: &InitArgs) -> Run {
 
 pub(crate) fn failure(error: CreateError) -> Failure {
     match error {
-        CreateError::Exists { .. } => Failure::Usage(error.to_string()),
+        CreateError::Exists { .. } | CreateError::Pit { .. } => Failure::Usage(error.to_string()),
         error => Failure::ReadOrWrite(error.to_string()),
     }
 }

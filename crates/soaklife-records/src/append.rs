@@ -4,9 +4,9 @@ use crate::durable;
 use crate::header::{Header, read_header_of};
 use crate::logbook::{Entry, Logbook, LogbookError};
 use crate::measure::Unit;
-use crate::problem::{Problem, Problems, Severity};
+use crate::problem::{Problem, ProblemKind, Problems, Severity};
 use crate::readings::{CONDITION_KINDS, column};
-use crate::record::{Record, RecordReader};
+use crate::record::{Flaw, Record, RecordReader};
 use crate::schema::{CONDITIONS, READINGS};
 use jiff::civil::Date;
 use soaklife::date::PartialDate;
@@ -93,6 +93,9 @@ pub enum AppendError {
     },
 }
 
+/// What shows only when readings are put side by side, and so may be said at another row than the new one.
+const COMPARED: [ProblemKind; 3] = [ProblemKind::SameDay, ProblemKind::LongGap, ProblemKind::ImplausibleJump];
+
 /// Adds one reading to the logbook in a folder.
 ///
 /// The old bytes stay as they are: unknown columns, column order, line ends and a byte order mark survive. The row is
@@ -112,7 +115,12 @@ pub fn append_reading(folder: &Path, reading: &NewReading, today: Date) -> Resul
     };
     let (new, line) = with_row(&old, reading, pit.as_ref())?;
     let checked = Logbook::read_with_readings(folder, Box::new(io::Cursor::new(new.clone())), today, today)?;
-    let of_row = |problem: &&Problem| problem.file == READINGS.file && problem.line == Some(line);
+    // Beside the row itself, what it newly says about its neighbours in time.
+    let of_row = |problem: &&Problem| {
+        problem.file == READINGS.file
+            && (problem.line == Some(line)
+                || (COMPARED.contains(&problem.kind) && !logbook.problems().contains(problem)))
+    };
     let (errors, warnings): (Vec<Problem>, Vec<Problem>) = checked
         .problems()
         .iter()
@@ -153,6 +161,9 @@ fn with_row(old: &[u8], reading: &NewReading, pit: Option<&Pit>) -> Result<(Vec<
     let header = header.ok_or_else(|| AppendError::Columns {
         reason: "its header cannot be used: run `soaklife check`".to_owned(),
     })?;
+    if ends_in_open_quote(old) {
+        return Err(open_quote());
+    }
     let line_end = line_end_of(old);
     let mut new = old.to_vec();
     if !old.ends_with(b"\n") && !old.ends_with(b"\r") {
@@ -160,9 +171,7 @@ fn with_row(old: &[u8], reading: &NewReading, pit: Option<&Pit>) -> Result<(Vec<
     }
     new.extend_from_slice(row(&header, reading, pit)?.as_bytes());
     new.extend_from_slice(line_end.as_bytes());
-    let line = line_of_last_record(&new).ok_or_else(|| AppendError::Columns {
-        reason: "it ends inside a quote that is never closed: run `soaklife check`".to_owned(),
-    })?;
+    let line = line_of_last_record(&new).ok_or_else(open_quote)?;
     Ok((new, line))
 }
 
@@ -173,6 +182,24 @@ fn line_end_of(bytes: &[u8]) -> &'static str {
         Some(at) if bytes.get(at + 1) == Some(&b'\n') => "\r\n",
         Some(_) => "\r",
         None => "\n",
+    }
+}
+
+/// A row added inside an open quote would become part of the field before it.
+fn ends_in_open_quote(bytes: &[u8]) -> bool {
+    let mut reader = RecordReader::new(bytes);
+    let mut record = Record::default();
+    while reader.read(&mut record).is_ok_and(|found| found) {
+        if matches!(record.flaw(), Some(Flaw::NeverClosed { .. } | Flaw::TooLong)) {
+            return true;
+        }
+    }
+    false
+}
+
+fn open_quote() -> AppendError {
+    AppendError::Columns {
+        reason: "it ends inside a quote that is never closed: run `soaklife check`".to_owned(),
     }
 }
 

@@ -5,8 +5,11 @@ use crate::datapackage;
 use crate::durable;
 use crate::logbook::SETTINGS_FILE;
 use crate::measure::Unit;
+use crate::pits::Pits;
+use crate::problem::{Problem, Problems, Severity};
 use crate::schema::{PITS, READINGS, TABLES};
-use crate::settings;
+use crate::settings::{self, Settings};
+use jiff::civil::Date;
 use soaklife::date::PartialDate;
 use soaklife::quantity::{Length, Units};
 use std::fs;
@@ -47,6 +50,12 @@ pub enum CreateError {
         /// The file.
         path: PathBuf,
     },
+    /// The pit cannot be as described; nothing was written.
+    #[error("{}; nothing was written", .problems.iter().map(|problem| problem.message.as_str()).collect::<Vec<_>>().join("; "))]
+    Pit {
+        /// What is wrong with it.
+        problems: Vec<Problem>,
+    },
     /// The operating system refused.
     #[error("{}: cannot be written: {source}", path.display())]
     Unwritable {
@@ -60,18 +69,31 @@ pub enum CreateError {
 /// Begins a logbook with one pit and no reading: `pits.csv`, `readings.csv`, `logbook.toml`, `datapackage.json`.
 ///
 /// # Errors
-/// [`CreateError::Exists`] if the folder has one of these already; [`CreateError::Unwritable`].
+/// [`CreateError::Exists`] if the folder has one of these already; [`CreateError::Pit`] if the row of the pit could
+/// not be read back without an error; [`CreateError::Unwritable`].
 pub fn create(folder: &Path, pit: &NewPit) -> Result<(), CreateError> {
     let length = if pit.units == Units::Si { Unit::Centimetre } else { Unit::Inch };
     let width = if pit.units == Units::Si { Unit::Metre } else { Unit::Foot };
     let readings = format!("pit_id,date,depth_to_liquid_{},state,condition,note\n", length.suffix());
+    let pits = pits_csv(pit, length, width).into_bytes();
+    check_pit(&pits)?;
     let files = [
-        (PITS.file, pits_csv(pit, length, width).into_bytes()),
+        (PITS.file, pits),
         (READINGS.file, readings.into_bytes()),
         (SETTINGS_FILE, settings::TEMPLATE.as_bytes().to_vec()),
         (datapackage::FILE, datapackage::describe("logbook", length, width).into_bytes()),
     ];
     write_all(folder, &files)
+}
+
+/// Reads the row back as `check` will. A day of installation still to come is for the reader to say.
+fn check_pit(pits: &[u8]) -> Result<(), CreateError> {
+    let mut found = Problems::new(PITS.file);
+    // Reading from memory does not fail.
+    let _ = Pits::read(pits, Date::MAX, &Settings::default(), &mut found);
+    let mut problems = found.into_sorted();
+    problems.retain(|problem| problem.severity == Severity::Error);
+    if problems.is_empty() { Ok(()) } else { Err(CreateError::Pit { problems }) }
 }
 
 fn pits_csv(pit: &NewPit, length: Unit, width: Unit) -> String {
@@ -131,9 +153,15 @@ fn write_all(folder: &Path, files: &[(&str, Vec<u8>)]) -> Result<(), CreateError
         return Err(CreateError::Exists { path });
     }
     fs::create_dir_all(folder).map_err(unwritable(folder))?;
-    for (name, bytes) in files {
+    for (written, (name, bytes)) in files.iter().enumerate() {
         let path = folder.join(name);
-        durable::write(&path, bytes).map_err(unwritable(&path))?;
+        if let Err(source) = durable::write(&path, bytes) {
+            // Half a logbook would only be in the way of the next try.
+            for (name, _) in files.iter().take(written) {
+                let _ = fs::remove_file(folder.join(name));
+            }
+            return Err(unwritable(&path)(source));
+        }
     }
     Ok(())
 }

@@ -1,6 +1,6 @@
 //! `events.csv`: what was done to a system.
 
-use crate::pits::Pits;
+use crate::pits::{Homeless, Pits};
 use crate::problem::{Fault, Place, ProblemKind, Problems};
 use crate::row::Row;
 use crate::schema::EVENTS_TABLE;
@@ -25,13 +25,15 @@ pub(crate) fn read(
     problems: &mut Problems,
 ) -> io::Result<Vec<Vec<Event>>> {
     let mut filed: Vec<Vec<(Event, u64)>> = vec![Vec::new(); pits.entries.len()];
+    let mut homeless = Homeless::default();
     read_table(source, &EVENTS_TABLE, problems, |row, problems| {
-        if let Some((place, event)) = parse(row, pits, today, problems)
+        if let Some((place, event)) = parse(row, pits, today, &mut homeless, problems)
             && let Some(of_pit) = filed.get_mut(place)
         {
             of_pit.push((event, row.line()));
         }
     })?;
+    homeless.say(pits, problems);
     for of_pit in &mut filed {
         of_pit.sort_by_key(|(event, line)| (event.date.middle(), *line));
         say_rest_without_start(of_pit, problems);
@@ -39,8 +41,15 @@ pub(crate) fn read(
     Ok(filed.into_iter().map(|of_pit| of_pit.into_iter().map(|(event, _)| event).collect()).collect())
 }
 
-fn parse(row: Row<'_>, pits: &Pits, today: Date, problems: &mut Problems) -> Option<(usize, Event)> {
-    let (place, mut check) = row.check_of_pit(column::PIT_ID, pits, problems, ROW_OUT)?;
+fn parse(
+    row: Row<'_>,
+    pits: &Pits,
+    today: Date,
+    homeless: &mut Homeless,
+    problems: &mut Problems,
+) -> Option<(usize, Event)> {
+    let lookup = homeless.lookup(pits, row.raw(column::PIT_ID))?;
+    let (place, mut check) = row.check_of_pit(column::PIT_ID, lookup, pits, problems, ROW_OUT);
     let date = check.past_date(column::DATE, today);
     if row.raw(column::EVENT).is_empty() {
         check.missing(column::EVENT);

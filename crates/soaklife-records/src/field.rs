@@ -24,8 +24,7 @@ pub(crate) fn number(name: &str, text: &str) -> Result<f64, Fault> {
 fn number_mend(text: &str) -> String {
     let unsigned = text.trim_start_matches(['-', '+']);
     let starts_with_digit = unsigned.starts_with(|c: char| c.is_ascii_digit());
-    let is_decimal =
-        |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
+    let is_whole = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
     if text.starts_with('#') {
         return ": it is a spreadsheet's error value; mend the cell there".to_owned();
     }
@@ -46,12 +45,14 @@ fn number_mend(text: &str) -> String {
         return format!(": leave out the thousands separator, as in {value}");
     }
     if starts_with_digit
-        && unsigned.split_once(',').is_some_and(|(whole, part)| is_decimal(whole) && is_decimal(part))
+        && unsigned.split_once(',').is_some_and(|(whole, part)| is_whole(whole) && is_whole(part))
     {
         return format!(": write a decimal point, as in {}", unsigned.replace(',', "."));
     }
-    if let Some(value) =
-        unsigned.strip_prefix(['$', '€', '£']).map(|value| value.replace(',', "")).filter(|v| is_decimal(v))
+    if let Some(value) = unsigned
+        .strip_prefix(['$', '€', '£'])
+        .map(|value| value.replace(',', ""))
+        .filter(|value| value.split('.').all(is_whole) && value.parse::<f64>().is_ok())
     {
         return format!(": leave out the currency sign, as in {value}");
     }
@@ -87,13 +88,15 @@ fn feet_and_inches(text: &str) -> Option<f64> {
 
 /// "1,200" as 1200.
 fn without_thousands(text: &str) -> Option<String> {
-    let mut groups = text.split(',');
+    let (wholes, part) = text.split_once('.').unwrap_or((text, "0"));
+    let mut groups = wholes.split(',');
     let first = groups.next()?;
     let rest: Vec<&str> = groups.collect();
     let grouped =
         rest.iter().all(|group| group.len() == 3 && group.bytes().all(|byte| byte.is_ascii_digit()));
     let leads = !first.is_empty() && first.len() <= 3 && first.bytes().all(|byte| byte.is_ascii_digit());
-    (leads && grouped && !rest.is_empty()).then(|| text.replace(',', ""))
+    let decimal = !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
+    (leads && grouped && decimal && !rest.is_empty()).then(|| text.replace(',', ""))
 }
 
 /// A day, month or year.
@@ -194,6 +197,8 @@ mod tests {
             ("41 1/2", "write 41.5"),
             ("88,5", "write a decimal point, as in 88.5"),
             ("1,200", "thousands separator, as in 1200"),
+            ("1,200.5", "thousands separator, as in 1200.5"),
+            ("12.345,6", "write a plain decimal number"),
             ("88 in", "the unit belongs in the column's name"),
             ("7'4\"", "is 88 in"),
             ("35%", "write 0.35"),

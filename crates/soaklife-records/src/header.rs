@@ -260,6 +260,13 @@ fn full_names(column: &Column) -> Vec<String> {
     }
 }
 
+/// Units that people write and the tables do not have. Any other ending makes an extra column, as in `length_note`.
+const FOREIGN_UNITS: [&str; 28] = [
+    "inch", "inches", "feet", "foot", "yd", "yard", "yards", "mm", "cms", "dm", "km", "mtr", "meter",
+    "meters", "metre", "metres", "gals", "gallon", "gallons", "ltr", "liter", "liters", "litre", "litres",
+    "gpm", "lpm", "lps", "cfs",
+];
+
 fn meaning(table: &Table, name: &str) -> Meaning {
     for (index, column) in table.columns.iter().enumerate() {
         let Some(after) = name.strip_prefix(column.name) else { continue };
@@ -274,8 +281,8 @@ fn meaning(table: &Table, name: &str) -> Meaning {
         if let Some(unit) = unit.filter(|unit| unit.dimension() == dimension) {
             return Meaning::Column { column: index, unit: Some(unit) };
         }
-        let looks_like_a_unit = suffix.is_some_and(|suffix| suffix.len() <= 4 && !suffix.is_empty());
-        if after.is_empty() || unit.is_some() || looks_like_a_unit {
+        let foreign_unit = suffix.is_some_and(|suffix| FOREIGN_UNITS.contains(&suffix));
+        if after.is_empty() || unit.is_some() || foreign_unit {
             return Meaning::BadUnit { column: index, fault: unit_fault(column, name, suffix) };
         }
     }

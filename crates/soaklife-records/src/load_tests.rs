@@ -1,6 +1,6 @@
 //! `load_tests.csv`: hydraulic load tests. Here its rows are checked; what a test says is another matter.
 
-use crate::pits::Pits;
+use crate::pits::{Homeless, Pits};
 use crate::problem::{Fault, Place, ProblemKind, Problems};
 use crate::row::Row;
 use crate::schema::LOAD_TESTS;
@@ -29,11 +29,13 @@ struct Look {
 /// Checks every row.
 pub(crate) fn check(source: impl Read, pits: &Pits, today: Date, problems: &mut Problems) -> io::Result<()> {
     let mut looks: BTreeMap<usize, Vec<Look>> = BTreeMap::new();
+    let mut homeless = Homeless::default();
     read_table(source, &LOAD_TESTS, problems, |row, problems| {
-        if let Some((place, look)) = parse(row, pits, today, problems) {
+        if let Some((place, look)) = parse(row, pits, today, &mut homeless, problems) {
             looks.entry(place).or_default().push(look);
         }
     })?;
+    homeless.say(pits, problems);
     for of_pit in looks.values_mut() {
         if of_pit.iter().zip(of_pit.iter().skip(1)).any(|(first, second)| second.time < first.time) {
             let line = of_pit.first().map_or(1, |look| look.line);
@@ -46,8 +48,15 @@ pub(crate) fn check(source: impl Read, pits: &Pits, today: Date, problems: &mut 
     Ok(())
 }
 
-fn parse(row: Row<'_>, pits: &Pits, today: Date, problems: &mut Problems) -> Option<(usize, Look)> {
-    let (place, mut check) = row.check_of_pit(column::PIT_ID, pits, problems, ROW_OUT)?;
+fn parse(
+    row: Row<'_>,
+    pits: &Pits,
+    today: Date,
+    homeless: &mut Homeless,
+    problems: &mut Problems,
+) -> Option<(usize, Look)> {
+    let lookup = homeless.lookup(pits, row.raw(column::PIT_ID))?;
+    let (place, mut check) = row.check_of_pit(column::PIT_ID, lookup, pits, problems, ROW_OUT);
     let time = check.past_time(column::TIME, today);
     let added = check.volume(column::ADDED).map(|added| added.value);
     let depth = check.length(column::DEPTH).map(|depth| depth.value);

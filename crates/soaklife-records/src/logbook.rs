@@ -4,13 +4,14 @@ use crate::events;
 use crate::load_tests;
 use crate::occupancy::{self, Amount, Household};
 use crate::pits::{PitEntry, PitRow, Pits, RejectedPit, Soil};
-use crate::problem::{Fault, Place, Problem, ProblemKind, Problems, Severity};
+use crate::problem::{Fault, Place, Problem, ProblemKind, Problems, Severity, shown};
 use crate::readings::{self, Days, FiledReading};
 use crate::schema::{EVENTS_TABLE, LOAD_TESTS, OCCUPANCY, PITS, READINGS, TABLES};
 use crate::settings::Settings;
 use jiff::civil::Date;
 use soaklife::LoadHistory;
 use soaklife::history::{Event, History};
+use soaklife::loading::LoadingError;
 use soaklife::loading::measured_use::household_flow;
 use soaklife::quantity::{Length, Units, VolumeRate};
 use std::fs::{self, File};
@@ -136,11 +137,10 @@ impl Logbook {
         let readings = readings::read(readings_file, &pits, days, &mut of_readings)
             .map_err(unreadable(folder, READINGS.file))?;
         let households =
-            reading.optional(OCCUPANCY.file, |file, found| occupancy::read(file, &pits, today, found));
+            reading.optional(OCCUPANCY.file, |file, found| occupancy::read(file, &pits, days, found));
         reading.optional(LOAD_TESTS.file, |file, found| load_tests::check(file, &pits, today, found));
 
-        let assembly =
-            Assembly { settings: &settings, as_of, of_pits: &mut found, of_readings: &mut of_readings };
+        let assembly = Assembly { settings: &settings, of_pits: &mut found, of_readings: &mut of_readings };
         let units = if pits.metric { Units::Si } else { Units::Us };
         let entries =
             assembly.run(pits, readings, households.unwrap_or_default(), events.unwrap_or_default());
@@ -312,7 +312,6 @@ impl Reading<'_> {
 /// Puts the tables together, pit by pit.
 struct Assembly<'a> {
     settings: &'a Settings,
-    as_of: Date,
     of_pits: &'a mut Problems,
     of_readings: &'a mut Problems,
 }
@@ -360,12 +359,10 @@ impl Assembly<'_> {
         if let Some(installed) = known_installed {
             history = history.with_installed(installed);
         }
-        let flows = uses.iter().map(|(from, current)| (*from, current.flow));
-        if let Some(load) = design.as_ref().and_then(|design| LoadHistory::new(design.flow, flows).ok()) {
+        if let Some(load) = self.load(&row, design.as_ref(), &uses) {
             history = history.with_load(load);
         }
-        let current_use =
-            uses.into_iter().rev().find(|(from, _)| *from <= self.as_of).map(|(_, current)| current);
+        let current_use = uses.into_iter().next_back().map(|(_, current)| current);
         PitRecord {
             id: row.id,
             label: row.label,
@@ -389,9 +386,32 @@ impl Assembly<'_> {
             return None;
         };
         let rule = self.settings.design_rule();
-        let flow = rule.design_flow(bedrooms).ok()?;
+        let Ok(flow) = rule.design_flow(bedrooms) else {
+            let message = "so many bedrooms cannot be: the load ratio is not known";
+            self.warn(row, ProblemKind::OutOfRange, message);
+            return None;
+        };
         let plural = if bedrooms == 1.0 { "" } else { "s" };
         Some(DesignBasis { flow, rule: format!("{bedrooms} bedroom{plural}, {}", rule.description()) })
+    }
+
+    /// The load, if both sides of it are known.
+    fn load(
+        &mut self,
+        row: &PitRow,
+        design: Option<&DesignBasis>,
+        uses: &[(Date, CurrentUse)],
+    ) -> Option<LoadHistory> {
+        let flows = uses.iter().map(|(from, current)| (*from, current.flow));
+        match LoadHistory::new(design?.flow, flows) {
+            Ok(load) => Some(load),
+            Err(LoadingError::NoFlow) => None, // which has been said
+            Err(_) => {
+                let message = "the flow cannot be so many times the design flow: the load is not known";
+                self.warn(row, ProblemKind::OutOfRange, message);
+                None
+            }
+        }
     }
 
     /// Every use of the house with its first day, oldest first.
@@ -412,8 +432,13 @@ impl Assembly<'_> {
                 Some((household.from.middle(), current?))
             })
             .collect();
-        if uses.is_empty() {
+        if households.is_empty() {
             uses.extend(row.occupants.and_then(people).map(|current| (Date::MIN, current)));
+        }
+        let given = households.len() + usize::from(households.is_empty() && row.occupants.is_some());
+        if uses.len() < given {
+            let message = "so many persons cannot live in a house: that household is not used";
+            self.warn(row, ProblemKind::OutOfRange, message);
         }
         if uses.is_empty() {
             let message = "it is not known who lives in the house: the load is not known";
@@ -426,7 +451,7 @@ impl Assembly<'_> {
         self.of_pits.warning(
             Place::line(row.line),
             Some(&row.id),
-            Fault::new(kind, format!("{}: {message}", row.id)),
+            Fault::new(kind, format!("{}: {message}", shown(&row.id))),
         );
     }
 }
@@ -479,3 +504,6 @@ fn unreadable(folder: &Path, name: &'static str) -> impl FnOnce(io::Error) -> Lo
     let path = folder.join(name);
     move |source| LogbookError::Unreadable { path, source }
 }
+
+#[cfg(test)]
+mod tests;

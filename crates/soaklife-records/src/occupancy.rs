@@ -1,7 +1,8 @@
 //! `occupancy.csv`: who lived there, or what the meter showed, from a day on.
 
-use crate::pits::Pits;
+use crate::pits::{Homeless, Pits, counted};
 use crate::problem::{Fault, Place, ProblemKind, Problems};
+use crate::readings::Days;
 use crate::row::Row;
 use crate::schema::OCCUPANCY;
 use crate::table::read_table;
@@ -34,29 +35,44 @@ pub(crate) enum Amount {
     Metered(VolumeRate),
 }
 
-/// The households of every pit, by the pit's place in `pits.csv`.
+/// The households of every pit by the day of the forecast, by the pit's place in `pits.csv`.
 pub(crate) fn read(
     source: impl Read,
     pits: &Pits,
-    today: Date,
+    days: Days,
     problems: &mut Problems,
 ) -> io::Result<Vec<Vec<Household>>> {
     let mut households = vec![Vec::new(); pits.entries.len()];
+    let mut homeless = Homeless::default();
+    let mut after_as_of = 0;
     read_table(source, &OCCUPANCY, problems, |row, problems| {
-        if let Some((place, household)) = parse(row, pits, today, problems)
+        if let Some((place, household)) = parse(row, pits, days.today, &mut homeless, problems)
             && let Some(of_pit) = households.get_mut(place)
         {
-            of_pit.push(household);
+            if household.from.middle() > days.as_of {
+                after_as_of += 1;
+            } else {
+                of_pit.push(household);
+            }
         }
     })?;
+    homeless.say(pits, problems);
+    days.say_after_as_of(counted(after_as_of, "row is", "rows are"), after_as_of, problems);
     for of_pit in &mut households {
         say_same_day(of_pit, problems);
     }
     Ok(households)
 }
 
-fn parse(row: Row<'_>, pits: &Pits, today: Date, problems: &mut Problems) -> Option<(usize, Household)> {
-    let (place, mut check) = row.check_of_pit(column::PIT_ID, pits, problems, ROW_OUT)?;
+fn parse(
+    row: Row<'_>,
+    pits: &Pits,
+    today: Date,
+    homeless: &mut Homeless,
+    problems: &mut Problems,
+) -> Option<(usize, Household)> {
+    let lookup = homeless.lookup(pits, row.raw(column::PIT_ID))?;
+    let (place, mut check) = row.check_of_pit(column::PIT_ID, lookup, pits, problems, ROW_OUT);
     let from = check.past_date(column::FROM, today);
     let (occupants, flow) = (check.number(column::OCCUPANTS), check.flow(column::FLOW));
     check.not_negative(column::OCCUPANTS, occupants);

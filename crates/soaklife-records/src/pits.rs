@@ -2,7 +2,7 @@
 
 use crate::field;
 use crate::header::Header;
-use crate::problem::{Fault, Place, ProblemKind, Problems, quoted};
+use crate::problem::{Fault, Place, ProblemKind, Problems, quoted, shown};
 use crate::row::{Check, Row};
 use crate::schema::{PITS, SOILS};
 use crate::settings::Settings;
@@ -11,7 +11,8 @@ use jiff::civil::Date;
 use soaklife::date::PartialDate;
 use soaklife::pit::{CrossSection, Pit, PitError};
 use soaklife::quantity::{Length, VolumeRate, as_feet, as_inches, inches};
-use std::collections::HashMap;
+use std::cell::Cell;
+use std::collections::{BTreeMap, HashMap};
 use std::io::{self, Read};
 
 /// Places of the columns in [`PITS`].
@@ -36,6 +37,8 @@ mod column {
 const ROW_OUT: &str = "Pit left out";
 const VALUE_OUT: &str = "Taken as unknown";
 const WIDEST_PIT_FT: f64 = 30.0;
+/// After so many comparisons no more names are suggested: a file with thousands of strange identifiers is another's.
+const MOST_COMPARED: usize = 1_000_000;
 
 /// Soil around a pit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -81,6 +84,7 @@ pub(crate) struct PitRow {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RejectedPit {
     pub(crate) id: String,
+    pub(crate) line: u64,
     pub(crate) reason: String,
 }
 
@@ -110,6 +114,8 @@ pub(crate) enum PitEntry {
 pub(crate) struct Pits {
     pub(crate) entries: Vec<PitEntry>,
     places: HashMap<String, usize>,
+    /// Names compared so far in search of what a mistyped identifier meant.
+    compared: Cell<usize>,
     pub(crate) metric: bool,
 }
 
@@ -148,15 +154,18 @@ impl Pits {
             return;
         }
         if let Some(first) = self.places.get(id).and_then(|&place| self.entries.get(place)) {
-            let line = first.line();
+            let (line, consequence) = match first {
+                PitEntry::Sound(row) => (row.line, "The row in that line is used, this one is left out"),
+                PitEntry::Rejected(pit) => (pit.line, "Neither row is used"),
+            };
             let message = format!("pit_id {} stands in line {line} already", quoted(id));
-            let mut check = row.check(problems, id, "The row in that line is used, this one is left out");
+            let mut check = row.check(problems, id, consequence);
             check.fault(column::PIT_ID, ProblemKind::DuplicatePit, message);
             return;
         }
         let entry = match PitRow::parse(row, id, today, settings, problems) {
             Ok(sound) => PitEntry::Sound(sound),
-            Err(reason) => PitEntry::Rejected(RejectedPit { id: id.to_owned(), reason }),
+            Err(reason) => PitEntry::Rejected(RejectedPit { id: id.to_owned(), line: row.line(), reason }),
         };
         self.places.insert(id.to_owned(), self.entries.len());
         self.entries.push(entry);
@@ -173,10 +182,58 @@ impl Pits {
     /// What is wrong with an identifier that no pit has.
     pub(crate) fn unknown(&self, name: &str, id: &str) -> Fault {
         let visible = id.trim_matches(|c: char| c.is_whitespace() || c == '\u{200b}');
-        let near = field::nearest(visible, self.entries.iter().map(PitEntry::id));
+        let compared = self.compared.get();
+        let near = (compared < MOST_COMPARED)
+            .then(|| field::nearest(visible, self.entries.iter().map(PitEntry::id)))
+            .flatten();
+        self.compared.set(compared.saturating_add(self.entries.len()));
         let hint = near.map_or(String::new(), |near| format!(": was {near} meant?"));
         Fault::new(ProblemKind::UnknownPit, format!("{name} {} is not in pits.csv{hint}", quoted(id)))
     }
+}
+
+/// Rows of other tables whose pit was left out, or that have no pits at all: told once, not one by one.
+#[derive(Debug, Default)]
+pub(crate) struct Homeless {
+    /// By the place of the pit.
+    of_rejected: BTreeMap<usize, u64>,
+    without_pits: u64,
+}
+
+impl Homeless {
+    /// The pit of a row; none, and the row is counted, if nothing more need be said about it.
+    pub(crate) fn lookup<'p>(&mut self, pits: &'p Pits, id: &str) -> Option<Lookup<'p>> {
+        if pits.entries.is_empty() {
+            self.without_pits += 1;
+            return None;
+        }
+        let lookup = pits.lookup(id);
+        if let Lookup::Rejected(place) = lookup {
+            *self.of_rejected.entry(place).or_default() += 1;
+            return None;
+        }
+        Some(lookup)
+    }
+
+    pub(crate) fn say(&self, pits: &Pits, problems: &mut Problems) {
+        for (&place, &rows) in &self.of_rejected {
+            let id = pits.entries.get(place).map_or("", PitEntry::id);
+            let (rows, are) =
+                if rows == 1 { ("1 row".to_owned(), "is") } else { (format!("{rows} rows"), "are") };
+            let message = format!("{rows} of {} {are} not used, because the pit was left out", shown(id));
+            problems.warning(Place::default(), Some(id), Fault::new(ProblemKind::PitLeftOut, message));
+        }
+        if self.without_pits > 0 {
+            let rows = counted(self.without_pits, "row is", "rows are");
+            let message = format!("{rows} not used, because pits.csv has no pit");
+            problems.warning(Place::default(), None, Fault::new(ProblemKind::PitLeftOut, message));
+        }
+    }
+}
+
+/// "1 row is", "3 rows are".
+pub(crate) fn counted(count: u64, one: &str, many: &str) -> String {
+    if count == 1 { format!("1 {one}") } else { format!("{count} {many}") }
 }
 
 impl PitEntry {
@@ -184,13 +241,6 @@ impl PitEntry {
         match self {
             Self::Sound(row) => &row.id,
             Self::Rejected(pit) => &pit.id,
-        }
-    }
-
-    fn line(&self) -> u64 {
-        match self {
-            Self::Sound(row) => row.line,
-            Self::Rejected(_) => 0,
         }
     }
 }
@@ -214,7 +264,7 @@ impl PitRow {
         check.otherwise(VALUE_OUT);
         let pit = with_cross_section(pit, row, &mut check);
         let pit = with_liquid_fraction(pit, row, &mut check);
-        let text = |column: usize| Some(row.raw(column).to_owned()).filter(|text| !text.is_empty());
+        let text = |column: usize| Some(row.said(column).to_owned()).filter(|text| !text.is_empty());
         Ok(Self {
             id: id.to_owned(),
             line: row.line(),
@@ -248,7 +298,7 @@ fn geometry(row: Row<'_>, check: &mut Check<'_, '_>) -> Option<Pit> {
     }
     let inlet = check.length(column::INLET_DEPTH);
     let bottom = check.length(column::BOTTOM_DEPTH);
-    let raw = |column: usize| format!("{} {}", row.name(column), row.raw(column));
+    let raw = |column: usize| format!("{} {}", row.name(column), row.said(column));
     match Pit::new(inlet?, bottom?) {
         Ok(pit) => Some(pit),
         Err(PitError::BottomNotBelowInlet { .. }) => {
@@ -292,7 +342,7 @@ fn with_cross_section(pit: Pit, row: Row<'_>, check: &mut Check<'_, '_>) -> Pit 
         }
     };
     if section.is_none() && given == [false; 3] {
-        let id = row.raw(column::PIT_ID);
+        let id = row.said(column::PIT_ID);
         let message = format!(
             "{id}: the cross-section of the pit is not known: inches can be forecast, gallons cannot"
         );
@@ -304,7 +354,7 @@ fn with_cross_section(pit: Pit, row: Row<'_>, check: &mut Check<'_, '_>) -> Pit 
 /// A side or a diameter above zero, with a word if it is wider than any pit.
 fn side(column: usize, row: Row<'_>, check: &mut Check<'_, '_>) -> Option<Length> {
     let length = check.length(column)?;
-    let raw = || format!("{} {}", row.name(column), row.raw(column));
+    let raw = || format!("{} {}", row.name(column), row.said(column));
     if length <= Length::default() {
         let message = format!("{} is not above zero: leave it empty if it is not known", raw());
         check.fault(column, ProblemKind::OutOfRange, message);
@@ -325,7 +375,7 @@ fn with_liquid_fraction(pit: Pit, row: Row<'_>, check: &mut Check<'_, '_>) -> Pi
     pit.with_liquid_fraction(fraction).unwrap_or_else(|_| {
         let message = format!(
             "liquid_fraction {} is not above 0 and at most 1 (1 hollow, about 0.35 stone-filled)",
-            row.raw(column::LIQUID_FRACTION)
+            row.said(column::LIQUID_FRACTION)
         );
         check.fault(column::LIQUID_FRACTION, ProblemKind::OutOfRange, message);
         pit
@@ -335,7 +385,7 @@ fn with_liquid_fraction(pit: Pit, row: Row<'_>, check: &mut Check<'_, '_>) -> Pi
 fn installed(row: Row<'_>, today: Date, check: &mut Check<'_, '_>) -> Option<PartialDate> {
     let installed = check.date(column::INSTALLED)?;
     if installed.first() > today {
-        let message = format!("installed {} is later than today ({today})", row.raw(column::INSTALLED));
+        let message = format!("installed {} is later than today ({today})", row.said(column::INSTALLED));
         check.fault(column::INSTALLED, ProblemKind::LaterThanToday, message);
         return None;
     }
@@ -350,7 +400,7 @@ fn above_zero(column: usize, row: Row<'_>, check: &mut Check<'_, '_>) -> Option<
     let message = format!(
         "{} {} is not above zero: leave it empty if it is not known",
         row.name(column),
-        row.raw(column)
+        row.said(column)
     );
     check.fault(column, ProblemKind::OutOfRange, message);
     None
@@ -364,7 +414,7 @@ fn not_negative(column: usize, row: Row<'_>, check: &mut Check<'_, '_>) -> Optio
     check.fault(
         column,
         ProblemKind::OutOfRange,
-        format!("{} {} is negative", row.name(column), row.raw(column)),
+        format!("{} {} is negative", row.name(column), row.said(column)),
     );
     None
 }
@@ -377,7 +427,7 @@ fn design_flow(row: Row<'_>, check: &mut Check<'_, '_>) -> Option<VolumeRate> {
     let name = row.name(column::DESIGN_FLOW);
     let message = format!(
         "{name} {} is not above zero: leave it empty if it is not known",
-        row.raw(column::DESIGN_FLOW)
+        row.said(column::DESIGN_FLOW)
     );
     check.fault(column::DESIGN_FLOW, ProblemKind::OutOfRange, message);
     None
@@ -391,7 +441,7 @@ fn action_freeboard(
 ) -> Option<Length> {
     let freeboard = check.length(column::ACTION_FREEBOARD);
     let name = row.name(column::ACTION_FREEBOARD);
-    let raw = row.raw(column::ACTION_FREEBOARD);
+    let raw = row.said(column::ACTION_FREEBOARD);
     let deepest = as_inches(pit.effective_depth());
     match freeboard {
         Some(freeboard) if freeboard < Length::default() => {

@@ -1,7 +1,7 @@
 //! `readings.csv`: one row a look into a pit, and what only shows when the looks are put side by side.
 
 use crate::measure::Unit;
-use crate::pits::{Lookup, PitEntry, PitRow, Pits};
+use crate::pits::{Homeless, Lookup, PitRow, Pits, counted};
 use crate::problem::{Fault, Place, ProblemKind, Problems};
 use crate::row::{Check, Row};
 use crate::schema::{CONDITIONS, READINGS};
@@ -12,7 +12,6 @@ use soaklife::history::Event;
 use soaklife::pit::Pit;
 use soaklife::quantity::{Length, as_inches, inches};
 use soaklife::reading::{Condition, Reading};
-use std::collections::BTreeMap;
 use std::io::{self, Read};
 
 /// Places of the columns in [`READINGS`].
@@ -60,7 +59,18 @@ pub(crate) struct Days {
     pub(crate) as_of: Date,
 }
 
-/// Reads the file; rows of pits that were left out are counted in `left_out`.
+impl Days {
+    /// Says once how many rows are dated between the day of the forecast and today.
+    pub(crate) fn say_after_as_of(self, counted: String, count: u64, problems: &mut Problems) {
+        if count > 0 {
+            let message =
+                format!("{counted} dated after the day of the forecast ({}) and not used", self.as_of);
+            problems.warning(Place::default(), None, Fault::new(ProblemKind::AfterAsOf, message));
+        }
+    }
+}
+
+/// Reads the file.
 pub(crate) fn read(
     source: impl Read,
     pits: &Pits,
@@ -83,32 +93,17 @@ pub(crate) fn read(
 /// Rows that are told of once, not one by one.
 #[derive(Debug, Default)]
 struct Counts {
-    /// Rows of pits that were left out, by the pit's place.
-    left_out: BTreeMap<usize, u64>,
+    homeless: Homeless,
     after_as_of: u64,
-    /// Rows of a file whose pits could not be read at all.
-    without_pits: u64,
     /// Rows that need a depth, in a file without a column for it.
     without_depth: u64,
 }
 
 impl Counts {
     fn say(&self, pits: &Pits, days: Days, problems: &mut Problems) {
-        for (&place, &rows) in &self.left_out {
-            let id = pits.entries.get(place).map_or("", PitEntry::id);
-            let (rows, are) =
-                if rows == 1 { ("1 row".to_owned(), "is") } else { (format!("{rows} rows"), "are") };
-            let message = format!("{rows} of {id} {are} not used, because the pit was left out");
-            problems.warning(Place::default(), Some(id), Fault::new(ProblemKind::PitLeftOut, message));
-        }
-        if self.after_as_of > 0 {
-            let message = format!(
-                "{} dated after the day of the forecast ({}) and not used",
-                counted(self.after_as_of, "reading is", "readings are"),
-                days.as_of
-            );
-            problems.warning(Place::default(), None, Fault::new(ProblemKind::AfterAsOf, message));
-        }
+        self.homeless.say(pits, problems);
+        let count = counted(self.after_as_of, "reading is", "readings are");
+        days.say_after_as_of(count, self.after_as_of, problems);
         if self.without_depth > 0 {
             let message = format!(
                 "there is neither a depth_to_liquid nor a liquid_level column (with _in, _ft, _cm or _m): {} left out",
@@ -116,16 +111,7 @@ impl Counts {
             );
             problems.error(Place::line(1), None, Fault::new(ProblemKind::MissingColumn, message));
         }
-        if self.without_pits > 0 {
-            let rows = counted(self.without_pits, "row is", "rows are");
-            let message = format!("{rows} not used, because pits.csv has no pit");
-            problems.warning(Place::default(), None, Fault::new(ProblemKind::PitLeftOut, message));
-        }
     }
-}
-
-fn counted(count: u64, one: &str, many: &str) -> String {
-    if count == 1 { format!("1 {one}") } else { format!("{count} {many}") }
 }
 
 fn parse(
@@ -136,15 +122,7 @@ fn parse(
     problems: &mut Problems,
 ) -> Option<(usize, FiledReading)> {
     let id = row.raw(column::PIT_ID);
-    if pits.entries.is_empty() {
-        counts.without_pits += 1;
-        return None;
-    }
-    let lookup = pits.lookup(id);
-    if let Lookup::Rejected(place) = lookup {
-        *counts.left_out.entry(place).or_default() += 1;
-        return None;
-    }
+    let lookup = counts.homeless.lookup(pits, id)?;
     if !row.header().has(column::DEPTH)
         && !row.header().has(column::LEVEL)
         && row.raw(column::STATE).is_empty()
@@ -152,7 +130,7 @@ fn parse(
         counts.without_depth += 1;
         return None;
     }
-    let (place, mut check) = row.check_of_pit(column::PIT_ID, pits, problems, ROW_OUT)?;
+    let (place, mut check) = row.check_of_pit(column::PIT_ID, lookup, pits, problems, ROW_OUT);
     let date = check.past_date(column::DATE, days.today);
     let found = Found::parse(row, &mut check);
     let condition = check.word(column::CONDITION).and_then(|place| CONDITION_KINDS.get(place)).copied();
@@ -193,9 +171,9 @@ impl Found {
             (Some(1 | 2), _) => {
                 let message = format!(
                     "state {} and {} {} contradict each other: give one of them",
-                    row.raw(column::STATE),
+                    row.said(column::STATE),
                     row.name(measured),
-                    row.raw(measured)
+                    row.said(measured)
                 );
                 check.fault(column::STATE, ProblemKind::Contradiction, message);
                 None
@@ -236,7 +214,7 @@ impl Found {
             Self::Level(level) => level,
         };
         let column = self.column();
-        let raw = format!("{} {}", row.name(column), row.raw(column));
+        let raw = format!("{} {}", row.name(column), row.said(column));
         let unit = row.header().unit(column).unwrap_or(Unit::Inch);
         if level < inches(-STICK_TOLERANCE_IN - ROUNDING_IN) {
             let bottom = said(pit.bottom_depth(), unit);
@@ -246,7 +224,7 @@ impl Found {
             check.fault(column, ProblemKind::BelowBottom, message);
             return None;
         }
-        if level < Length::default() {
+        if level <= inches(ROUNDING_IN) {
             let message = format!(
                 "{raw} is just below the pit bottom ({}). Taken as dry",
                 said(pit.bottom_depth(), unit)

@@ -3,7 +3,7 @@
 use crate::field;
 use crate::header::Header;
 use crate::pits::{Lookup, Pits};
-use crate::problem::{Fault, Place, ProblemKind, Problems, quoted};
+use crate::problem::{Fault, Place, ProblemKind, Problems, quoted, shown};
 use crate::record::RecordText;
 use crate::schema::Kind;
 use jiff::civil::{Date, DateTime};
@@ -25,6 +25,11 @@ impl<'r> Row<'r> {
     /// The value of a column without the spaces around it; empty if the file lacks the column.
     pub(crate) fn raw(self, column: usize) -> &'r str {
         self.header.index(column).map_or("", |index| self.text.field(index))
+    }
+
+    /// A value as a message may show it: shortened, and nothing raw to a terminal.
+    pub(crate) fn said(self, column: usize) -> String {
+        shown(self.raw(column))
     }
 
     /// The value of a column that the table does not know.
@@ -51,23 +56,19 @@ impl<'r> Row<'r> {
         }
     }
 
-    /// Begins to take apart a row that belongs to a pit: the pit, if there is one, and the check. Nothing if the pit
-    /// was itself left out: that has been said.
+    /// Begins to take apart a row that should belong to a pit: the pit's place, if there is one, and the check.
     pub(crate) fn check_of_pit<'p>(
         self,
         pit_id: usize,
+        lookup: Lookup<'_>,
         pits: &Pits,
         problems: &'p mut Problems,
         consequence: &'static str,
-    ) -> Option<(Option<usize>, Check<'r, 'p>)>
+    ) -> (Option<usize>, Check<'r, 'p>)
     where
         'r: 'p,
     {
         let id = self.raw(pit_id);
-        let lookup = pits.lookup(id);
-        if matches!(lookup, Lookup::Rejected(_)) || pits.entries.is_empty() {
-            return None;
-        }
         let mut check = self.check(problems, id, consequence);
         let place = match lookup {
             Lookup::Sound(place, _) => Some(place),
@@ -80,7 +81,7 @@ impl<'r> Row<'r> {
                 None
             }
         };
-        Some((place, check))
+        (place, check)
     }
 
     /// Begins to take the values of the row apart, saying of each fault what becomes of it.
@@ -166,7 +167,7 @@ impl Check<'_, '_> {
     fn not_after(&mut self, column: usize, date: Date, today: Date) -> bool {
         if date > today {
             let message =
-                format!("{} {} is later than today ({today})", self.row.name(column), self.row.raw(column));
+                format!("{} {} is later than today ({today})", self.row.name(column), self.row.said(column));
             self.fault(column, ProblemKind::LaterThanToday, message);
         }
         date <= today
@@ -175,7 +176,7 @@ impl Check<'_, '_> {
     /// Says that a value is negative, if it is.
     pub(crate) fn not_negative(&mut self, column: usize, value: Option<f64>) {
         if value.is_some_and(|value| value < 0.0) {
-            let message = format!("{} {} is negative", self.row.name(column), self.row.raw(column));
+            let message = format!("{} {} is negative", self.row.name(column), self.row.said(column));
             self.fault(column, ProblemKind::OutOfRange, message);
         }
     }

@@ -81,6 +81,12 @@ fn sound_record<'r>(record: &'r Record, header: &Header, problems: &mut Problems
             problems.error(place, None, Fault::new(ProblemKind::Quoting, message));
             return None;
         }
+        Some(Flaw::TextAfterQuote { field }) if !header.is_free_text(field) => {
+            let message = "text follows a closing quote: what is the value? Row left out";
+            let place = Place::field(line, field as u64 + 1);
+            problems.error(place, None, Fault::new(ProblemKind::Quoting, message));
+            return None;
+        }
         Some(Flaw::TextAfterQuote { field }) => {
             let message = "text follows a closing quote; read as it stands";
             problems.warning(

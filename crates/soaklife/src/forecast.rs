@@ -821,7 +821,7 @@ fn refuse_unfit_action_freeboard(pit: &Pit, question: &Question) -> Result<(), F
 }
 
 fn fit(pit: &Pit, axis: &Axis, readings: &[ReadingUse], method: Method) -> Result<Standing, ForecastError> {
-    let points: Vec<TrendPoint> = readings.iter().filter_map(|use_| trend_point(pit, axis, use_)).collect();
+    let points: Vec<TrendPoint> = readings.iter().filter_map(|taken| trend_point(pit, axis, taken)).collect();
     let fitted = match method {
         Method::Line => LineTrend::fit(&points).map(Standing::Line),
         Method::Rank => RankTrend::fit(&points).map(Standing::Rank),

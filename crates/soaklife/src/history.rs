@@ -605,8 +605,8 @@ impl History {
         let used: Vec<Reading> = self
             .readings_for_a_line(as_of)
             .into_iter()
-            .filter(|use_| use_.verdict.weight().is_some())
-            .map(|use_| use_.reading)
+            .filter(|taken| taken.verdict.weight().is_some())
+            .map(|taken| taken.reading)
             .collect();
         let (first, last) = (used.first()?, used.last()?);
         HandCheck::between(&self.pit, first, last)

@@ -246,6 +246,17 @@ pub fn as_gallons_per_day(flow: VolumeRate) -> f64 {
     as_gallons(flow * one_day())
 }
 
+/// The number of litres a day in a flow.
+///
+/// ```
+/// # use soaklife::quantity::*;
+/// assert!((as_litres_per_day(gallons_per_day(1.0)) - 3.785_411_784).abs() < 1e-12);
+/// ```
+#[must_use]
+pub fn as_litres_per_day(flow: VolumeRate) -> f64 {
+    as_litres(flow * one_day())
+}
+
 fn one_day() -> Time {
     Time::new::<day>(1.0)
 }

@@ -17,8 +17,8 @@ const STEPS: u32 = 96;
 
 /// Years drawn: from the first reading that counts to the right edge.
 fn years_drawn(frame: &Frame, forecast: &Forecast) -> Vec<f64> {
-    let used = forecast.readings().iter().filter(|use_| matches!(use_.verdict, Verdict::Used { .. }));
-    let first = used.map(|use_| forecast.years_of(&use_.reading)).fold(0.0, f64::min);
+    let used = forecast.readings().iter().filter(|taken| matches!(taken.verdict, Verdict::Used { .. }));
+    let first = used.map(|taken| forecast.years_of(&taken.reading)).fold(0.0, f64::min);
     let last = frame.x.ends().1.min(forecast.question().horizon_years());
     (0..=STEPS).map(|step| first + (last - first) * f64::from(step) / f64::from(STEPS)).collect()
 }

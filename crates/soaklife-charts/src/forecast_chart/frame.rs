@@ -54,7 +54,7 @@ impl Frame {
         let highest = subject
             .readings
             .iter()
-            .map(|use_| as_inches(use_.reading.level(&subject.pit)))
+            .map(|taken| as_inches(taken.reading.level(&subject.pit)))
             .fold(inlet_in, f64::max);
         // Room above the inlet for its name and for the bar of the crossing.
         let above = (inlet_in * 0.15).max(highest - inlet_in + inlet_in * 0.05);
@@ -98,7 +98,7 @@ impl Frame {
 
 /// First and last year drawn: every reading, and as far ahead as the answer lies.
 fn years_drawn(subject: &Subject<'_>, coverage: Coverage) -> (f64, f64) {
-    let of_readings = subject.readings.iter().map(|use_| subject.years_of(use_.reading.date().middle()));
+    let of_readings = subject.readings.iter().map(|taken| subject.years_of(taken.reading.date().middle()));
     let (first, last) =
         of_readings.fold((0.0f64, 0.0f64), |(first, last), years| (first.min(years), last.max(years)));
     let past = -first;

@@ -132,17 +132,17 @@ pub(super) fn readings(
     frame: &Frame,
     subject: &Subject<'_>,
 ) -> Result<(), ChartError> {
-    for use_ in &subject.readings {
-        let x = frame.x.at(subject.years_of(use_.reading.date().middle()));
-        let kind = match use_.reading.observation() {
+    for taken in &subject.readings {
+        let x = frame.x.at(subject.years_of(taken.reading.date().middle()));
+        let kind = match taken.reading.observation() {
             Observation::Dry => Mark::Dry,
-            _ if use_.reading.stands_at_inlet(&subject.pit) => Mark::AtInlet,
-            _ if matches!(use_.verdict, Verdict::SetAside(_)) => Mark::SetAside,
+            _ if taken.reading.stands_at_inlet(&subject.pit) => Mark::AtInlet,
+            _ if matches!(taken.verdict, Verdict::SetAside(_)) => Mark::SetAside,
             _ => Mark::Used,
         };
         // A dry mark stands on the bottom.
         let lift = if kind == Mark::Dry { theme::MARK + 0.6 } else { 0.0 };
-        let y = frame.y.at(as_inches(use_.reading.level(&subject.pit))) - lift;
+        let y = frame.y.at(as_inches(taken.reading.level(&subject.pit))) - lift;
         mark(canvas, kind, (x, y))?;
     }
     Ok(())
@@ -183,10 +183,10 @@ pub(super) fn mark(canvas: &mut Canvas<'_>, mark: Mark, (x, y): (f64, f64)) -> R
 
 /// Whether a mark is among those drawn.
 pub(super) fn is_drawn(subject: &Subject<'_>, mark: Mark) -> bool {
-    subject.readings.iter().any(|use_| {
-        let dry = use_.reading.observation() == Observation::Dry;
-        let at_inlet = use_.reading.stands_at_inlet(&subject.pit);
-        let aside = matches!(use_.verdict, Verdict::SetAside(_));
+    subject.readings.iter().any(|taken| {
+        let dry = taken.reading.observation() == Observation::Dry;
+        let at_inlet = taken.reading.stands_at_inlet(&subject.pit);
+        let aside = matches!(taken.verdict, Verdict::SetAside(_));
         match mark {
             Mark::Dry => dry,
             Mark::AtInlet => at_inlet,

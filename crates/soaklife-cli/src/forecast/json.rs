@@ -112,26 +112,26 @@ fn bands(forecast: &Forecast, units: Units) -> Value {
 
 fn readings(forecast: &Forecast, units: Units) -> Value {
     let pit = forecast.pit();
-    let reading = |use_: &ReadingUse| {
-        let found = match use_.reading.observation() {
+    let reading = |taken: &ReadingUse| {
+        let found = match taken.reading.observation() {
             Observation::Dry => "dry",
             Observation::AtInlet => "at_inlet",
             _ => "liquid",
         };
-        let freeboard = match use_.reading.observation() {
+        let freeboard = match taken.reading.observation() {
             Observation::Liquid { level } => Some(rounded(units.count(pit.freeboard(level)))),
             _ => None,
         };
-        let weight = match use_.verdict {
+        let weight = match taken.verdict {
             Verdict::Used { weight } => weight,
             Verdict::SetAside(_) => 0.0,
         };
         json!({
-            "date": use_.reading.date().to_string(),
+            "date": taken.reading.date().to_string(),
             "found": found,
             "freeboard": freeboard,
             "weight": weight,
-            "verdict": use_.verdict.to_string(),
+            "verdict": taken.verdict.to_string(),
         })
     };
     Value::from(forecast.readings().iter().map(reading).collect::<Vec<_>>())

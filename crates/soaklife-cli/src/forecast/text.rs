@@ -9,7 +9,9 @@ use soaklife::date::date_after;
 use soaklife::forecast::{Basis, Forecast, Method};
 use soaklife::history::{HandCheck, ReadingUse, Verdict};
 use soaklife::quantity::Units;
-use soaklife::quantity::{Length, as_gallons_per_day, as_inches, as_litres};
+use soaklife::quantity::{
+    Length, VolumeRate, as_gallons, as_gallons_per_day, as_inches, as_litres, as_litres_per_day,
+};
 use soaklife::trend::CrossingSet;
 use soaklife::wording::sentence::{goal, sentences};
 use soaklife::wording::{about_years, chance, counted, length, length_number, month, pace};
@@ -33,7 +35,7 @@ pub(crate) fn one_pit(asked: &Asked, answer: &Answer<'_>) -> String {
         }
     }
     if let Some(record) = answer.record {
-        paragraph(&mut told, "Load", &load(record, answer.forecast.as_ref().ok()));
+        paragraph(&mut told, "Load", &load(record, answer.forecast.as_ref().ok(), asked.units()));
     }
     if let Ok(forecast) = &answer.forecast {
         let at_inlet = forecast.basis() == Basis::AtInlet;
@@ -165,7 +167,7 @@ fn readings_without_forecast(asked: &Asked, answer: &Answer<'_>) -> String {
     let Some(record) = answer.record else { return String::new() };
     let uses = record.history().readings_for_a_line(asked.as_of());
     let aside: Vec<&ReadingUse> =
-        uses.iter().filter(|use_| matches!(use_.verdict, Verdict::SetAside(_))).collect();
+        uses.iter().filter(|taken| matches!(taken.verdict, Verdict::SetAside(_))).collect();
     let mut text = match uses.len() {
         0 => "none.".to_owned(),
         count => format!("{}.", counted(count, "reading")),
@@ -182,15 +184,16 @@ fn readings_without_forecast(asked: &Asked, answer: &Answer<'_>) -> String {
 }
 
 /// What the household uses against what the system was designed for, each with how it is known.
-fn load(record: &PitRecord, forecast: Option<&Forecast>) -> String {
+fn load(record: &PitRecord, forecast: Option<&Forecast>, units: Units) -> String {
     let (Some(design), Some(current)) = (record.design(), record.current_use()) else {
         return "not known; the level is followed against time.".to_owned();
     };
-    let (actual_gpd, design_gpd) = (as_gallons_per_day(current.flow), as_gallons_per_day(design.flow));
     let mut text = format!(
-        "{:.0} % of design: {actual_gpd:.0} gal/day ({}) against {design_gpd:.0} gal/day ({}).",
-        actual_gpd / design_gpd * 100.0,
+        "{:.0} % of design: {} ({}) against {} ({}).",
+        as_gallons_per_day(current.flow) / as_gallons_per_day(design.flow) * 100.0,
+        flow(current.flow, units),
         current.basis,
+        flow(design.flow, units),
         design.rule
     );
     if let Some(forecast) = forecast {
@@ -199,22 +202,32 @@ fn load(record: &PitRecord, forecast: Option<&Forecast>) -> String {
             " Fitted against {}.",
             if columns::against(forecast) == "load" { "cumulative load" } else { "time" }
         );
-        text.push_str(&room_left(record, forecast));
+        text.push_str(&room_left(record, forecast, units));
     }
     text
 }
 
+fn flow(flow: VolumeRate, units: Units) -> String {
+    match units {
+        Units::Us => format!("{:.0} gal/day", as_gallons_per_day(flow)),
+        Units::Si => format!("{:.0} L/day", as_litres_per_day(flow)),
+    }
+}
+
 /// What still fits above the liquid, where the cross-section is known.
-fn room_left(record: &PitRecord, forecast: &Forecast) -> String {
+fn room_left(record: &PitRecord, forecast: &Forecast, units: Units) -> String {
     let pit = record.history().pit();
     let Some(latest) = forecast.latest() else { return String::new() };
     let level = latest.level(pit);
     match pit.storage_between(level, pit.effective_depth()) {
         Some(room) if room.value > 0.0 => {
-            let gallons = as_litres(room) / 3.785_411_784;
+            let (volume, unit) = match units {
+                Units::Us => (as_gallons(room), "gal"),
+                Units::Si => (as_litres(room), "L"),
+            };
             let days = record.current_use().and_then(|current| pit.days_of_flow_left(level, current.flow));
             let days = days.map_or(String::new(), |days| format!(", {days:.1} days of flow"));
-            format!(" Room above the liquid: {:.0} gal{days}.", (gallons / 10.0).round() * 10.0)
+            format!(" Room above the liquid: {:.0} {unit}{days}.", (volume / 10.0).round() * 10.0)
         }
         _ => String::new(),
     }
