@@ -1,6 +1,7 @@
 //! The logbook on disk.
 
 mod append;
+mod assembly;
 mod create;
 mod datapackage;
 pub mod durable;
@@ -11,6 +12,7 @@ mod load_tests;
 mod logbook;
 pub mod measure;
 mod occupancy;
+mod pit_row;
 mod pits;
 mod problem;
 mod readings;
@@ -23,7 +25,8 @@ mod table;
 pub use append::{AppendError, Appended, Found, NewReading, append_reading};
 pub use create::{CreateError, NewPit, create, write_demo};
 pub use logbook::{CurrentUse, DesignBasis, Entry, Logbook, LogbookError, PitRecord};
-pub use pits::{RejectedPit, Soil};
+pub use pit_row::Soil;
+pub use pits::RejectedPit;
 pub use problem::{Problem, ProblemKind, Problems, Severity};
 pub use settings::Settings;
 

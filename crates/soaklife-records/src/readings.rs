@@ -1,7 +1,8 @@
 //! `readings.csv`: one row a look into a pit, and what only shows when the looks are put side by side.
 
 use crate::measure::Unit;
-use crate::pits::{Homeless, Lookup, PitRow, Pits, counted};
+use crate::pit_row::PitRow;
+use crate::pits::{Homeless, Lookup, Pits, counted};
 use crate::problem::{Fault, Place, ProblemKind, Problems};
 use crate::row::{Check, Row};
 use crate::schema::{CONDITIONS, READINGS};

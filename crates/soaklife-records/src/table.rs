@@ -88,7 +88,7 @@ fn sound_record<'r>(record: &'r Record, header: &Header, problems: &mut Problems
             return None;
         }
         Some(Flaw::TextAfterQuote { field }) => {
-            let message = "text follows a closing quote; read as it stands";
+            let message = "text follows a closing quote; the quotes are dropped and the rest is read";
             problems.warning(
                 Place::field(line, field as u64 + 1),
                 None,

@@ -1,0 +1,161 @@
+//! Puts the tables of a logbook together, pit by pit.
+
+use crate::logbook::{CurrentUse, DesignBasis, Entry, PitRecord};
+use crate::occupancy::{Amount, Household};
+use crate::pit_row::PitRow;
+use crate::pits::{PitEntry, Pits};
+use crate::problem::{Fault, Place, ProblemKind, Problems, shown};
+use crate::readings::{self, FiledReading};
+use crate::settings::Settings;
+use jiff::civil::Date;
+use soaklife::LoadHistory;
+use soaklife::history::{Event, History};
+use soaklife::loading::LoadingError;
+use soaklife::loading::measured_use::household_flow;
+
+/// Puts the tables together, pit by pit.
+pub(crate) struct Assembly<'a> {
+    pub(crate) settings: &'a Settings,
+    pub(crate) of_pits: &'a mut Problems,
+    pub(crate) of_readings: &'a mut Problems,
+}
+
+impl Assembly<'_> {
+    pub(crate) fn run(
+        mut self,
+        pits: Pits,
+        readings: Vec<Vec<FiledReading>>,
+        households: Vec<Vec<Household>>,
+        events: Vec<Vec<Event>>,
+    ) -> Vec<Entry> {
+        let (mut readings, mut households, mut events) =
+            (readings.into_iter(), households.into_iter(), events.into_iter());
+        let mut assembled = Vec::with_capacity(pits.entries.len());
+        for entry in pits.entries {
+            let of_pit = (
+                readings.next().unwrap_or_default(),
+                households.next().unwrap_or_default(),
+                events.next().unwrap_or_default(),
+            );
+            assembled.push(match entry {
+                PitEntry::Rejected(pit) => Entry::Rejected(pit),
+                PitEntry::Sound(row) => Entry::Pit(Box::new(self.pit(row, of_pit.0, &of_pit.1, of_pit.2))),
+            });
+        }
+        assembled
+    }
+
+    fn pit(
+        &mut self,
+        row: PitRow,
+        mut readings: Vec<FiledReading>,
+        households: &[Household],
+        events: Vec<Event>,
+    ) -> PitRecord {
+        readings::compare(&row, &mut readings, &events, self.of_readings);
+        let design = self.design(&row);
+        let uses = self.uses(&row, households);
+        let known_installed =
+            row.installed.filter(|&installed| !readings.iter().any(|filed| filed.precedes(installed)));
+        let mut history = History::new(row.pit)
+            .with_readings(readings.into_iter().map(|filed| filed.reading))
+            .with_events(events);
+        if let Some(installed) = known_installed {
+            history = history.with_installed(installed);
+        }
+        if let Some(load) = self.load(&row, design.as_ref(), &uses) {
+            history = history.with_load(load);
+        }
+        let current_use = uses.into_iter().next_back().map(|(_, current)| current);
+        PitRecord {
+            id: row.id,
+            label: row.label,
+            history,
+            design,
+            current_use,
+            soil: row.soil,
+            action_freeboard: row.action_freeboard.unwrap_or(self.settings.action_freeboard()),
+            replacement_cost: row.replacement_cost,
+            further: row.further,
+        }
+    }
+
+    fn design(&mut self, row: &PitRow) -> Option<DesignBasis> {
+        if let Some(flow) = row.design_flow {
+            return Some(DesignBasis { flow, rule: "as permitted".to_owned() });
+        }
+        let Some(bedrooms) = row.bedrooms else {
+            let message = "neither bedrooms nor a design flow is given: the load ratio is not known";
+            self.warn(row, ProblemKind::DesignUnknown, message);
+            return None;
+        };
+        let rule = self.settings.design_rule();
+        let Ok(flow) = rule.design_flow(bedrooms) else {
+            let message = "so many bedrooms cannot be: the load ratio is not known";
+            self.warn(row, ProblemKind::OutOfRange, message);
+            return None;
+        };
+        let plural = if bedrooms == 1.0 { "" } else { "s" };
+        Some(DesignBasis { flow, rule: format!("{bedrooms} bedroom{plural}, {}", rule.description()) })
+    }
+
+    /// The load, if both sides of it are known.
+    fn load(
+        &mut self,
+        row: &PitRow,
+        design: Option<&DesignBasis>,
+        uses: &[(Date, CurrentUse)],
+    ) -> Option<LoadHistory> {
+        let flows = uses.iter().map(|(from, current)| (*from, current.flow));
+        match LoadHistory::new(design?.flow, flows) {
+            Ok(load) => Some(load),
+            Err(LoadingError::NoFlow) => None, // which has been said
+            Err(_) => {
+                let message = "the flow cannot be so many times the design flow: the load is not known";
+                self.warn(row, ProblemKind::OutOfRange, message);
+                None
+            }
+        }
+    }
+
+    /// Every use of the house with its first day, oldest first.
+    fn uses(&mut self, row: &PitRow, households: &[Household]) -> Vec<(Date, CurrentUse)> {
+        let people = |occupants: f64| {
+            let gallons = self.settings.gallons_per_person();
+            let flow = household_flow(occupants, gallons).ok()?;
+            let plural = if occupants == 1.0 { "person" } else { "persons" };
+            Some(CurrentUse { flow, basis: format!("{occupants} {plural} at {gallons} gal/person/day") })
+        };
+        let mut uses: Vec<(Date, CurrentUse)> = households
+            .iter()
+            .filter_map(|household| {
+                let current = match household.amount {
+                    Amount::Occupants(occupants) => people(occupants),
+                    Amount::Metered(flow) => Some(CurrentUse { flow, basis: "metered".to_owned() }),
+                };
+                Some((household.from.middle(), current?))
+            })
+            .collect();
+        if households.is_empty() {
+            uses.extend(row.occupants.and_then(people).map(|current| (Date::MIN, current)));
+        }
+        let given = households.len() + usize::from(households.is_empty() && row.occupants.is_some());
+        if uses.len() < given {
+            let message = "so many persons cannot live in a house: that household is not used";
+            self.warn(row, ProblemKind::OutOfRange, message);
+        }
+        if uses.is_empty() {
+            let message = "it is not known who lives in the house: the load is not known";
+            self.warn(row, ProblemKind::OccupancyUnknown, message);
+        }
+        uses
+    }
+
+    fn warn(&mut self, row: &PitRow, kind: ProblemKind, message: &str) {
+        self.of_pits.warning(
+            Place::line(row.line),
+            Some(&row.id),
+            Fault::new(kind, format!("{}: {message}", shown(&row.id))),
+        );
+    }
+}
