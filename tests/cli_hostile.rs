@@ -49,8 +49,11 @@ fn every_hostile_logbook_is_told_as_expected() {
     }
 }
 
+/// Whatever the logbook, its JSON keeps to the published schema, pits left out included.
 #[test]
 fn a_forecast_of_a_hostile_logbook_never_panics() {
+    let schema = serde_json::from_slice(&run(&["forecast", "--json-schema"]).stdout).unwrap();
+    let validator = jsonschema::validator_for(&schema).unwrap();
     for folder in hostile_folders() {
         for format in ["text", "csv", "json"] {
             let output =
@@ -58,7 +61,31 @@ fn a_forecast_of_a_hostile_logbook_never_panics() {
             let said = String::from_utf8_lossy(&output.stderr).into_owned();
             assert!(matches!(output.status.code(), Some(0 | 1 | 3)), "{}: {said}", folder.display());
             assert!(!said.contains("panicked"), "{}: {said}", folder.display());
+            if format == "json" && output.status.code() != Some(3) {
+                let told = serde_json::from_slice(&output.stdout).unwrap();
+                let faults: Vec<String> =
+                    validator.iter_errors(&told).map(|fault| fault.to_string()).collect();
+                assert!(faults.is_empty(), "{}: {faults:?}", folder.display());
+            }
         }
+    }
+}
+
+/// The table says why a pit was left out, not only that it was.
+#[test]
+fn the_problem_of_a_pit_left_out_is_told() {
+    let cases = [
+        ("inlet-below-bottom", "N-2", "bottom_depth_in 42 is not below inlet_depth_in 190"),
+        ("inlet-depth-missing", "N-2", "inlet_depth_in is empty"),
+        ("every-pit-bad", "N-1", "bottom_depth_in \"NaN\" is not a finite number"),
+    ];
+    for (name, pit, why) in cases {
+        let folder = fixtures().join("hostile").join(name);
+        let output = run(&[&["forecast", folder.to_str().unwrap(), "--format", "csv"], &AS_OF[..]].concat());
+        let mut reader = csv::Reader::from_reader(output.stdout.as_slice());
+        let problem = reader.headers().unwrap().iter().position(|column| column == "problem").unwrap();
+        let row = reader.records().map(Result::unwrap).find(|row| &row[0] == pit).unwrap();
+        assert!(row[problem].starts_with(why), "{name}: {}", &row[problem]);
     }
 }
 
@@ -130,6 +157,15 @@ mod only_a_test_can_make {
     }
 
     #[test]
+    fn a_pipe_that_nobody_writes_to() {
+        let folder = logbook();
+        let made =
+            std::process::Command::new("mkfifo").arg(folder.path().join("readings.csv")).status().unwrap();
+        assert!(made.success());
+        assert_unreadable(folder.path(), "no ordinary file");
+    }
+
+    #[test]
     fn a_file_in_place_of_the_folder() {
         let folder = logbook();
         assert_unreadable(&folder.path().join("pits.csv"), "a logbook is a folder");
@@ -169,14 +205,16 @@ mod only_a_test_can_make {
 #[test]
 fn a_reader_that_stops_early_is_no_error() {
     let folder = fixtures().join("hostile/two-thousand-bad-rows");
-    let mut child = soaklife()
-        .args(["check", folder.to_str().unwrap(), AS_OF[0], AS_OF[1]])
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        .spawn()
-        .unwrap();
-    drop(child.stdout.take());
-    let output = child.wait_with_output().unwrap();
-    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
-    assert!(!String::from_utf8_lossy(&output.stderr).contains("panicked"));
+    for verb in ["check", "forecast"] {
+        let mut child = soaklife()
+            .args([verb, folder.to_str().unwrap(), AS_OF[0], AS_OF[1]])
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        drop(child.stdout.take());
+        let output = child.wait_with_output().unwrap();
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!((output.status.code(), said.as_str()), (Some(0), ""), "{verb}");
+    }
 }

@@ -195,7 +195,10 @@ fn usage_is_explained_and_nothing_is_written() {
     let folder = tempfile::tempdir().unwrap();
     let gif = folder.path().join("a.gif").to_str().unwrap().to_owned();
     let alder_fork = alder_fork();
-    let cases: [(&[&str], i32, &str); 7] = [
+    let nowhere = folder.path().join("no/a.svg").to_str().unwrap().to_owned();
+    let home = folder.path().join("home").to_str().unwrap().to_owned();
+    let begin = ["init", &home, "--pit-id", "H-1", "--inlet-depth", "30in", "--bottom-depth"];
+    let cases: [(&[&str], i32, &str); 15] = [
         (&["forecast", &alder_fork, "AF-O1"], 2, "was AF-01 meant?"),
         (&["chart", &alder_fork, "AF-01", "-o", &gif], 2, ".svg or .png"),
         (&["forecast", &alder_fork, "--horizon", "61"], 2, "at most 60 years"),
@@ -207,6 +210,18 @@ fn usage_is_explained_and_nothing_is_written() {
             "a length with its unit",
         ),
         (&["forecast", &alder_fork, "--chart", &gif], 2, "name the pit"),
+        (&["forecast", &alder_fork, "--coverage", "0.999"], 2, "from 0.01 to 0.99"),
+        (&["forecast", &alder_fork, "--action-freeboard", "-3in"], 2, "an action freeboard is zero or more"),
+        (&["chart", &alder_fork, "AF-01", "-o", &nowhere], 3, "there is no folder"),
+        (&["init", &home], 2, "needs --pit-id, --inlet-depth and --bottom-depth"),
+        (
+            &[&begin[..], &["20in"]].concat(),
+            2,
+            "the pit bottom (20 in below the rim) must lie below the inlet (30 in)",
+        ),
+        (&[&begin[..], &["20ft", "--installed", "2999"]].concat(), 2, "installed 2999 is later than today"),
+        (&[&begin[..], &["20ft", "--bedrooms", "-1"]].concat(), 2, "a number above zero"),
+        (&[&begin[..], &["20ft", "--diameter", "0ft"]].concat(), 2, "a diameter is above zero"),
     ];
     for (args, code, said) in cases {
         let output = run(args);
@@ -215,6 +230,43 @@ fn usage_is_explained_and_nothing_is_written() {
         assert!(told.contains(said), "{args:?}: {told}");
     }
     assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 0);
+}
+
+/// Two invented pits: one steady with years to go, one near its inlet whose readings scatter so much that the set of
+/// years is the whole line. The second may be near at any moment: it comes first, and is measured again at once.
+#[test]
+fn readings_that_cannot_say_when_do_not_rule_out_soon() {
+    let folder = tempfile::tempdir().unwrap();
+    let depths = [("S", [90, 87, 84, 81, 79]), ("U", [36, 44, 33, 41, 35])];
+    let rows = depths.iter().flat_map(|(pit, depths)| {
+        (2022..).zip(depths).map(move |(year, depth)| format!("{pit},{year}-05-10,{depth}\n"))
+    });
+    let readings = rows.fold("pit_id,date,depth_to_liquid_in\n".to_owned(), |text, row| text + &row);
+    fs::write(folder.path().join("pits.csv"), "pit_id,inlet_depth_in,bottom_depth_in\nS,30,210\nU,30,210\n")
+        .unwrap();
+    fs::write(folder.path().join("readings.csv"), readings).unwrap();
+    let forecast = |further: &[&str]| {
+        stdout(&run_in(folder.path(), &[&["forecast", "."], &AS_OF[..], further].concat()))
+    };
+    let fleet = forecast(&[]);
+    let place = |start: &str| fleet.lines().position(|line| line.starts_with(start)).unwrap();
+    assert!(place("U ") < place("S "), "{fleet}");
+    assert!(fleet.contains("cannot be told"), "{fleet}");
+    let unsure = forecast(&["U"]).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(unsure.contains("Measure monthly from now on: the inlet may be within reach."), "{unsure}");
+    assert!(forecast(&["S"]).contains("by May 2027."));
+    let json: Value = serde_json::from_str(&forecast(&["U", "--format", "json"])).unwrap();
+    let eighty = &json["pits"][0]["crossing"]["ranges"][1];
+    assert_eq!((eighty["coverage"].as_f64(), eighty["kind"].as_str()), (Some(0.8), Some("unbounded")));
+    assert_eq!((&json["pits"][0]["years_p10"], &json["pits"][0]["years_p90"]), (&Value::Null, &Value::Null));
+}
+
+/// Three years after its last reading a pit with less than two years left is due at once, not in some months.
+#[test]
+fn a_pit_near_its_inlet_and_overdue_is_measured_now() {
+    let text = stdout(&run(&["forecast", &alder_fork(), "AF-01", "--as-of", "2029-06-30"]));
+    let measure = text.lines().find(|line| line.starts_with("Measure")).unwrap();
+    assert!(measure.starts_with("Measure     now: "), "{text}");
 }
 
 /// "Twelve inches left, three inches a year: four years." Common practice, no source. From an empty folder to the answer.
@@ -262,8 +314,9 @@ fn twelve_inches_at_three_a_year_from_init_to_forecast() {
     let value =
         |column: &str| row[header.iter().position(|name| name == column).unwrap()].parse::<f64>().unwrap();
     assert_eq!((value("freeboard_0y_p50_in"), value("years_p50")), (12.0, 4.0));
-    let again = run(&["init", &home, "--pit-id", "X", "--inlet-depth", "20in", "--bottom-depth", "30in"]);
+    let again = run(&["init", &home]);
     assert_eq!(again.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&again.stderr).contains("is there already"));
     assert_eq!(fs::read_to_string(format!("{home}/readings.csv")).unwrap(), file);
 }
 
@@ -349,5 +402,6 @@ fn published_table_and_picture_are_up_to_date() {
     let drawn = folder.path().join("forecast.svg");
     run(&[&["chart", &alder_fork(), "AF-01", "-o", drawn.to_str().unwrap()], &AS_OF[..]].concat());
     let published = fs::read_to_string(root.join("crates/soaklife-charts/gallery/forecast.svg")).unwrap();
-    assert_eq!(fs::read_to_string(drawn).unwrap(), published);
+    let is_same = fs::read_to_string(drawn).unwrap() == published;
+    assert!(is_same, "gallery/forecast.svg is not what the command draws now: draw it again and look at it");
 }

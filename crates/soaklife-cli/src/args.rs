@@ -1,5 +1,9 @@
 //! The command line: every verb, its options and its examples.
 
+use crate::said::{
+    parse_action_freeboard, parse_bedrooms, parse_coverage, parse_depth, parse_diameter, parse_horizon,
+    parse_occupants,
+};
 use clap::{ArgGroup, Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 use soaklife::Coverage;
@@ -86,22 +90,22 @@ pub(crate) struct InitArgs {
     #[arg(long, value_name = "TEXT", default_value = "", hide_default_value = true)]
     pub(crate) label: String,
     /// Rim down to the inlet invert, as in 30in
-    #[arg(long, value_name = "LENGTH", value_parser = parse_length)]
+    #[arg(long, value_name = "LENGTH", value_parser = parse_depth, allow_hyphen_values = true)]
     pub(crate) inlet_depth: Option<Length>,
     /// Rim down to the pit bottom, as in 17ft6in
-    #[arg(long, value_name = "LENGTH", value_parser = parse_length)]
+    #[arg(long, value_name = "LENGTH", value_parser = parse_depth, allow_hyphen_values = true)]
     pub(crate) bottom_depth: Option<Length>,
     /// Inside diameter of a round pit, as in 6ft
-    #[arg(long, value_name = "LENGTH", value_parser = parse_length)]
+    #[arg(long, value_name = "LENGTH", value_parser = parse_diameter, allow_hyphen_values = true)]
     pub(crate) diameter: Option<Length>,
     /// When it was put into service: 2009-06-14, 2009-06 or 2009
     #[arg(long, value_name = "DATE")]
     pub(crate) installed: Option<PartialDate>,
     /// Bedrooms the system was sized for
-    #[arg(long, value_name = "NUMBER")]
+    #[arg(long, value_name = "NUMBER", value_parser = parse_bedrooms, allow_hyphen_values = true)]
     pub(crate) bedrooms: Option<f64>,
     /// People living in the house
-    #[arg(long, value_name = "NUMBER")]
+    #[arg(long, value_name = "NUMBER", value_parser = parse_occupants, allow_hyphen_values = true)]
     pub(crate) occupants: Option<f64>,
     /// Units the logbook is kept in
     #[arg(long, value_enum, default_value_t = UnitsArg::Us)]
@@ -195,14 +199,14 @@ pub(crate) struct QuestionArgs {
     /// What the level is fitted against; time is taken where the load is not known
     #[arg(long, value_enum, default_value_t = AgainstArg::Load)]
     pub(crate) against: AgainstArg,
-    /// How far ahead to look, years, at most 60
-    #[arg(long, value_name = "YEARS", default_value_t = 60.0)]
+    /// How far ahead to look, whole years, at most 60
+    #[arg(long, value_name = "YEARS", default_value = "60", value_parser = parse_horizon, allow_hyphen_values = true)]
     pub(crate) horizon: f64,
-    /// How often the range told in words should hold
+    /// How often the range told in words should hold, 0.01 to 0.99
     #[arg(long, value_name = "SHARE", default_value = "0.8", value_parser = parse_coverage)]
     pub(crate) coverage: Coverage,
     /// Freeboard at which to act, as in 6in [default: the pit's own, or that of logbook.toml]
-    #[arg(long, value_name = "LENGTH", value_parser = parse_length)]
+    #[arg(long, value_name = "LENGTH", value_parser = parse_action_freeboard, allow_hyphen_values = true)]
     pub(crate) action_freeboard: Option<Length>,
     /// Units of what is told [default: those of the logbook]
     #[arg(long, value_enum)]
@@ -213,11 +217,6 @@ pub(crate) struct QuestionArgs {
 pub(crate) struct DemoArgs {
     /// Folder to write it to; must not hold a logbook already
     pub(crate) folder: PathBuf,
-}
-
-fn parse_coverage(text: &str) -> Result<Coverage, String> {
-    let share = text.parse::<f64>().map_err(|_| "write a share, as in 0.8 for 80 %".to_owned())?;
-    Coverage::new(share).map_err(|error| error.to_string())
 }
 
 /// How a forecast is told.

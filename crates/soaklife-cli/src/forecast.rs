@@ -5,11 +5,13 @@ mod columns;
 mod json;
 mod summary;
 pub(crate) mod text;
+mod urgency;
 
 use crate::args::{ForecastArgs, Format};
 use crate::chart;
 use crate::output::{Failure, Outcome, Run, deliver, say};
 use answer::{Answer, Asked};
+use soaklife::wording::counted;
 
 /// The published schema of `--format json`.
 const JSON_SCHEMA: &str = include_str!("../schema/forecast-1.json");
@@ -30,11 +32,17 @@ pub(crate) fn run(args: &ForecastArgs) -> Run {
         Format::Json => json::json(&asked, &answers),
     };
     deliver(told.as_bytes(), args.output.as_deref())?;
-    let without_answer = answers.iter().any(|answer| answer.problem().is_some());
+    let without_answer = answers.iter().filter(|answer| answer.problem().is_some()).count();
+    if without_answer > 0 && args.format != Format::Text {
+        say(&format!(
+            "{without_answer} of {} without a forecast; `problem` says why.",
+            counted(answers.len(), "pit")
+        ));
+    }
     if asked.logbook().has_errors() {
         say("The logbook has rows that could not be used; `soaklife check` lists them.");
     }
-    Ok(if without_answer || asked.logbook().has_errors() { Outcome::DataProblems } else { Outcome::Done })
+    Ok(if without_answer > 0 || asked.logbook().has_errors() { Outcome::DataProblems } else { Outcome::Done })
 }
 
 fn told_as_text(asked: &Asked, answers: &[Answer<'_>]) -> String {

@@ -1,22 +1,30 @@
 //! `soaklife init`: a new logbook, from options or from questions.
 
 use crate::args::InitArgs;
-use crate::output::{Failure, Outcome, Run, say};
-use soaklife::Pit;
-use soaklife::quantity::Length;
-use soaklife_records::measure::parse_length;
+use crate::forecast::answer::today;
+use crate::output::{Failure, Outcome, Run, say, typed};
+use crate::said::{parse_bedrooms, parse_depth, parse_diameter, parse_occupants};
+use soaklife::date::PartialDate;
+use soaklife::quantity::{Length, Units};
+use soaklife::wording::length;
+use soaklife_records::schema::{PITS, READINGS};
 use soaklife_records::{CreateError, NewPit, create};
 use std::io::{self, IsTerminal as _, Write as _};
-use std::str::FromStr;
+use std::path::Path;
 
 pub(crate) fn run(args: &InitArgs) -> Run {
+    refuse_a_logbook(&args.folder)?;
     let pit = new_pit(args)?;
-    Pit::new(pit.inlet_depth, pit.bottom_depth).map_err(|error| Failure::Usage(error.to_string()))?;
+    let refused = |reason: String| Failure::Usage(format!("{reason}; nothing was written"));
+    inlet_above_bottom(pit.inlet_depth, pit.bottom_depth, pit.units).map_err(refused)?;
+    pit.installed.map_or(Ok(()), not_to_come).map_err(refused)?;
     create(&args.folder, &pit).map_err(failure)?;
-    let (folder, id) = (args.folder.display(), &pit.id);
+    let (folder, id) = (typed(&args.folder.to_string_lossy()), typed(&pit.id));
+    let example = if pit.units == Units::Si { "105cm" } else { "41.5in" };
     say(&format!(
         "The logbook is in {folder}: pits.csv, readings.csv, logbook.toml (every setting explained) and datapackage.json.\n\
-         Log the first reading:\n  soaklife log {folder} {id} --date 2026-05-14 --depth-to-liquid 41.5in"
+         Log the first reading:\n  soaklife log {folder} {id} --date {} --depth-to-liquid {example}",
+        today()
     ));
     Ok(Outcome::Done)
 }
@@ -28,61 +36,105 @@ pub(crate) fn failure(error: CreateError) -> Failure {
     }
 }
 
+/// Nobody is asked nine questions for a folder that is taken.
+fn refuse_a_logbook(folder: &Path) -> Result<(), Failure> {
+    let taken =
+        [PITS.file, READINGS.file].map(|file| folder.join(file)).into_iter().find(|path| path.exists());
+    taken.map_or(Ok(()), |path| Err(failure(CreateError::Exists { path })))
+}
+
+fn inlet_above_bottom(inlet: Length, bottom: Length, units: Units) -> Result<(), String> {
+    if bottom > inlet {
+        return Ok(());
+    }
+    Err(format!(
+        "the pit bottom ({} below the rim) must lie below the inlet ({})",
+        length(bottom, units),
+        length(inlet, units)
+    ))
+}
+
+fn not_to_come(installed: PartialDate) -> Result<(), String> {
+    if installed.first() <= today() {
+        return Ok(());
+    }
+    Err(format!("installed {installed} is later than today ({})", today()))
+}
+
 /// The pit from the options; what is missing is asked for if somebody is there to answer.
 fn new_pit(args: &InitArgs) -> Result<NewPit, Failure> {
-    let mut pit = NewPit {
-        id: args.pit_id.clone().unwrap_or_default(),
+    if let (Some(id), Some(inlet_depth), Some(bottom_depth)) =
+        (&args.pit_id, args.inlet_depth, args.bottom_depth)
+    {
+        return Ok(NewPit {
+            id: id.clone(),
+            label: args.label.clone(),
+            installed: args.installed,
+            inlet_depth,
+            bottom_depth,
+            diameter: args.diameter,
+            bedrooms: args.bedrooms,
+            occupants: args.occupants,
+            units: args.units.into(),
+        });
+    }
+    if io::stdin().is_terminal() {
+        return asked_for(args);
+    }
+    Err(Failure::Usage(
+        "a new logbook needs --pit-id, --inlet-depth and --bottom-depth, as in --pit-id H-1 --inlet-depth 30in \
+         --bottom-depth 17ft6in"
+            .to_owned(),
+    ))
+}
+
+/// Every question that the options leave open.
+fn asked_for(args: &InitArgs) -> Result<NewPit, Failure> {
+    let units = Units::from(args.units);
+    let example = |us, si| if units == Units::Si { si } else { us };
+    let id = known_or(args.pit_id.clone(), || {
+        ask_for("A short name for the pit", "H-1", |text| Ok(text.to_owned()))
+    })?;
+    let inlet_depth = known_or(args.inlet_depth, || {
+        ask_for("From the rim of the port down to the inlet invert", example("30in", "75cm"), parse_depth)
+    })?;
+    let bottom_depth = known_or(args.bottom_depth, || {
+        ask_for("From the rim down to the pit bottom", example("17ft6in", "5.3m"), |text| {
+            let bottom = parse_depth(text)?;
+            inlet_above_bottom(inlet_depth, bottom, units).map(|()| bottom)
+        })
+    })?;
+    Ok(NewPit {
+        id,
         label: args.label.clone(),
-        installed: args.installed,
-        inlet_depth: args.inlet_depth.unwrap_or_default(),
-        bottom_depth: args.bottom_depth.unwrap_or_default(),
-        diameter: args.diameter,
-        bedrooms: args.bedrooms,
-        occupants: args.occupants,
-        units: args.units.into(),
-    };
-    if args.pit_id.is_some() && args.inlet_depth.is_some() && args.bottom_depth.is_some() {
-        return Ok(pit);
-    }
-    if !io::stdin().is_terminal() {
-        return Err(Failure::Usage(
-            "a new logbook needs --pit-id, --inlet-depth and --bottom-depth, as in --pit-id H-1 --inlet-depth 30in \
-             --bottom-depth 17ft6in"
-                .to_owned(),
-        ));
-    }
-    if args.pit_id.is_none() {
-        pit.id = ask_for("A short name for the pit", "H-1", |text| Ok::<_, String>(text.to_owned()))?;
-    }
-    if args.inlet_depth.is_none() {
-        pit.inlet_depth =
-            ask_for("From the rim of the port down to the inlet pipe's bottom", "30in", said_length)?;
-    }
-    if args.bottom_depth.is_none() {
-        pit.bottom_depth = ask_for("From the rim down to the pit bottom", "17ft6in", said_length)?;
-    }
-    pit.diameter = pit
-        .diameter
-        .map_or_else(|| ask("Inside diameter, if known", "6ft", said_length), |known| Ok(Some(known)))?;
-    pit.bedrooms =
-        pit.bedrooms.map_or_else(|| ask("Bedrooms, if known", "3", said::<f64>), |known| Ok(Some(known)))?;
-    pit.occupants = pit
-        .occupants
-        .map_or_else(|| ask("People in the house, if known", "4", said::<f64>), |known| Ok(Some(known)))?;
-    pit.installed =
-        pit.installed.map_or_else(|| ask("Installed, if known", "1994", said), |known| Ok(Some(known)))?;
-    Ok(pit)
+        inlet_depth,
+        bottom_depth,
+        diameter: or_ask(args.diameter, "Inside diameter", example("6ft", "1.8m"), parse_diameter)?,
+        bedrooms: or_ask(args.bedrooms, "Bedrooms", "3", parse_bedrooms)?,
+        occupants: or_ask(args.occupants, "People in the house", "4", parse_occupants)?,
+        installed: or_ask(args.installed, "Installed", "1994", |text| {
+            let installed = text.parse::<PartialDate>().map_err(|error| error.to_string())?;
+            not_to_come(installed).map(|()| installed)
+        })?,
+        units,
+    })
 }
 
-fn said_length(text: &str) -> Result<Length, String> {
-    parse_length(text).map_err(|error| error.to_string())
+fn known_or<T>(known: Option<T>, ask: impl FnOnce() -> Result<T, Failure>) -> Result<T, Failure> {
+    known.map_or_else(ask, Ok)
 }
 
-fn said<T: FromStr>(text: &str) -> Result<T, String>
-where
-    T::Err: std::fmt::Display,
-{
-    text.parse().map_err(|error: T::Err| error.to_string())
+/// What is known already, or the answer to a question that may be left open.
+fn or_ask<T>(
+    known: Option<T>,
+    question: &str,
+    example: &str,
+    read: impl Fn(&str) -> Result<T, String>,
+) -> Result<Option<T>, Failure> {
+    if known.is_some() {
+        return Ok(known);
+    }
+    ask(&format!("{question}, or nothing if not known"), example, read)
 }
 
 /// Asks until something is said.

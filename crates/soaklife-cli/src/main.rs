@@ -8,6 +8,7 @@ mod forecast;
 mod init;
 mod log;
 mod output;
+mod said;
 
 use args::{Args, Verb};
 use clap::Parser as _;

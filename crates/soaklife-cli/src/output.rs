@@ -35,14 +35,30 @@ pub(crate) fn deliver(data: &[u8], file: Option<&Path>) -> Result<(), Failure> {
             _ => Failure::ReadOrWrite(format!("standard output cannot be written: {error}")),
         });
     };
-    durable::write(path, data).map_err(|error| {
-        Failure::ReadOrWrite(format!("{}: cannot be written: {error}; nothing was changed", path.display()))
-    })
+    let unwritten = |why: String| {
+        Failure::ReadOrWrite(format!("{}: cannot be written: {why}; nothing was changed", path.display()))
+    };
+    match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() && !folder.is_dir() => {
+            Err(unwritten(format!("there is no folder {}", folder.display())))
+        }
+        _ => durable::write(path, data).map_err(|error| unwritten(error.to_string())),
+    }
 }
 
 /// Says something to the person; if nobody listens, nothing is lost.
 pub(crate) fn say(message: &str) {
     let _ = writeln!(io::stderr().lock(), "{message}");
+}
+
+/// A word of a command as one would type it: in quotes where a shell would take it apart.
+pub(crate) fn typed(word: &str) -> String {
+    let plain = |letter: char| letter.is_alphanumeric() || "-_./:,+@%=".contains(letter);
+    if !word.is_empty() && word.chars().all(plain) {
+        word.to_owned()
+    } else {
+        format!("'{}'", word.replace('\'', "'\\''"))
+    }
 }
 
 /// Text broken at spaces to a width, each further line indented.
@@ -66,6 +82,11 @@ pub(crate) fn wrapped(text: &str, width: usize, indent: usize) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_command_can_be_typed_as_it_is_told() {
+        assert_eq!(["AF-01", "My pit", "Ann's", ""].map(typed), ["AF-01", "'My pit'", "'Ann'\\''s'", "''"]);
+    }
 
     #[test]
     fn text_is_broken_at_spaces() {

@@ -7,7 +7,8 @@ use jiff::civil::Date;
 use soaklife::quantity::Length;
 use soaklife::quantity::Units;
 use soaklife::{Coverage, Forecast, Question};
-use soaklife_records::{Entry, Logbook, PitRecord};
+use soaklife_records::schema::PITS;
+use soaklife_records::{Entry, Logbook, PitRecord, Problem, RejectedPit, Severity};
 use std::path::Path;
 
 /// A logbook, and what is asked of every pit in it.
@@ -106,7 +107,7 @@ impl Asked {
     fn answer<'l>(&'l self, entry: &'l Entry) -> Result<Answer<'l>, Failure> {
         let record = match entry {
             Entry::Rejected(pit) => {
-                let forecast = Err(pit.reason().to_owned());
+                let forecast = Err(why_rejected(&self.logbook, pit));
                 return Ok(Answer { id: pit.id(), record: None, question: self.question, forecast });
             }
             Entry::Pit(record) => record.as_ref(),
@@ -121,6 +122,18 @@ impl Asked {
 /// Reads a logbook. A question about a later day than the clock's is asked as if that day had come.
 pub(crate) fn read(folder: &Path, as_of: Date) -> Result<Logbook, Failure> {
     Logbook::read(folder, today().max(as_of), as_of).map_err(|error| Failure::ReadOrWrite(error.to_string()))
+}
+
+/// What is wrong with the row of a pit, as `check` says it.
+fn why_rejected(logbook: &Logbook, pit: &RejectedPit) -> String {
+    let of_its_row = |problem: &&Problem| {
+        problem.file == PITS.file
+            && problem.severity == Severity::Error
+            && problem.pit_id.as_deref() == Some(pit.id())
+    };
+    let faults: Vec<&str> =
+        logbook.problems().iter().filter(of_its_row).map(|problem| problem.message.as_str()).collect();
+    if faults.is_empty() { pit.reason().to_owned() } else { faults.join("; ") }
 }
 
 /// What to say about a pit that the logbook does not have.

@@ -1,6 +1,7 @@
 //! Many pits at a glance, the most urgent first.
 
 use super::answer::{Answer, Asked};
+use super::urgency::years_until_urgent;
 use crate::output::wrapped;
 use soaklife::forecast::{Crossing, Forecast};
 use soaklife::quantity::Length;
@@ -15,7 +16,8 @@ const LABEL_WIDTH: usize = 22;
 pub(super) fn many_pits(asked: &Asked, answers: &[Answer<'_>]) -> String {
     let mut told: Vec<(&Answer<'_>, &Forecast)> =
         answers.iter().filter_map(|answer| Some((answer, answer.forecast.as_ref().ok()?))).collect();
-    told.sort_by(|(_, a), (_, b)| urgency(asked, a).total_cmp(&urgency(asked, b)));
+    let urgency = |forecast: &Forecast| years_until_urgent(forecast, asked.coverage());
+    told.sort_by(|(_, a), (_, b)| urgency(a).total_cmp(&urgency(b)));
     let mut text =
         format!("{} as of {}, the most urgent first\n\n", counted(answers.len(), "pit"), asked.as_of());
     if !told.is_empty() {
@@ -45,16 +47,6 @@ pub(super) fn many_pits(asked: &Asked, answers: &[Answer<'_>]) -> String {
         )
     );
     text
-}
-
-/// Years to the early end of the range, or to the trend's crossing; a pit at its inlet comes first.
-fn urgency(asked: &Asked, forecast: &Forecast) -> f64 {
-    match (forecast.crossing(asked.coverage()), forecast.crossing_set(asked.coverage())) {
-        (Crossing::AlreadyAtInlet { .. }, _) => -1.0,
-        (_, CrossingSet::Between { earliest, .. } | CrossingSet::NotBefore { earliest }) => earliest,
-        (Crossing::Expected { years, .. }, _) => years,
-        _ => f64::INFINITY,
-    }
 }
 
 fn heading(text: &mut String, asked: &Asked) {
@@ -95,13 +87,15 @@ fn row(text: &mut String, asked: &Asked, answer: &Answer<'_>, forecast: &Forecas
 }
 
 fn crossing(asked: &Asked, forecast: &Forecast) -> (String, String) {
+    let set = forecast.crossing_set(asked.coverage());
     let when = match forecast.crossing(asked.coverage()) {
         Crossing::AlreadyAtInlet { .. } => return ("at the inlet".to_owned(), String::new()),
+        _ if set == CrossingSet::Unbounded => return ("cannot be told".to_owned(), String::new()),
         Crossing::Expected { years, range } => about_years(years, width(range)),
         Crossing::NotWithinHorizon { horizon, .. } => format!("over {horizon:.0} years"),
         _ => "not heading there".to_owned(),
     };
-    let range = match forecast.crossing_set(asked.coverage()) {
+    let range = match set {
         CrossingSet::Between { latest, .. } if latest <= 0.0 => String::new(),
         CrossingSet::Between { earliest, .. } if earliest > forecast.question().horizon_years() => {
             format!("over {:.0} years", forecast.question().horizon_years())
@@ -109,7 +103,7 @@ fn crossing(asked: &Asked, forecast: &Forecast) -> (String, String) {
         CrossingSet::Between { earliest, latest } => years_range(earliest, latest),
         CrossingSet::NotBefore { earliest } => format!("{earliest:.0} years to never"),
         CrossingSet::Never => "never at this pace".to_owned(),
-        CrossingSet::Unbounded => "cannot be told".to_owned(),
+        CrossingSet::Unbounded => String::new(),
     };
     (when, range)
 }

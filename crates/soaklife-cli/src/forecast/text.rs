@@ -2,24 +2,24 @@
 
 use super::answer::{Answer, Asked};
 use super::columns;
+use super::urgency::next_reading;
 use crate::output::wrapped;
-use jiff::civil::Date;
 use soaklife::Coverage;
-use soaklife::date::date_after;
 use soaklife::forecast::{Basis, Forecast, Method};
 use soaklife::history::{HandCheck, ReadingUse, Verdict};
 use soaklife::quantity::Units;
 use soaklife::quantity::{
     Length, VolumeRate, as_gallons, as_gallons_per_day, as_inches, as_litres, as_litres_per_day,
 };
-use soaklife::trend::CrossingSet;
 use soaklife::wording::sentence::{goal, sentences};
-use soaklife::wording::{about_years, chance, counted, length, length_number, month, pace};
+use soaklife::wording::{about_years, chance, counted, length, length_number, pace};
 use soaklife_records::PitRecord;
 use std::fmt::Write as _;
 
 const WIDTH: usize = 100;
 const INDENT: usize = 12;
+/// Beyond the farthest horizon a number of years is not told.
+const LONGEST_YEARS: f64 = 60.0;
 
 const CAUTION: &str = "An estimate from readings, no warranty and no substitute for an inspection: local code and licensed \
                        practitioners decide. Never enter or lean into a pit: the gas kills without warning.";
@@ -43,7 +43,7 @@ pub(crate) fn one_pit(asked: &Asked, answer: &Answer<'_>) -> String {
             paragraph(&mut told, "Hand check", &hand_check(check, asked.units()));
         }
     }
-    paragraph(&mut told, "Measure", &measure_next(asked, answer));
+    paragraph(&mut told, "Measure", &next_reading(asked, answer));
     paragraph(&mut told, "Caution", CAUTION);
     told
 }
@@ -196,7 +196,7 @@ fn load(record: &PitRecord, forecast: Option<&Forecast>, units: Units) -> String
         flow(design.flow, units),
         design.rule
     );
-    if let Some(forecast) = forecast {
+    if let Some(forecast) = forecast.filter(|forecast| forecast.basis() != Basis::AtInlet) {
         let _ = write!(
             text,
             " Fitted against {}.",
@@ -236,43 +236,20 @@ fn room_left(record: &PitRecord, forecast: &Forecast, units: Units) -> String {
 fn hand_check(check: &HandCheck, units: Units) -> String {
     let left = length(check.left, units);
     let rise = pace(check.rise_per_year, units);
+    let told = |years| {
+        if years > LONGEST_YEARS {
+            format!("more than {LONGEST_YEARS:.0} years")
+        } else {
+            about_years(years, years)
+        }
+    };
     match check.years() {
         Some(years) => format!(
             "{left} left ÷ {rise} ({} to {}) is {} from the last reading.",
             check.from,
             check.to,
-            about_years(years, years)
+            told(years)
         ),
         None => format!("{left} left, and no rise between {} and {}.", check.from, check.to),
     }
-}
-
-/// When to measure again: a year after the last reading, sooner where the inlet is near.
-fn measure_next(asked: &Asked, answer: &Answer<'_>) -> String {
-    let as_of = asked.as_of();
-    let Ok(forecast) = &answer.forecast else {
-        return "now, and once a year from then on; three usable readings make a line.".to_owned();
-    };
-    let early = match forecast.crossing_set(asked.coverage()) {
-        CrossingSet::Between { earliest, .. } | CrossingSet::NotBefore { earliest } => earliest,
-        CrossingSet::Never | CrossingSet::Unbounded => f64::INFINITY,
-    };
-    match early {
-        _ if forecast.basis() == Basis::AtInlet => {
-            "now: have the system looked at by a licensed practitioner.".to_owned()
-        }
-        early if early < 0.5 => "monthly from now on: the inlet is within reach.".to_owned(),
-        early if early < 2.0 => format!("by {}: the inlet is near.", month_in(as_of, early / 4.0)),
-        _ => match forecast.latest() {
-            Some(latest) if latest.date().middle() <= date_after(as_of, -1.0).unwrap_or(as_of) => {
-                "now: the last reading is more than a year old.".to_owned()
-            }
-            Some(latest) => format!("by {}.", month_in(latest.date().middle(), 1.0)),
-            None => "now.".to_owned(),
-        },
-    }
-}
-
-fn month_in(day: Date, years: f64) -> String {
-    date_after(day, years).map_or_else(|| "now".to_owned(), month)
 }

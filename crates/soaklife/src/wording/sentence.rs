@@ -81,13 +81,23 @@ pub fn crossing(forecast: &Forecast, coverage: Coverage, units: Units) -> String
         Crossing::Expected { years, range } if years <= 0.0 => {
             format!("The trend stands at {goal} already{}.", range_words(range, coverage, forecast))
         }
+        // A year, or none, beside a range that is every year would claim what the readings do not say.
+        Crossing::Expected { range: CrossingSet::Unbounded, .. }
+        | Crossing::NotWithinHorizon { range: CrossingSet::Unbounded, .. }
+        | Crossing::NotHeadingThere { range: CrossingSet::Unbounded } => {
+            let sure = confidence(coverage);
+            format!(
+                "These readings scatter too much to say, {sure}, when it reaches {goal}, or if it ever will."
+            )
+        }
         Crossing::Expected { years, range } => {
             let when = format!("{} ({})", about_years(years, width(range)), year_after(as_of, years));
             format!("It reaches {goal} in {when}{}.", range_words(range, coverage, forecast))
         }
         Crossing::NotWithinHorizon { horizon, range } => {
             format!(
-                "It does not reach {goal} within {horizon:.0} years{}.",
+                "At this pace it takes more than {} to reach {goal}{}.",
+                span(horizon),
                 range_words(range, coverage, forecast)
             )
         }
@@ -132,11 +142,11 @@ pub fn goal(action_freeboard: Length, units: Units) -> String {
 /// The range as the end of a sentence; an open one is said to be open, and what lies beyond the horizon is not told.
 fn range_words(range: CrossingSet, coverage: Coverage, forecast: &Forecast) -> String {
     let (as_of, horizon) = (forecast.question().as_of(), forecast.question().horizon_years());
-    let sure = format!("with {:.0} % confidence", coverage.value() * 100.0);
+    let sure = confidence(coverage);
     match range {
         CrossingSet::Between { latest, .. } if latest <= 0.0 => String::new(),
         CrossingSet::Between { earliest, .. } | CrossingSet::NotBefore { earliest } if earliest > horizon => {
-            format!("; {sure} not within {horizon:.0} years")
+            format!("; {sure} not within {}", span(horizon))
         }
         CrossingSet::Between { earliest, latest } if latest <= horizon => {
             let (from, to) = (year_after(as_of, earliest), year_after(as_of, latest));
@@ -148,10 +158,18 @@ fn range_words(range: CrossingSet, coverage: Coverage, forecast: &Forecast) -> S
             format!("; {sure} not before {}, and perhaps never", from_now(earliest, as_of))
         }
         CrossingSet::Never => format!("; {sure} it never will at this pace"),
-        CrossingSet::Unbounded => {
-            format!("; but these readings scatter too much to say when, if at all, {sure}")
-        }
+        // Said in place of the whole sentence, but for a trend that stands at the goal already.
+        CrossingSet::Unbounded => format!("; {sure} it may be before or after that"),
     }
+}
+
+fn confidence(coverage: Coverage) -> String {
+    format!("with {:.0} % confidence", coverage.value() * 100.0)
+}
+
+/// "60 years", "1 year".
+fn span(years: f64) -> String {
+    if years == 1.0 { "1 year".to_owned() } else { format!("{years:.0} years") }
 }
 
 /// "12 years from now (2038)".

@@ -1,0 +1,96 @@
+//! Values as people say them, on the command line or in answer to a question, and why one cannot be taken.
+
+use soaklife::Coverage;
+use soaklife::quantity::{Length, as_inches};
+use soaklife_records::measure::parse_length;
+
+/// A depth below the rim: zero or more.
+pub(crate) fn parse_depth(text: &str) -> Result<Length, String> {
+    length(text, |inches| inches >= 0.0, "a depth counts downward from the rim and is zero or more")
+}
+
+/// An inside diameter: more than nothing.
+pub(crate) fn parse_diameter(text: &str) -> Result<Length, String> {
+    length(text, |inches| inches > 0.0, "a diameter is above zero; leave it out if it is not known")
+}
+
+/// A freeboard at which to act: zero or more.
+pub(crate) fn parse_action_freeboard(text: &str) -> Result<Length, String> {
+    length(text, |inches| inches >= 0.0, "an action freeboard is zero or more")
+}
+
+fn length(text: &str, can_be: impl Fn(f64) -> bool, rule: &str) -> Result<Length, String> {
+    let length = parse_length(text).map_err(|error| error.to_string())?;
+    if can_be(as_inches(length)) { Ok(length) } else { Err(rule.to_owned()) }
+}
+
+/// Bedrooms a system was sized for: above zero, because the design flow is divided by.
+pub(crate) fn parse_bedrooms(text: &str) -> Result<f64, String> {
+    number(
+        text,
+        |bedrooms| bedrooms > 0.0,
+        "write a number above zero, as in 3; leave it out if it is not known",
+    )
+}
+
+/// People in a house; nobody at all is possible.
+pub(crate) fn parse_occupants(text: &str) -> Result<f64, String> {
+    number(text, |people| people >= 0.0, "write a number, as in 4, or 0 for an empty house")
+}
+
+/// How far ahead to look: whole years, so that "within 60 years" says what was asked.
+pub(crate) fn parse_horizon(text: &str) -> Result<f64, String> {
+    let whole = |years: f64| years.fract() == 0.0 && (1.0..=60.0).contains(&years);
+    number(text, whole, "write whole years, at least 1 and at most 60 years ahead")
+}
+
+/// A coverage that whole percents can say: a range from a handful of readings is never sure.
+pub(crate) fn parse_coverage(text: &str) -> Result<Coverage, String> {
+    let rule = "write a share from 0.01 to 0.99, as in 0.8 for 80 %";
+    let share = number(text, |share| (0.01..=0.99).contains(&share), rule)?;
+    Coverage::new(share).map_err(|error| error.to_string())
+}
+
+fn number(text: &str, can_be: impl Fn(f64) -> bool, rule: &str) -> Result<f64, String> {
+    match text.trim().parse::<f64>() {
+        Ok(number) if number.is_finite() && can_be(number) => Ok(number),
+        _ => Err(rule.to_owned()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn counts_are_finite_and_possible() {
+        assert_eq!((parse_bedrooms("3"), parse_occupants(" 0 ")), (Ok(3.0), Ok(0.0)));
+        for wrong in ["", "three", "nan", "inf", "-3", "1e999"] {
+            assert!(parse_bedrooms(wrong).is_err() && parse_occupants(wrong).is_err(), "{wrong:?}");
+        }
+        assert!(parse_bedrooms("0").is_err());
+    }
+
+    #[test]
+    fn a_coverage_is_never_told_as_nothing_or_certain() {
+        assert_eq!(parse_coverage("0.8"), Ok(Coverage::EIGHTY));
+        for wrong in ["80", "0", "1", "0.999", "0.001", "nan"] {
+            assert!(parse_coverage(wrong).is_err(), "{wrong:?}");
+        }
+    }
+
+    #[test]
+    fn a_horizon_is_whole_years_up_to_sixty() {
+        assert_eq!((parse_horizon("1"), parse_horizon("60")), (Ok(1.0), Ok(60.0)));
+        for wrong in ["0", "61", "2.5", "-1", "nan"] {
+            assert!(parse_horizon(wrong).is_err(), "{wrong:?}");
+        }
+    }
+
+    #[test]
+    fn lengths_have_a_direction() {
+        assert!(parse_depth("0in").is_ok() && parse_depth("-3in").is_err());
+        assert!(parse_diameter("6ft").is_ok() && parse_diameter("0in").is_err());
+        assert!(parse_action_freeboard("-3in").is_err());
+    }
+}
