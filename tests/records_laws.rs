@@ -194,3 +194,15 @@ fn a_new_logbook_is_read_without_a_problem() {
         assert_eq!(pit.label(), Some("Home, \"the\" barn"));
     }
 }
+
+/// A name is kept whole, however long; what a terminal would obey is spelled out.
+#[test]
+fn a_long_name_is_kept_whole() {
+    let name = "Sixty readings behind the old creamery at the ford, second gate on the left";
+    let pits = format!(
+        "pit_id,label,inlet_depth_in,bottom_depth_in\nN-1,\"{name}\",38,182\nN-2,a\u{1b}[2Jb,42,190\n"
+    );
+    let (_folder, logbook) = book(&pits, b"pit_id,date,depth_to_liquid_in\n");
+    let labels: Vec<Option<&str>> = logbook.pits().map(PitRecord::label).collect();
+    assert_eq!(labels, [Some(name), Some("a\\u{1b}[2Jb")]);
+}

@@ -3,7 +3,7 @@
 //! The backend knows whole pixels only, so it is given tenths of a point.
 
 use crate::font::{self, Weight};
-use crate::svg::ChartError;
+use crate::svg::{ChartError, is_allowed};
 use crate::theme::Colour;
 use plotters::backend::{DrawingBackend, SVGBackend};
 use plotters::style::text_anchor::{HPos, Pos, VPos};
@@ -150,7 +150,7 @@ impl<'s> Canvas<'s> {
 
     /// Sets a text with its baseline at `at`.
     pub(crate) fn text(&mut self, text: &str, at: Point, lettering: Lettering) -> Result<(), ChartError> {
-        let text: String = text.chars().filter(|character| !character.is_control()).collect();
+        let text: String = text.chars().filter(|character| is_allowed(*character)).collect();
         if text.trim().is_empty() {
             return Ok(());
         }

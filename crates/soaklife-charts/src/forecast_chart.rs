@@ -1,26 +1,30 @@
 //! The forecast chart: what was measured, what is fitted, when the inlet is reached, and how sure that is.
 
 mod axes;
+mod crossing;
+mod events;
 mod fitted;
 mod frame;
 mod marks;
 mod words;
 
-use crate::canvas::Canvas;
+use crate::canvas::{Canvas, Point};
 use crate::svg::{ChartError, Description, Svg};
 use crate::theme;
+use events::Happening;
+use fitted::Fitted;
 use frame::Frame;
 use jiff::civil::Date;
-use marks::Happening;
 use soaklife::history::ReadingUse;
-use soaklife::quantity::{Length, Units};
+use soaklife::quantity::{Length, Units, as_inches};
 use soaklife::{Coverage, Forecast, History, Pit};
 
 /// The forecast chart of one pit.
 ///
 /// Filled marks are readings that count, hollow ones were set aside; dry and at-inlet readings have marks of their own.
 /// Bands are for the standing level; they end at the inlet and at the pit bottom, beyond which a level means nothing.
-/// The bar on the inlet line is the range of the crossing.
+/// They bear their names where there is room, else the key does. The bar on the line to be reached is the range of the
+/// crossing, the ring its estimate; an arrow is a range that goes on.
 ///
 /// ```
 /// use jiff::civil::date;
@@ -67,6 +71,21 @@ enum Outlook<'a> {
 
 impl<'a> ForecastChart<'a> {
     /// The chart of a forecast and the history it was made from.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # use soaklife_charts::ForecastChart;
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// let svg = ForecastChart::new(&forecast, &history).svg()?;
+    /// assert!(svg.as_str().contains("The level reaches the inlet in about 18 years (2044)"));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn new(forecast: &'a Forecast, history: &History) -> Self {
         let as_of = forecast.question().as_of();
@@ -74,20 +93,31 @@ impl<'a> ForecastChart<'a> {
             pit: *forecast.pit(),
             as_of,
             readings: forecast.readings().to_vec(),
-            happenings: marks::happenings(history, as_of),
+            happenings: events::happenings(history, as_of),
             action_freeboard: forecast.question().action_freeboard(),
             outlook: Outlook::Forecast(forecast),
         })
     }
 
     /// The chart of a pit of which no forecast can be made; the caption says why.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{History, Pit};
+    /// # use soaklife_charts::ForecastChart;
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// let chart = ForecastChart::of_readings(&history, date(2026, 6, 30), "no reading yet");
+    /// assert!(chart.svg()?.as_str().contains("no reading yet"));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn of_readings(history: &History, as_of: Date, reason: &str) -> Self {
         Self::of(Subject {
             pit: *history.pit(),
             as_of,
             readings: history.readings_for_a_line(as_of),
-            happenings: marks::happenings(history, as_of),
+            happenings: events::happenings(history, as_of),
             action_freeboard: Length::default(),
             outlook: Outlook::None { reason: reason.to_owned() },
         })
@@ -97,19 +127,57 @@ impl<'a> ForecastChart<'a> {
         Self { subject, title: String::new(), units: Units::Us, coverage: Coverage::EIGHTY }
     }
 
-    /// The same with a title, usually the name of the pit.
+    /// The same with a title, usually the name of the pit; what does not fit in a line is cut.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{History, Pit};
+    /// # use soaklife_charts::ForecastChart;
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let chart = ForecastChart::of_readings(&history, date(2026, 6, 30), "no reading yet");
+    /// assert!(chart.titled("12 Mill Race Lane").svg()?.as_str().contains("12 Mill Race Lane"));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn titled(self, title: impl Into<String>) -> Self {
         Self { title: title.into(), ..self }
     }
 
-    /// The same in other units.
+    /// The same in other units: inches, and feet from 25 ft, or centimetres and metres.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{History, Pit};
+    /// # use soaklife_charts::ForecastChart;
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let chart = ForecastChart::of_readings(&history, date(2026, 6, 30), "no reading yet");
+    /// use soaklife::quantity::Units;
+    /// assert!(chart.in_units(Units::Si).svg()?.as_str().contains("freeboard, cm"));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn in_units(self, units: Units) -> Self {
         Self { units, ..self }
     }
 
-    /// The same with another coverage of the crossing and of the range told in the caption.
+    /// The same with another coverage of the crossing and of the range told in the caption, 80 % unless asked.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Coverage, Forecast, History, Pit, Question, Reading};
+    /// # use soaklife_charts::ForecastChart;
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// let chart = ForecastChart::new(&forecast, &history).covering(Coverage::NINETY_FIVE);
+    /// assert!(chart.svg()?.as_str().contains("(95 %)"));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn covering(self, coverage: Coverage) -> Self {
         Self { coverage, ..self }
@@ -118,42 +186,83 @@ impl<'a> ForecastChart<'a> {
     /// Draws it.
     ///
     /// # Errors
-    /// [`ChartError::Drawing`] if the drawing library refuses.
+    /// [`ChartError::Depth`] for a pit too shallow or too deep to draw, [`ChartError::Drawing`] if the drawing library
+    /// refuses.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{History, Pit};
+    /// # use soaklife_charts::ForecastChart;
+    /// let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// let svg = ForecastChart::of_readings(&history, date(2026, 6, 30), "no reading yet").svg()?;
+    /// assert!(svg.as_str().contains("No forecast: no reading yet."));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn svg(&self) -> Result<Svg, ChartError> {
+        self.subject.refuse_undrawable_depth()?;
         let words = words::Words::of(&self.subject, self.units, self.coverage);
         let frame = Frame::lay_out(&self.subject, &words, self.units, self.coverage);
         let mut drawn = String::new();
         let mut canvas = Canvas::new(&mut drawn, frame.size);
         canvas.rectangle((0.0, 0.0), frame.size, theme::PAPER)?;
-        axes::ground(&mut canvas, &frame)?;
-        axes::grid(&mut canvas, &frame, self.subject.as_of)?;
-        if let Outlook::Forecast(forecast) = self.subject.outlook {
-            fitted::bands(&mut canvas, &frame, forecast)?;
-            fitted::line(&mut canvas, &frame, forecast)?;
-        }
-        axes::lines(&mut canvas, &frame, &self.subject)?;
-        marks::happened(&mut canvas, &frame)?;
-        marks::readings(&mut canvas, &frame, &self.subject)?;
-        if let Outlook::Forecast(forecast) = self.subject.outlook {
-            fitted::crossing(&mut canvas, &frame, forecast, self.coverage)?;
-        }
-        axes::scales(&mut canvas, &frame, &self.subject, self.units)?;
+        self.plot(&mut canvas, &frame, &words)?;
+        axes::scales(&mut canvas, &frame, &self.subject)?;
         words.title(&mut canvas, &frame, &self.title, self.subject.as_of)?;
-        words.key_and_caption(&mut canvas, &frame)?;
+        words.caption(&mut canvas, &frame)?;
         canvas.finish()?;
-        let title = if self.title.is_empty() { "Seepage pit".to_owned() } else { self.title.clone() };
+        let title = if self.title.is_empty() { "Seepage pit" } else { &self.title };
         let about = Description {
             size: frame.size,
             title: format!("{title}: forecast as of {}", self.subject.as_of),
-            description: words.description(),
+            description: words.description().to_owned(),
         };
         Ok(Svg::assemble(&drawn, &about))
+    }
+
+    /// The layers of the plot, each over the one before, and the key to them.
+    fn plot(&self, canvas: &mut Canvas<'_>, frame: &Frame, words: &words::Words) -> Result<(), ChartError> {
+        let forecast = match self.subject.outlook {
+            Outlook::Forecast(forecast) => Some(forecast),
+            Outlook::None { .. } => None,
+        };
+        let fitted = forecast.and_then(|forecast| Fitted::of(frame, forecast));
+        axes::ground(canvas, frame)?;
+        if let Some(fitted) = &fitted {
+            fitted.draw_bands(canvas, frame)?;
+        }
+        axes::grid(canvas, frame, self.subject.as_of)?;
+        if let Some(fitted) = &fitted {
+            fitted.draw_level(canvas, frame)?;
+            fitted.draw_names(canvas)?;
+        }
+        axes::lines(canvas, frame, &self.subject)?;
+        events::draw(canvas, frame)?;
+        marks::draw(canvas, frame, &self.subject)?;
+        if let Some(forecast) = forecast {
+            crossing::crossing(canvas, frame, forecast, self.coverage, self.units)?;
+        }
+        let readings = self.subject.readings.iter().map(|taken| marks::place(frame, &self.subject, taken));
+        let level = fitted.iter().flat_map(|fitted| fitted.level(frame));
+        let drawn: Vec<Point> = readings.chain(level).collect();
+        axes::action_name(canvas, frame, self.subject.action_freeboard, self.units, &drawn)?;
+        words.key(canvas, frame, fitted.is_some_and(|fitted| fitted.is_named()))
     }
 }
 
 impl Subject<'_> {
     fn years_of(&self, date: Date) -> f64 {
         soaklife::date::years_between(self.as_of, date)
+    }
+
+    /// No stick reaches farther, and no axis could be read.
+    fn refuse_undrawable_depth(&self) -> Result<(), ChartError> {
+        const DRAWABLE_IN: std::ops::RangeInclusive<f64> = 0.01..=1.2e6;
+        let (inlet, effective) = (as_inches(self.pit.inlet_depth()), as_inches(self.pit.effective_depth()));
+        match [effective, inlet + effective].into_iter().find(|depth| !DRAWABLE_IN.contains(depth)) {
+            Some(found_in) => Err(ChartError::Depth { found_in }),
+            None => Ok(()),
+        }
     }
 }
 

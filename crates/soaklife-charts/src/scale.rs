@@ -22,6 +22,11 @@ impl Scale {
         self.points.0 + share * (self.points.1 - self.points.0)
     }
 
+    /// The points from one value to another.
+    pub(crate) fn distance(&self, from: f64, to: f64) -> f64 {
+        self.at(to) - self.at(from)
+    }
+
     /// The first and the last value.
     pub(crate) fn ends(&self) -> (f64, f64) {
         self.value
@@ -33,7 +38,7 @@ impl Scale {
 /// Each tick is the years ahead and the calendar year.
 pub(crate) fn year_ticks(as_of: Date, scale: &Scale, room: f64) -> Vec<(f64, i16)> {
     let (first, last) = scale.ends();
-    let points_per_year = (scale.at(1.0) - scale.at(0.0)).abs();
+    let points_per_year = scale.distance(0.0, 1.0).abs();
     let steps = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000];
     let step = steps.into_iter().find(|step| f64::from(*step) * points_per_year >= room).unwrap_or(1000);
     let year_of = |years: f64| as_of.year().saturating_add(years.floor().clamp(-9000.0, 9000.0) as i16);
@@ -63,22 +68,32 @@ pub(crate) fn axis_unit(units: Units, range_in: f64) -> AxisUnit {
     }
 }
 
-/// Round values between two ends, at most `most` of them.
-pub(crate) fn round_ticks(low: f64, high: f64, most: usize, unit: AxisUnit) -> Vec<f64> {
-    let range = high - low;
-    let steps: &[f64] =
-        if unit.name == "in" { &[1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 36.0, 60.0] } else { &[1.0, 2.0, 5.0] };
-    let fits = |step: &f64| range / step <= most as f64;
-    let step = steps.iter().copied().find(fits).unwrap_or_else(|| decimal_step(range, most));
-    let step = if range / step < 2.0 { decimal_step(range, most) } else { step };
-    let first = (low / step).ceil() as i64;
-    let last = (high / step).floor() as i64;
+/// A round step that cuts a range into at most `most` parts; inches go by feet and fractions of a foot.
+pub(crate) fn round_step(range: f64, most: usize, unit: AxisUnit) -> f64 {
+    const INCHES: [f64; 7] = [1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 36.0];
+    let most = most as f64;
+    let by_feet = INCHES.into_iter().find(|step| unit.name == "in" && range / step <= most);
+    by_feet.filter(|step| range / step >= 2.0).unwrap_or_else(|| decimal_step(range, most))
+}
+
+/// The multiples of a step between two ends, both of which count.
+pub(crate) fn ticks(low: f64, high: f64, step: f64) -> Vec<f64> {
+    // An end that is a multiple of the step in inches may miss it by a rounding in metres.
+    const SLACK: f64 = 1e-9;
+    let first = (low / step - SLACK).ceil() as i64;
+    let last = (high / step + SLACK).floor() as i64;
     (first..=last).take(64).map(|count| count as f64 * step).collect()
 }
 
+/// A multiple of a step, with as many decimals as the step needs.
+pub(crate) fn tick_text(value: f64, step: f64) -> String {
+    let decimals = (-step.log10()).ceil().clamp(0.0, 4.0) as usize;
+    format!("{:.decimals$}", value + 0.0)
+}
+
 /// The smallest of 1, 2, 5 × a power of ten that cuts a range into at most `most` parts.
-fn decimal_step(range: f64, most: usize) -> f64 {
-    let rough = range / most as f64;
+fn decimal_step(range: f64, most: f64) -> f64 {
+    let rough = range / most;
     let power = 10f64.powf(rough.log10().floor());
     [1.0, 2.0, 5.0, 10.0]
         .into_iter()
@@ -104,12 +119,25 @@ mod tests {
 
     #[test]
     fn inches_go_by_feet() {
-        let unit = axis_unit(Units::Us, 150.0);
-        assert_eq!(round_ticks(-10.0, 144.0, 8, unit), [0.0, 24.0, 48.0, 72.0, 96.0, 120.0, 144.0]);
-        let tenths: Vec<f64> =
-            round_ticks(-0.1, 1.1, 8, unit).iter().map(|tick| (tick * 10.0).round()).collect();
-        assert_eq!(tenths, [0.0, 2.0, 4.0, 6.0, 8.0, 10.0]);
-        let metres = axis_unit(Units::Si, 500.0);
-        assert_eq!(round_ticks(0.0, 12.7, 8, metres), [0.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0]);
+        let steps = |units, range_in: f64| {
+            let unit = axis_unit(units, range_in);
+            round_step(range_in / unit.inches, 8, unit)
+        };
+        assert_eq!(
+            [40.0, 96.0, 144.0, 216.0, 290.0].map(|inches| steps(Units::Us, inches)),
+            [6.0, 12.0, 24.0, 36.0, 50.0]
+        );
+        assert_eq!(
+            (steps(Units::Us, 960.0), steps(Units::Si, 144.0), steps(Units::Si, 960.0)),
+            (10.0, 50.0, 5.0)
+        );
+    }
+
+    #[test]
+    fn ticks_count_both_ends() {
+        let said =
+            |low, high, step| ticks(low, high, step).into_iter().map(move |tick| tick_text(tick, step));
+        assert!(said(0.0, 0.999_999_999_999_9, 0.2).eq(["0.0", "0.2", "0.4", "0.6", "0.8", "1.0"]));
+        assert!(said(-10.0, 50.0, 24.0).eq(["0", "24", "48"]));
     }
 }

@@ -12,12 +12,37 @@ const LARGEST_PIXELS: f64 = 20_000.0;
 /// A finished drawing.
 ///
 /// Text is text, in the family of the bundled font; `title` and `desc` say in words what is drawn.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::quantity::inches;
+/// # use soaklife::{History, Pit};
+/// # use soaklife_charts::ForecastChart;
+/// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+/// # let chart = ForecastChart::of_readings(&history, date(2026, 6, 30), "no reading yet");
+/// let svg = chart.svg()?;
+/// assert_eq!(svg, chart.svg()?); // the same bytes every time
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Svg {
     text: String,
 }
 
 /// Why a figure cannot be drawn.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::quantity::inches;
+/// # use soaklife::{History, Pit};
+/// # use soaklife_charts::ForecastChart;
+/// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+/// # let chart = ForecastChart::of_readings(&history, date(2026, 6, 30), "no reading yet");
+/// use soaklife_charts::ChartError;
+/// let picture = chart.svg()?.to_png(f64::NAN);
+/// assert!(matches!(picture, Err(ChartError::Resolution { .. })));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum ChartError {
@@ -26,6 +51,12 @@ pub enum ChartError {
     Drawing {
         /// Its reason.
         reason: String,
+    },
+    /// The pit is too shallow or too deep to draw.
+    #[error("a depth of {found_in} in cannot be drawn: give 0.01 to 1,200,000 in")]
+    Depth {
+        /// Depth found, inches.
+        found_in: f64,
     },
     /// The resolution is not usable.
     #[error("{found} dots per inch cannot be drawn: give 20 to 2400")]
@@ -61,7 +92,19 @@ impl Svg {
         Self { text }
     }
 
-    /// The document.
+    /// The document; its viewBox is in tenths of a point, its width and height in points.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{History, Pit};
+    /// # use soaklife_charts::ForecastChart;
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let chart = ForecastChart::of_readings(&history, date(2026, 6, 30), "no reading yet");
+    /// let svg = chart.svg()?;
+    /// assert!(svg.as_str().starts_with("<svg ") && svg.as_str().contains("width=\"468pt\""));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn as_str(&self) -> &str {
         &self.text
@@ -71,6 +114,19 @@ impl Svg {
     ///
     /// # Errors
     /// [`ChartError::Resolution`] unless it lies in 20–2400; [`ChartError::Drawing`].
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{History, Pit};
+    /// # use soaklife_charts::ForecastChart;
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let chart = ForecastChart::of_readings(&history, date(2026, 6, 30), "no reading yet");
+    /// let png = chart.svg()?.to_png(100.0)?;
+    /// assert_eq!(png[..8], *b"\x89PNG\r\n\x1a\n"); // PNG specification, section 5.2
+    /// assert_eq!(png[16..20], 650u32.to_be_bytes()); // 6.5 in wide
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn to_png(&self, dpi: f64) -> Result<Vec<u8>, ChartError> {
         if !(20.0..=2400.0).contains(&dpi) {
             return Err(ChartError::Resolution { found: dpi });
@@ -95,11 +151,15 @@ fn options() -> Options<'static> {
     Options { fontdb: Arc::new(fonts), font_family: font::FAMILY.to_owned(), ..Options::default() }
 }
 
-/// Text as XML wants it; control characters, which it does not allow, are left out.
+/// Whether XML 1.0 allows a character (its production 2, `Char`) and it has a shape: controls have none.
+pub(crate) fn is_allowed(character: char) -> bool {
+    !character.is_control() && !matches!(character, '\u{fffe}' | '\u{ffff}')
+}
+
+/// Text as XML wants it; characters that it does not allow are left out.
 fn escaped(text: &str) -> String {
-    let kept = text.chars().filter(|character| !character.is_control());
     let mut escaped = String::new();
-    for character in kept {
+    for character in text.chars().filter(|character| is_allowed(*character)) {
         match character {
             '&' => escaped.push_str("&amp;"),
             '<' => escaped.push_str("&lt;"),

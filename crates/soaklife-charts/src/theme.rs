@@ -19,6 +19,7 @@ pub(crate) const FITTED: Colour = (24, 62, 104);
 /// Fills of the 95, 80 and 50 % bands, lightest first.
 pub(crate) const BANDS: [Colour; 3] = [(221, 231, 241), (183, 205, 226), (135, 170, 205)];
 
+pub(crate) const FINE: f64 = 0.3;
 pub(crate) const HAIRLINE: f64 = 0.5;
 pub(crate) const LINE: f64 = 1.0;
 pub(crate) const HEAVY: f64 = 1.6;
@@ -30,3 +31,42 @@ pub(crate) const SMALL_SIZE: f64 = 7.5;
 
 /// Radius of a reading's mark.
 pub(crate) const MARK: f64 = 2.3;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Relative luminance and contrast ratio: WCAG 2.1, definitions of the same names.
+    fn luminance((red, green, blue): Colour) -> f64 {
+        let linear = |channel: u8| match f64::from(channel) / 255.0 {
+            channel if channel <= 0.03928 => channel / 12.92,
+            channel => ((channel + 0.055) / 1.055).powf(2.4),
+        };
+        0.2126 * linear(red) + 0.7152 * linear(green) + 0.0722 * linear(blue)
+    }
+
+    fn contrast(a: Colour, b: Colour) -> f64 {
+        let (a, b) = (luminance(a) + 0.05, luminance(b) + 0.05);
+        a.max(b) / a.min(b)
+    }
+
+    #[test]
+    fn text_stands_out_from_what_lies_behind_it() {
+        // WCAG 2.1, success criterion 1.4.3: 4.5 to 1 for text of this size.
+        let grounds = BANDS.into_iter().chain([PAPER, GROUND]);
+        for ground in grounds {
+            assert!(contrast(INK, ground) >= 4.5, "{ground:?} {}", contrast(INK, ground));
+        }
+        assert!(contrast(QUIET_INK, PAPER) >= 4.5 && contrast(FITTED, PAPER) >= 4.5);
+    }
+
+    #[test]
+    fn lines_and_bands_are_told_apart_in_grey() {
+        // WCAG 2.1, success criterion 1.4.11: 3 to 1 for what must be seen to understand a graphic.
+        assert!(BANDS.into_iter().all(|band| contrast(FITTED, band) >= 3.0));
+        // The steps between the bands: our own measure, seen in print.
+        let steps = [(PAPER, BANDS[0]), (BANDS[0], BANDS[1]), (BANDS[1], BANDS[2])];
+        assert!(steps.into_iter().all(|(lighter, darker)| luminance(lighter) > luminance(darker)));
+        assert!(steps.into_iter().all(|(lighter, darker)| contrast(lighter, darker) >= 1.2));
+    }
+}

@@ -1,6 +1,6 @@
 //! One row of `pits.csv`: the pit it describes, or why there is none.
 
-use crate::problem::{ProblemKind, Problems};
+use crate::problem::{ProblemKind, Problems, spelled_out};
 use crate::row::{Check, Row};
 use crate::schema::SOILS;
 use crate::settings::Settings;
@@ -87,7 +87,7 @@ impl PitRow {
         check.otherwise(VALUE_OUT);
         let pit = with_cross_section(pit, row, &mut check);
         let pit = with_liquid_fraction(pit, row, &mut check);
-        let text = |column: usize| Some(row.said(column).to_owned()).filter(|text| !text.is_empty());
+        let text = |column: usize| Some(spelled_out(row.raw(column))).filter(|text| !text.is_empty());
         Ok(Self {
             id: id.to_owned(),
             line: row.line(),

@@ -276,19 +276,23 @@ const SHOWN_CHARACTERS: usize = 40;
 
 /// A value as a message may show it: shortened, with control and invisible characters spelled out.
 pub(crate) fn shown(text: &str) -> String {
-    let mut shown = String::new();
-    for (count, character) in text.chars().enumerate() {
-        if count == SHOWN_CHARACTERS {
-            shown.push('…');
-            break;
-        }
+    match text.char_indices().nth(SHOWN_CHARACTERS) {
+        Some((end, _)) => spelled_out(text.get(..end).unwrap_or_default()) + "…",
+        None => spelled_out(text),
+    }
+}
+
+/// A text with its control and invisible characters spelled out, so that no terminal obeys them.
+pub(crate) fn spelled_out(text: &str) -> String {
+    let mut spelled = String::with_capacity(text.len());
+    for character in text.chars() {
         if character.is_control() || is_invisible(character) {
-            let _ = write!(shown, "{}", character.escape_unicode());
+            let _ = write!(spelled, "{}", character.escape_unicode());
         } else {
-            shown.push(character);
+            spelled.push(character);
         }
     }
-    shown
+    spelled
 }
 
 /// The same in quotes, for a value that is text or was not understood.

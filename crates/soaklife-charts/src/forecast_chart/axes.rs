@@ -2,43 +2,48 @@
 
 use super::Subject;
 use super::frame::Frame;
-use crate::canvas::{Align, Canvas, dashed, lettering, stroke};
-use crate::scale::{round_ticks, year_ticks};
+use crate::canvas::{Align, Canvas, Point, dashed, lettering, stroke};
+use crate::scale::{round_step, tick_text, ticks, year_ticks};
 use crate::svg::ChartError;
 use crate::theme;
 use jiff::civil::Date;
-use soaklife::quantity::{Units, as_inches};
+use soaklife::quantity::{Length, Units, as_inches};
 use soaklife::wording::length;
 
-const MOST_TICKS: usize = 7;
+/// Most ticks between inlet and bottom.
+const MOST_TICKS: usize = 8;
 /// Room that the label of a year takes.
 const YEAR_ROOM: f64 = 30.0;
+/// From the middle of a tick down to the baseline of its number.
+const HALF_A_DIGIT: f64 = 2.7;
 
 /// The ground under the pit bottom.
 pub(super) fn ground(canvas: &mut Canvas<'_>, frame: &Frame) -> Result<(), ChartError> {
     canvas.rectangle((frame.left, frame.y.at(0.0)), (frame.right, frame.bottom), theme::GROUND)
 }
 
+/// Years and days of events, within the pit: the space above the inlet is for words.
 pub(super) fn grid(canvas: &mut Canvas<'_>, frame: &Frame, as_of: Date) -> Result<(), ChartError> {
+    let (inlet, bottom) = (frame.y.at(frame.inlet_in), frame.y.at(0.0));
     for (years, _) in year_ticks(as_of, &frame.x, YEAR_ROOM) {
         let x = frame.x.at(years);
-        canvas.line((x, frame.top), (x, frame.y.at(0.0)), stroke(theme::GRID, theme::HAIRLINE))?;
+        canvas.line((x, inlet), (x, bottom), stroke(theme::GRID, theme::HAIRLINE))?;
+    }
+    for label in &frame.labels {
+        canvas.line((label.at, inlet), (label.at, bottom), dashed(theme::QUIET_INK, theme::FINE, 3.0))?;
     }
     Ok(())
 }
 
 /// Inlet, bottom, action freeboard and the day of the forecast.
 pub(super) fn lines(canvas: &mut Canvas<'_>, frame: &Frame, subject: &Subject<'_>) -> Result<(), ChartError> {
-    let across = |y: f64| ((frame.left, y), (frame.right, y));
     let today = frame.x.at(0.0);
-    canvas.line((today, frame.top), (today, frame.bottom), dashed(theme::QUIET_INK, theme::HAIRLINE, 1.5))?;
     let (inlet, bottom) = (frame.y.at(frame.inlet_in), frame.y.at(0.0));
-    let (from, to) = across(inlet);
-    canvas.line(from, to, stroke(theme::INK, theme::HEAVY))?;
-    let (from, to) = across(bottom);
-    canvas.line(from, to, stroke(theme::INK, theme::LINE))?;
+    canvas.line((today, inlet), (today, frame.bottom), dashed(theme::INK, theme::HAIRLINE, 1.5))?;
+    canvas.line((frame.left, inlet), (frame.right, inlet), stroke(theme::INK, theme::HEAVY))?;
+    canvas.line((frame.left, bottom), (frame.right, bottom), stroke(theme::INK, theme::LINE))?;
     let small = lettering(theme::SMALL_SIZE, theme::INK);
-    canvas.text("inlet invert", (frame.inlet_name_start(), inlet - 3.5), small)?;
+    canvas.text("inlet invert", (frame.left + 4.0, inlet - 3.5), small)?;
     // Where the line of today stands at the left, its name does too.
     let (x, align) = if frame.today_is_at_the_left() {
         (frame.right - 4.0, Align::End)
@@ -46,10 +51,10 @@ pub(super) fn lines(canvas: &mut Canvas<'_>, frame: &Frame, subject: &Subject<'_
         (frame.left + 4.0, Align::Start)
     };
     canvas.text("pit bottom", (x, bottom + 8.5), small.aligned(align))?;
-    canvas.text("today", (today + 3.0, bottom + 8.5), lettering(theme::SMALL_SIZE, theme::QUIET_INK))?;
+    canvas.text("today", (today + 3.0, bottom + 8.5), small)?;
     if as_inches(subject.action_freeboard) > 0.0 {
-        let (from, to) = across(frame.y.at(frame.threshold_in));
-        canvas.line(from, to, dashed(theme::INK, theme::LINE, 3.0))?;
+        let y = frame.y.at(frame.threshold_in);
+        canvas.line((frame.left, y), (frame.right, y), dashed(theme::INK, theme::LINE, 3.0))?;
     }
     Ok(())
 }
@@ -59,40 +64,38 @@ pub(super) fn scales(
     canvas: &mut Canvas<'_>,
     frame: &Frame,
     subject: &Subject<'_>,
-    units: Units,
 ) -> Result<(), ChartError> {
+    depths(canvas, frame, as_inches(subject.pit.inlet_depth()))?;
+    years(canvas, frame, subject.as_of)
+}
+
+/// The two scales of depth go by the same step, so that one can be read against the other.
+fn depths(canvas: &mut Canvas<'_>, frame: &Frame, inlet_depth_in: f64) -> Result<(), ChartError> {
     let per_unit = frame.unit.inches;
-    let inlet_depth_in = as_inches(subject.pit.inlet_depth());
-    let (lowest, _) = frame.y.ends();
+    let (_, highest_in) = frame.y.ends();
+    let step = round_step(frame.inlet_in / per_unit, MOST_TICKS, frame.unit);
     let number = lettering(theme::SMALL_SIZE, theme::INK);
     let edge = stroke(theme::QUIET_INK, theme::HAIRLINE);
     canvas.line((frame.left, frame.top), (frame.left, frame.bottom), edge)?;
     canvas.line((frame.right, frame.top), (frame.right, frame.bottom), edge)?;
-
-    let deepest = frame.inlet_in / per_unit;
-    for freeboard in round_ticks(0.0, deepest, MOST_TICKS, frame.unit) {
+    for freeboard in ticks(0.0, frame.inlet_in / per_unit, step) {
         let y = frame.y.at(frame.inlet_in - freeboard * per_unit);
         canvas.line((frame.left - 3.0, y), (frame.left, y), edge)?;
-        canvas.text(&tick_text(freeboard), (frame.left - 5.0, y + 2.7), number.aligned(Align::End))?;
+        let at = (frame.left - 5.0, y + HALF_A_DIGIT);
+        canvas.text(&tick_text(freeboard, step), at, number.aligned(Align::End))?;
     }
-    let shallowest = (inlet_depth_in - (frame.y.ends().1 - frame.inlet_in)).max(0.0) / per_unit;
-    let floor = (inlet_depth_in + frame.inlet_in - lowest.min(0.0)) / per_unit;
-    for depth in round_ticks(shallowest, floor, MOST_TICKS, frame.unit) {
-        let y = frame.y.at(frame.inlet_in + inlet_depth_in - depth * per_unit);
+    let rim_in = frame.inlet_in + inlet_depth_in;
+    let shallowest = (rim_in - highest_in).max(0.0) / per_unit;
+    for depth in ticks(shallowest, rim_in / per_unit, step) {
+        let y = frame.y.at(rim_in - depth * per_unit);
         canvas.line((frame.right, y), (frame.right + 3.0, y), edge)?;
-        canvas.text(&tick_text(depth), (frame.right + 5.0, y + 2.7), number)?;
+        canvas.text(&tick_text(depth, step), (frame.right + 5.0, y + HALF_A_DIGIT), number)?;
     }
     let quiet = lettering(theme::SMALL_SIZE, theme::QUIET_INK);
     let name = frame.unit.name;
     canvas.text(&format!("freeboard, {name}"), (4.0, frame.top - 5.0), quiet)?;
     let right = theme::WIDTH - 4.0;
-    canvas.text(&format!("below rim, {name}"), (right, frame.top - 5.0), quiet.aligned(Align::End))?;
-    years(canvas, frame, subject.as_of)?;
-    action_name(canvas, frame, subject, units)
-}
-
-fn tick_text(value: f64) -> String {
-    if value.fract().abs() < 1e-9 { format!("{value:.0}") } else { format!("{value:.1}") }
+    canvas.text(&format!("below rim, {name}"), (right, frame.top - 5.0), quiet.aligned(Align::End))
 }
 
 fn years(canvas: &mut Canvas<'_>, frame: &Frame, as_of: Date) -> Result<(), ChartError> {
@@ -110,16 +113,31 @@ fn years(canvas: &mut Canvas<'_>, frame: &Frame, as_of: Date) -> Result<(), Char
     Ok(())
 }
 
-fn action_name(
+/// Names the action freeboard where nothing that is drawn comes near, if there is such a place beside its line.
+pub(super) fn action_name(
     canvas: &mut Canvas<'_>,
     frame: &Frame,
-    subject: &Subject<'_>,
+    action_freeboard: Length,
     units: Units,
+    drawn: &[Point],
 ) -> Result<(), ChartError> {
-    if as_inches(subject.action_freeboard) <= 0.0 {
+    if as_inches(action_freeboard) <= 0.0 {
         return Ok(());
     }
-    let text = format!("action freeboard, {}", length(subject.action_freeboard, units));
-    let at = (frame.left + 4.0, frame.y.at(frame.threshold_in) + 9.0);
-    canvas.text(&text, at, lettering(theme::SMALL_SIZE, theme::INK))
+    let text = format!("action freeboard, {}", length(action_freeboard, units));
+    let style = lettering(theme::SMALL_SIZE, theme::INK);
+    let width = style.width(&text);
+    let (left, right, y) = (frame.left + 4.0, frame.right - 4.0 - width, frame.y.at(frame.threshold_in));
+    let (below, above) = (y + 9.0, y - 3.5);
+    let touches = |(x, baseline): Point, other: &Point| {
+        (x - 5.0..=x + width + 5.0).contains(&other.0) && (baseline - 9.0..=baseline + 4.0).contains(&other.1)
+    };
+    let (inlet, bottom) = (frame.y.at(frame.inlet_in), frame.y.at(0.0));
+    let has_room = |at: &Point| (inlet + 8.0..=bottom - 2.0).contains(&at.1);
+    let places = || [(left, below), (left, above), (right, below)].into_iter().filter(has_room);
+    let free = places().find(|at| !drawn.iter().any(|other| touches(*at, other)));
+    match free.or_else(|| places().next()) {
+        Some(at) => canvas.text(&text, at, style),
+        None => Ok(()),
+    }
 }

@@ -1,134 +1,190 @@
-//! What is fitted: the bands, the level, and the range of the crossing.
+//! What is fitted: the level and its bands, with their names where there is room for them.
 
 use super::frame::Frame;
-use crate::canvas::{Align, Canvas, lettering, stroke};
+use crate::canvas::{Align, Canvas, Lettering, Point, lettering, stroke};
 use crate::svg::ChartError;
 use crate::theme;
 use soaklife::Coverage;
 use soaklife::forecast::{Crossing, Forecast};
 use soaklife::history::Verdict;
 use soaklife::quantity::as_inches;
-use soaklife::trend::CrossingSet;
-use soaklife::wording::year_after;
 
 /// Widest band first, as it is drawn.
-const COVERAGES: [Coverage; 3] = [Coverage::NINETY_FIVE, Coverage::EIGHTY, Coverage::HALF];
+pub(super) const COVERAGES: [Coverage; 3] = [Coverage::NINETY_FIVE, Coverage::EIGHTY, Coverage::HALF];
+/// Their names, in the same order.
+pub(super) const NAMES: [&str; 3] = ["95 %", "80 %", "50 %"];
 const STEPS: u32 = 96;
+/// Height of a strip that holds a name.
+const STRIP: f64 = theme::SMALL_SIZE;
+/// A name keeps so far from the inlet, where the bar of the crossing lies.
+const CLEAR_OF_INLET: f64 = 5.0;
+/// And so far from the line of the pit bottom.
+const CLEAR_OF_BOTTOM: f64 = 2.0;
+/// And so far from the line of the action freeboard, with its bar and its name.
+const CLEAR_OF_ACTION: f64 = 12.0;
 
-/// Years drawn: from the first reading that counts to the right edge.
-fn years_drawn(frame: &Frame, forecast: &Forecast) -> Vec<f64> {
+/// The fitted level and its bands, from the first reading that counts to the right edge.
+#[derive(Debug)]
+pub(super) struct Fitted {
+    samples: Vec<Sample>,
+    names: Option<[Name; 3]>,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Sample {
+    years: f64,
+    /// Height above the bottom, inches.
+    level: f64,
+    /// Lower and upper edges of the bands, inches, widest first.
+    bands: [(f64, f64); 3],
+}
+
+/// The name of a band and where it ends.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Name {
+    text: &'static str,
+    at: Point,
+}
+
+#[derive(Debug, Clone, Copy)]
+enum Side {
+    Lower,
+    Upper,
+}
+
+impl Fitted {
+    /// Nothing where the pit stands at its inlet and nothing is fitted.
+    pub(super) fn of(frame: &Frame, forecast: &Forecast) -> Option<Self> {
+        if matches!(forecast.crossing(Coverage::EIGHTY), Crossing::AlreadyAtInlet { .. }) {
+            return None;
+        }
+        let samples = years_drawn(frame, forecast)
+            .filter_map(|years| {
+                let edges = |coverage: Coverage| {
+                    let band = forecast.level_band(years, coverage)?;
+                    Some((as_inches(band.lower), as_inches(band.upper)))
+                };
+                let [widest, middle, narrowest] = COVERAGES.map(edges);
+                let level = as_inches(forecast.level(years));
+                Some(Sample { years, level, bands: [widest?, middle?, narrowest?] })
+            })
+            .collect();
+        let fitted = Self { samples, names: None };
+        Some(Self { names: fitted.place_names(frame, forecast), ..fitted })
+    }
+
+    /// Whether every band bears its name, so that no key is needed.
+    pub(super) fn is_named(&self) -> bool {
+        self.names.is_some()
+    }
+
+    /// The bands of the standing level, cut at inlet and bottom.
+    pub(super) fn draw_bands(&self, canvas: &mut Canvas<'_>, frame: &Frame) -> Result<(), ChartError> {
+        for (band, fill) in theme::BANDS.into_iter().enumerate() {
+            let edge = |sample: &Sample, side| frame.within_pit(sample.years, sample.edge(band, side));
+            let upper = self.samples.iter().map(|sample| edge(sample, Side::Upper));
+            let lower = self.samples.iter().rev().map(|sample| edge(sample, Side::Lower));
+            let outline: Vec<Point> = upper.chain(lower).collect();
+            if outline.len() > 2 {
+                canvas.polygon(&outline, fill)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// The fitted level, as far as it stays in the pit.
+    pub(super) fn level(&self, frame: &Frame) -> Vec<Point> {
+        let inside = |sample: &Sample| (0.0..=frame.inlet_in).contains(&sample.level);
+        let first = self.samples.iter().position(inside).unwrap_or(0);
+        let last = self.samples.iter().rposition(inside).unwrap_or(0);
+        // One step beyond, kept at the edge, so that the line meets the inlet.
+        let drawn = self.samples.iter().take(last + 2).skip(first.saturating_sub(1));
+        drawn.map(|sample| frame.within_pit(sample.years, sample.level)).collect()
+    }
+
+    pub(super) fn draw_level(&self, canvas: &mut Canvas<'_>, frame: &Frame) -> Result<(), ChartError> {
+        let path = self.level(frame);
+        if path.len() > 1 { canvas.path(&path, stroke(theme::FITTED, theme::HEAVY)) } else { Ok(()) }
+    }
+
+    pub(super) fn draw_names(&self, canvas: &mut Canvas<'_>) -> Result<(), ChartError> {
+        self.names.iter().flatten().try_for_each(|name| canvas.text(name.text, name.at, name_style()))
+    }
+
+    /// A place for every name in the strip of its band that the next narrower one leaves free; all or none.
+    fn place_names(&self, frame: &Frame, forecast: &Forecast) -> Option<[Name; 3]> {
+        let of_readings = forecast.readings().iter().map(|taken| forecast.years_of(&taken.reading));
+        let clear_from = of_readings.fold(0.0, f64::max);
+        let place = |band: usize, text: &'static str| {
+            let at = |side| self.place_in_strip(frame, (band, side), text, clear_from);
+            Some(Name { text, at: at(Side::Lower).or_else(|| at(Side::Upper))? })
+        };
+        let [widest, middle, narrowest] = NAMES;
+        Some([place(0, widest)?, place(1, middle)?, place(2, narrowest)?])
+    }
+
+    /// The rightmost place in one strip of a band where a text fits.
+    fn place_in_strip(
+        &self,
+        frame: &Frame,
+        (band, side): (usize, Side),
+        text: &str,
+        clear_from: f64,
+    ) -> Option<Point> {
+        let spacing = match self.samples.as_slice() {
+            [first, second, ..] => frame.x.distance(first.years, second.years),
+            _ => return None,
+        };
+        let count = ((name_style().width(text) + 6.0) / spacing).ceil().clamp(1.0, 1.0e3) as usize + 1;
+        self.samples.windows(count).rev().find_map(|window| {
+            let (first, last) = window.first().zip(window.last())?;
+            let strip = window.iter().map(|sample| sample.strip(frame, band, side));
+            let (top, bottom) =
+                strip.fold((f64::MIN, f64::MAX), |all, one| (all.0.max(one.0), all.1.min(one.1)));
+            let top = top.max(frame.y.at(frame.inlet_in) + CLEAR_OF_INLET);
+            let bottom = bottom.min(frame.y.at(0.0) - CLEAR_OF_BOTTOM);
+            let middle = f64::midpoint(top, bottom);
+            let fits = first.years > clear_from && bottom - top >= STRIP && is_clear_of_action(frame, middle);
+            fits.then(|| (frame.x.at(last.years) - 3.0, middle + 0.36 * theme::SMALL_SIZE))
+        })
+    }
+}
+
+impl Sample {
+    /// The edge of a band; beyond the narrowest band lies the level.
+    fn edge(&self, band: usize, side: Side) -> f64 {
+        match (self.bands.get(band), side) {
+            (Some((lower, _)), Side::Lower) => *lower,
+            (Some((_, upper)), Side::Upper) => *upper,
+            (None, _) => self.level,
+        }
+    }
+
+    /// Top and bottom, in points, of what a band shows beyond the next narrower one.
+    fn strip(&self, frame: &Frame, band: usize, side: Side) -> (f64, f64) {
+        let y = |band| frame.within_pit(self.years, self.edge(band, side)).1;
+        match side {
+            Side::Lower => (y(band + 1), y(band)),
+            Side::Upper => (y(band), y(band + 1)),
+        }
+    }
+}
+
+fn name_style() -> Lettering {
+    lettering(theme::SMALL_SIZE, theme::INK).aligned(Align::End)
+}
+
+fn is_clear_of_action(frame: &Frame, middle: f64) -> bool {
+    if frame.threshold_in >= frame.inlet_in {
+        return true;
+    }
+    let action = frame.y.at(frame.threshold_in);
+    (middle - action).abs() > CLEAR_OF_ACTION + theme::SMALL_SIZE / 2.0
+}
+
+fn years_drawn(frame: &Frame, forecast: &Forecast) -> impl Iterator<Item = f64> {
     let used = forecast.readings().iter().filter(|taken| matches!(taken.verdict, Verdict::Used { .. }));
     let first = used.map(|taken| forecast.years_of(&taken.reading)).fold(0.0, f64::min);
     let last = frame.x.ends().1.min(forecast.question().horizon_years());
-    (0..=STEPS).map(|step| first + (last - first) * f64::from(step) / f64::from(STEPS)).collect()
-}
-
-fn is_at_inlet(forecast: &Forecast) -> bool {
-    matches!(forecast.crossing(Coverage::EIGHTY), Crossing::AlreadyAtInlet { .. })
-}
-
-/// The bands of the standing level, cut at inlet and bottom.
-pub(super) fn bands(canvas: &mut Canvas<'_>, frame: &Frame, forecast: &Forecast) -> Result<(), ChartError> {
-    if is_at_inlet(forecast) {
-        return Ok(());
-    }
-    let years = years_drawn(frame, forecast);
-    for (coverage, fill) in COVERAGES.into_iter().zip(theme::BANDS) {
-        let band: Vec<(f64, f64, f64)> = years
-            .iter()
-            .filter_map(|&years| {
-                let band = forecast.level_band(years, coverage)?;
-                Some((years, as_inches(band.lower), as_inches(band.upper)))
-            })
-            .collect();
-        let upper = band.iter().map(|&(years, _, upper)| frame.within_pit(years, upper));
-        let lower = band.iter().rev().map(|&(years, lower, _)| frame.within_pit(years, lower));
-        let outline: Vec<(f64, f64)> = upper.chain(lower).collect();
-        if outline.len() > 2 {
-            canvas.polygon(&outline, fill)?;
-        }
-    }
-    Ok(())
-}
-
-/// The fitted level, as far as it stays in the pit.
-pub(super) fn line(canvas: &mut Canvas<'_>, frame: &Frame, forecast: &Forecast) -> Result<(), ChartError> {
-    if is_at_inlet(forecast) {
-        return Ok(());
-    }
-    let level = |years: &f64| (*years, as_inches(forecast.level(*years)));
-    let inside = |(_, level): &(f64, f64)| (0.0..=frame.inlet_in).contains(level);
-    let levels: Vec<(f64, f64)> = years_drawn(frame, forecast).iter().map(level).collect();
-    let first = levels.iter().position(inside).unwrap_or(0);
-    let last = levels.iter().rposition(inside).unwrap_or(0);
-    // One step beyond, kept at the edge, so that the line meets the inlet.
-    let drawn = levels.iter().take(last + 2).skip(first.saturating_sub(1));
-    let path: Vec<(f64, f64)> = drawn.map(|&(years, level)| frame.within_pit(years, level)).collect();
-    if path.len() > 1 { canvas.path(&path, stroke(theme::FITTED, theme::HEAVY)) } else { Ok(()) }
-}
-
-/// The range of the crossing, as a bar on the line that is to be reached, with its calendar years.
-pub(super) fn crossing(
-    canvas: &mut Canvas<'_>,
-    frame: &Frame,
-    forecast: &Forecast,
-    coverage: Coverage,
-) -> Result<(), ChartError> {
-    if is_at_inlet(forecast) {
-        return Ok(());
-    }
-    let y = frame.y.at(frame.threshold_in);
-    let edge = frame.x.ends().1;
-    let as_of = forecast.question().as_of();
-    let bar = stroke(theme::FITTED, theme::BAR);
-    let cap = stroke(theme::FITTED, theme::HEAVY);
-    let x = |years: f64| frame.x.at(years.min(edge));
-    let words = match forecast.crossing_set(coverage) {
-        CrossingSet::Between { latest, .. } if latest <= 0.0 => return Ok(()),
-        CrossingSet::Between { earliest, latest } if earliest < edge => {
-            canvas.line((x(earliest), y), (x(latest), y), bar)?;
-            canvas.line((x(earliest), y - 4.0), (x(earliest), y + 4.0), cap)?;
-            if latest <= edge {
-                canvas.line((x(latest), y - 4.0), (x(latest), y + 4.0), cap)?;
-            } else {
-                arrow(canvas, (frame.right, y))?;
-            }
-            let (from, to) = (year_after(as_of, earliest), year_after(as_of, latest));
-            let range = match latest {
-                latest if latest > forecast.question().horizon_years() => format!("not before {from}"),
-                _ if from == to => from,
-                _ => format!("{from}–{to}"),
-            };
-            let middle = x(f64::midpoint(earliest, latest.min(edge)));
-            Some((middle, format!("{range} ({:.0} %)", coverage.value() * 100.0)))
-        }
-        CrossingSet::NotBefore { earliest } if earliest < edge => {
-            canvas.line((x(earliest), y), (frame.right, y), bar)?;
-            canvas.line((x(earliest), y - 4.0), (x(earliest), y + 4.0), cap)?;
-            arrow(canvas, (frame.right, y))?;
-            let middle = f64::midpoint(x(earliest), frame.right);
-            let year = year_after(as_of, earliest);
-            Some((middle, format!("not before {year}, perhaps never ({:.0} %)", coverage.value() * 100.0)))
-        }
-        CrossingSet::Unbounded => Some((frame.right, "when, if at all, cannot be told".to_owned())),
-        _ => None,
-    };
-    if let Crossing::Expected { years, .. } = forecast.crossing(coverage)
-        && years < edge
-    {
-        canvas.circle((x(years), y), theme::MARK + 0.7, theme::PAPER, stroke(theme::FITTED, theme::HEAVY))?;
-    }
-    let Some((middle, words)) = words else { return Ok(()) };
-    let style = lettering(theme::SMALL_SIZE, theme::FITTED).bold().aligned(Align::Middle);
-    let half = style.width(&words) / 2.0;
-    // Clear of the name of the inlet at the left, and inside the plot at the right.
-    let middle = middle
-        .clamp(frame.inlet_name_end() + half, (frame.right - half - 2.0).max(frame.inlet_name_end() + half));
-    // Above the inlet line, also where the goal lies below it.
-    canvas.text(&words, (middle, frame.y.at(frame.inlet_in) - 6.0), style)
-}
-
-/// The bar goes on beyond the right edge; its head stays clear of the axis.
-fn arrow(canvas: &mut Canvas<'_>, (x, y): (f64, f64)) -> Result<(), ChartError> {
-    canvas.polygon(&[(x - 9.0, y - 5.0), (x, y), (x - 9.0, y + 5.0)], theme::FITTED)
+    (0..=STEPS).map(move |step| first + (last - first) * f64::from(step) / f64::from(STEPS))
 }

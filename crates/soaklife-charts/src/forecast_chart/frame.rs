@@ -1,6 +1,6 @@
 //! Where everything lies: the plot, its scales, and the room that words take around it.
 
-use super::marks::{Placed, place_labels};
+use super::events::{Placed, place_labels};
 use super::words::Words;
 use super::{Outlook, Subject};
 use crate::scale::{AxisUnit, Scale, axis_unit};
@@ -80,14 +80,9 @@ impl Frame {
         self.x.at(0.0) - self.left < NAME_ROOM
     }
 
-    /// Where the name of the inlet begins: at the left, or just after today.
-    pub(super) fn inlet_name_start(&self) -> f64 {
-        if self.today_is_at_the_left() { self.x.at(0.0) + 4.0 } else { self.left + 4.0 }
-    }
-
     /// Where the name of the inlet has ended.
     pub(super) fn inlet_name_end(&self) -> f64 {
-        self.inlet_name_start() + NAME_ROOM - 4.0
+        self.left + NAME_ROOM
     }
 
     /// The place of a level at a time, kept between pit bottom and inlet.
@@ -113,7 +108,7 @@ fn years_drawn(subject: &Subject<'_>, coverage: Coverage) -> (f64, f64) {
 
 fn years_ahead(forecast: &Forecast, coverage: Coverage, past: f64) -> f64 {
     let horizon = forecast.question().horizon_years();
-    let usual = (past * 0.6).clamp(AHEAD.0, 30.0);
+    let usual = (past * 1.5).clamp(AHEAD.0, 40.0);
     let wanted = match (forecast.crossing(coverage), forecast.crossing_set(coverage)) {
         (Crossing::AlreadyAtInlet { .. }, _) => AHEAD.0,
         (_, CrossingSet::Between { latest, .. }) if latest <= 40.0 => latest * 1.12,

@@ -52,6 +52,17 @@ fn hex((red, green, blue): (u8, u8, u8)) -> String {
     format!("#{red:02X}{green:02X}{blue:02X}")
 }
 
+/// How many elements of a name have a fill and a property.
+fn filled(svg: &Svg, name: &str, fill: theme::Colour, and: impl Fn(&Node<'_, '_>) -> bool) -> usize {
+    let document = Document::parse(svg.as_str()).unwrap();
+    elements(&document, name).filter(|node| node.attribute("fill") == Some(&hex(fill)) && and(node)).count()
+}
+
+/// Every text, as it is read.
+fn said(svg: &Svg) -> Vec<String> {
+    text_boxes(&Document::parse(svg.as_str()).unwrap()).into_iter().map(|(text, _)| text).collect()
+}
+
 /// Every text with its box: left, top, right, bottom, in tenths of a point.
 fn text_boxes(document: &Document<'_>) -> Vec<(String, [f64; 4])> {
     let boxed = |node: Node<'_, '_>| {
@@ -83,6 +94,7 @@ fn assert_texts_are_readable(svg: &Svg) {
     let boxes = text_boxes(&document);
     for (text, [left, top, right, bottom]) in &boxes {
         let inside = *left >= 0.0 && *top >= 0.0 && *right <= view[2] && *bottom <= view[3];
+        assert!(bottom - top >= 0.92 * 70.0, "{text:?} is smaller than 7 pt");
         assert!(inside, "{text:?} reaches out of the page: {left} {top} {right} {bottom} in {view:?}");
     }
     for (index, (a, [left, top, right, bottom])) in boxes.iter().enumerate() {
@@ -178,38 +190,138 @@ fn readings_set_aside_are_hollow_and_bounds_have_their_own_marks() {
         at(2024, 90.0),
     ]);
     let svg = drawn(&history);
-    let document = Document::parse(svg.as_str()).unwrap();
-    let filled = |fill: (u8, u8, u8)| {
-        let ring = |node: &Node<'_, '_>| number(node, "r") == (theme::MARK * 10.0).round();
-        elements(&document, "circle")
-            .filter(ring)
-            .filter(|node| node.attribute("fill") == Some(&hex(fill)))
-            .count()
-    };
-    // Four that count and one set aside, and one of each in the key.
-    assert_eq!((filled(theme::INK), filled(theme::PAPER)), (5, 2));
-    let words: Vec<String> = text_boxes(&document).into_iter().map(|(text, _)| text).collect();
+    // Four that count and one set aside, and one of each in the key; the ring of the crossing is larger.
+    assert_eq!(filled(&svg, "circle", theme::INK, |_| true), 5);
+    assert_eq!(filled(&svg, "circle", theme::PAPER, |node| number(node, "r") == theme::MARK * 10.0), 2);
+    assert_eq!(filled(&svg, "polygon", theme::INK, |_| true), 2, "the dry reading, and its mark in the key");
+    let words = said(&svg);
     assert!(words.contains(&"dry".to_owned()) && words.contains(&"set aside".to_owned()), "{words:?}");
     assert!(!words.contains(&"at inlet".to_owned()), "only marks that are drawn stand in the key");
 }
 
+/// An old pit that stood at its inlet says nothing about the new one: its mark is hollow.
 #[test]
-fn an_open_crossing_is_told_as_open() {
+fn bounds_that_were_set_aside_are_hollow_too() {
+    let history = creeping();
+    let of_old_pit = [Reading::dry(date(2001, 6, 1)), Reading::at_inlet(date(2018, 6, 1))];
+    let readings: Vec<Reading> = of_old_pit.into_iter().chain(history.readings().iter().copied()).collect();
+    let replaced = Event::new(date(2019, 1, 1), EventKind::Replaced);
+    let svg = drawn(&history.with_readings(readings).with_events([replaced]));
+    assert_eq!(filled(&svg, "polygon", theme::PAPER, |_| true), 2);
+    assert!(said(&svg).contains(&"set aside".to_owned()));
+    assert!(svg.as_str().contains("Events: replaced in January 2019."), "the description tells the events");
+}
+
+/// Readings of the Mays up to 2026, given as freeboard in inches.
+fn yearly(freeboards: &[f64]) -> History {
     let pit = Pit::new(inches(38.0), inches(182.0)).unwrap();
-    for (depths, open) in [
-        (vec![100.0, 92.0, 99.0, 93.0, 98.0], "perhaps never (80 %)"),
-        (vec![80.0, 74.0, 77.0, 66.0], "not before 2029 (80 %)"),
-        (vec![60.0, 40.0, 62.0], "when, if at all, cannot be told"),
+    let first = 2027 - freeboards.len() as i16;
+    let readings = freeboards.iter().zip(first..).map(|(freeboard, year)| {
+        Reading::at_depth(&pit, date(year, 5, 10), inches(38.0 + freeboard)).unwrap()
+    });
+    History::new(pit).with_readings(readings)
+}
+
+#[test]
+fn every_answer_is_told_on_the_inlet_line() {
+    let arrows = |svg: &Svg| filled(svg, "polygon", theme::FITTED, |_| true);
+    for (freeboards, answer, arrow) in [
+        // Fieller by hand, t(0.90; 5) = 1.4759: 2036.28 to 2038.57.
+        (vec![50.0, 46.5, 44.5, 40.0, 38.5, 34.0, 33.0], "2036–2038 (80 %)", 0),
+        (vec![62.0, 54.0, 61.0, 55.0, 60.0], "perhaps never (80 %)", 1),
+        (vec![42.0, 36.0, 39.0, 28.0], "not before 2029 (80 %)", 1),
+        (vec![22.0, 2.0, 24.0], "when, if at all, cannot be told", 0),
+        (vec![60.0, 62.5, 66.0, 68.0, 73.5], "never at this pace (80 %)", 0),
+        (vec![99.0, 98.9, 99.1, 98.8, 99.0, 98.7], "not within 60 years (80 %)", 0),
+        (vec![40.0, 28.0, 22.0, 9.0, 0.0], "no freeboard left", 0),
     ] {
-        let count = depths.len() as i16;
-        let readings = depths
-            .into_iter()
-            .zip(2027 - count..)
-            .map(|(depth, year)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)).unwrap());
-        let svg = drawn(&History::new(pit).with_readings(readings));
-        assert!(svg.as_str().contains(open), "{open} is missing in {}", svg.as_str());
+        let svg = drawn(&yearly(&freeboards));
+        assert!(
+            said(&svg).iter().any(|word| word.ends_with(answer)),
+            "{answer} is missing in {:?}",
+            said(&svg)
+        );
+        assert_eq!(arrows(&svg), arrow, "{answer}");
         assert_texts_are_readable(&svg);
     }
+}
+
+#[test]
+fn an_action_freeboard_is_a_line_of_its_own_with_the_answer_to_it() {
+    let history = yearly(&[50.0, 46.5, 44.5, 40.0, 38.5, 34.0, 33.0]);
+    for (action, answer) in [(12.0, "12 in of freeboard: 20"), (60.0, "60 in of freeboard: reached already")]
+    {
+        let question = Question::new(AS_OF).down_to(inches(action)).unwrap();
+        let forecast = Forecast::of(&history, &question).unwrap();
+        let svg = ForecastChart::new(&forecast, &history).svg().unwrap();
+        let words = said(&svg);
+        assert!(words.iter().any(|word| word.starts_with(answer)), "{answer} is missing in {words:?}");
+        assert!(words.contains(&format!("action freeboard, {action} in")), "{words:?}");
+        assert_texts_are_readable(&svg);
+    }
+}
+
+#[test]
+fn wide_bands_bear_their_names_and_narrow_ones_have_a_key() {
+    let svg = drawn(&yearly(&[62.0, 54.0, 61.0, 55.0, 58.0]));
+    let document = Document::parse(svg.as_str()).unwrap();
+    let bands = theme::BANDS.map(|fill| {
+        let of_band = |node: &Node<'_, '_>| node.attribute("fill") == Some(&hex(fill));
+        assert!(!elements(&document, "rect").any(|node| of_band(&node)), "no key beside names");
+        points(&elements(&document, "polygon").find(of_band).unwrap())
+    });
+    let boxes = text_boxes(&document);
+    for (index, name) in ["95 %", "80 %", "50 %"].into_iter().enumerate() {
+        let [left, top, right, bottom] = boxes.iter().find(|(text, _)| text == name).unwrap().1;
+        for corner in [(left, top), (right, top), (left, bottom), (right, bottom)] {
+            assert!(is_inside(&bands[index], corner), "{name} reaches out of its band");
+            let next = bands.get(index + 1);
+            assert!(next.is_none_or(|band| !is_inside(band, corner)), "{name} lies in a narrower band");
+        }
+    }
+    let narrow = drawn(&creeping());
+    assert_eq!(theme::BANDS.map(|fill| filled(&narrow, "rect", fill, |_| true)), [1, 1, 1]);
+}
+
+/// Whether a point lies in a polygon: a ray from it crosses the outline an odd number of times.
+fn is_inside(polygon: &[(f64, f64)], (x, y): (f64, f64)) -> bool {
+    let next = polygon.iter().cycle().skip(1);
+    let crossed = polygon
+        .iter()
+        .zip(next)
+        .filter(|(a, b)| (a.1 > y) != (b.1 > y) && x < a.0 + (y - a.1) / (b.1 - a.1) * (b.0 - a.0));
+    crossed.count() % 2 == 1
+}
+
+#[test]
+fn neighbouring_events_share_a_label() {
+    let pumped = Event::new(date(2022, 5, 20), EventKind::PumpedOut);
+    let repaired = Event::new(date(2022, 5, 28), EventKind::PipeRepaired);
+    let later = Event::new(date(2025, 5, 28), EventKind::PumpedOut);
+    let words = said(&drawn(&creeping().with_events([repaired, later, pumped])));
+    assert!(words.contains(&"pumped out, pipe repaired".to_owned()), "{words:?}");
+    assert!(words.contains(&"pumped out".to_owned()), "{words:?}");
+}
+
+#[test]
+fn what_no_stick_reaches_is_refused() {
+    for (inlet, bottom) in [(0.0, 1e-9), (0.0, 1.3e6), (1e9, 1e9 + 100.0)] {
+        let history = History::new(Pit::new(inches(inlet), inches(bottom)).unwrap());
+        let chart = ForecastChart::of_readings(&history, AS_OF, "no reading yet");
+        assert!(matches!(chart.svg(), Err(ChartError::Depth { .. })), "{inlet} {bottom}");
+    }
+}
+
+/// XML 1.0, production 2 (`Char`): no U+FFFE, no U+FFFF, no controls.
+#[test]
+fn a_title_with_characters_that_xml_forbids_makes_a_document() {
+    let history = creeping();
+    let chart = ForecastChart::of_readings(&history, AS_OF, "one <reading> & \u{0}more");
+    let svg = chart.titled("Mill \u{fffe}\u{ffff}\u{1}Race & \"Ford\"").svg().unwrap();
+    let document = Document::parse(svg.as_str()).unwrap();
+    let title = elements(&document, "title").next().and_then(|node| node.text()).unwrap().to_owned();
+    assert_eq!(title, "Mill Race & \"Ford\": forecast as of 2026-06-30");
+    assert!(said(&svg).contains(&"No forecast: one <reading> & more.".to_owned()));
 }
 
 #[test]
@@ -242,12 +354,13 @@ fn a_png_has_the_size_asked_for() {
 proptest! {
     #![proptest_config(ProptestConfig { cases: 200, ..ProptestConfig::default() })]
 
-    /// From an inch to a thousand feet, from one reading to sixty, in either unit: it draws, and its words are readable.
+    /// From an inch to a thousand feet, from one reading to sixty, with or without an action freeboard, in either unit: it draws, and its words are readable.
     #[test]
     fn any_pit_can_be_drawn(
         inlet in 0.0..600.0f64,
         depth in 1.0..12_000.0f64,
         shares in prop::collection::vec((0.0..=1.0f64, 1960i16..2026, 1i8..=12), 0..60),
+        action in prop_oneof![Just(0.0), 0.01..0.99f64],
         metric: bool,
         title in "\\PC{0,60}",
     ) {
@@ -257,7 +370,8 @@ proptest! {
         });
         let history = History::new(pit).with_readings(readings);
         let units = if metric { Units::Si } else { Units::Us };
-        let svg = match Forecast::of(&history, &Question::new(AS_OF)) {
+        let question = Question::new(AS_OF).down_to(inches(action * depth)).unwrap();
+        let svg = match Forecast::of(&history, &question) {
             Ok(forecast) => ForecastChart::new(&forecast, &history).titled(title).in_units(units).svg(),
             Err(reason) => ForecastChart::of_readings(&history, AS_OF, &reason.to_string()).titled(title).in_units(units).svg(),
         }

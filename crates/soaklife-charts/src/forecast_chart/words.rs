@@ -1,56 +1,77 @@
 //! The words of the chart: title, key, caption, and its description for those who cannot see it.
 
+use super::events::Happening;
+use super::fitted::NAMES;
 use super::frame::{Frame, ROW};
-use super::marks::{Mark, is_drawn, mark};
+use super::marks::{self, Entry};
 use super::{Outlook, Subject};
-use crate::canvas::{Align, Canvas, lettering};
-use crate::font::{self, Weight};
+use crate::canvas::{Align, Canvas, Lettering, lettering};
+use crate::font;
 use crate::svg::ChartError;
 use crate::theme;
 use jiff::civil::Date;
 use soaklife::Coverage;
-use soaklife::forecast::Crossing;
+use soaklife::forecast::{Crossing, Forecast};
 use soaklife::quantity::Units;
-use soaklife::wording::sentence::sentences;
+use soaklife::wording::month;
+use soaklife::wording::sentence::{crossing, sentences};
 
 const CAUTION: &str = "An estimate from readings, no warranty and no substitute for an inspection: local code and licensed \
                        practitioners decide. Never enter or lean into a pit.";
+/// The same, short enough for one line.
+const SHORT_CAUTION: &str = "An estimate; no warranty, no substitute for inspection: local code and licensed \
+                             practitioners decide. Never enter or lean into a pit.";
 const EDGE: f64 = 4.0;
 const LINE_HEIGHT: f64 = 11.0;
 
-/// What is said under the plot, broken into lines.
+/// What is said around the plot.
 #[derive(Debug)]
 pub(super) struct Words {
-    result: Vec<String>,
-    caution: Vec<String>,
-    marks: Vec<Mark>,
-    bands: bool,
+    caption: Vec<(String, Lettering)>,
+    key: Vec<Entry>,
+    has_bands: bool,
+    description: String,
 }
 
 impl Words {
     pub(super) fn of(subject: &Subject<'_>, units: Units, coverage: Coverage) -> Self {
-        let room = theme::WIDTH - 2.0 * EDGE;
-        let result = match &subject.outlook {
-            Outlook::Forecast(forecast) => sentences(forecast, coverage, units),
-            Outlook::None { reason } => format!("No forecast: {reason}."),
+        let (answer, basis, all) = match &subject.outlook {
+            Outlook::Forecast(forecast) => told(forecast, coverage, units),
+            Outlook::None { reason } => {
+                let answer = format!("No forecast: {reason}.");
+                (answer.clone(), String::new(), answer)
+            }
         };
-        let bands = match subject.outlook {
+        let has_bands = match subject.outlook {
             Outlook::Forecast(forecast) => {
                 !matches!(forecast.crossing(coverage), Crossing::AlreadyAtInlet { .. })
             }
             Outlook::None { .. } => false,
         };
-        Self {
-            result: font::lines(&result, room, theme::TEXT_SIZE, Weight::Bold),
-            caution: font::lines(CAUTION, room, theme::SMALL_SIZE, Weight::Regular),
-            marks: Mark::ALL.into_iter().filter(|mark| is_drawn(subject, *mark)).collect(),
-            bands,
-        }
+        let key = marks::key(subject);
+        let description = description(&all, &key, has_bands, &subject.happenings);
+        let small = |colour| lettering(theme::SMALL_SIZE, colour);
+        let caption = [
+            (answer.as_str(), lettering(theme::TEXT_SIZE, theme::INK).bold()),
+            (basis.as_str(), small(theme::INK)),
+            (SHORT_CAUTION, small(theme::QUIET_INK)),
+        ]
+        .into_iter()
+        .flat_map(|(text, style)| {
+            let lines = font::lines(text, theme::WIDTH - 2.0 * EDGE, style.size, style.weight);
+            lines.into_iter().map(move |line| (line, style))
+        })
+        .collect();
+        Self { caption, key, has_bands, description }
     }
 
     /// Height of key and caption.
     pub(super) fn room(&self) -> f64 {
-        ROW + 5.0 + LINE_HEIGHT * (self.result.len() + self.caution.len()) as f64
+        self.key_room() + LINE_HEIGHT * self.caption.len() as f64
+    }
+
+    fn key_room(&self) -> f64 {
+        if self.key.is_empty() && !self.has_bands { 3.0 } else { ROW + 5.0 }
     }
 
     pub(super) fn title(
@@ -65,41 +86,42 @@ impl Words {
         let right = frame.size.0 - EDGE;
         canvas.text(&day, (right, 13.0), quiet)?;
         let room = right - quiet.width(&day) - 10.0 - EDGE;
-        let title = font::fitted(title, room, theme::TITLE_SIZE, Weight::Bold);
-        canvas.text(&title, (EDGE, 13.0), lettering(theme::TITLE_SIZE, theme::INK).bold())
+        let style = lettering(theme::TITLE_SIZE, theme::INK).bold();
+        canvas.text(&font::fitted(title, room, style.size, style.weight), (EDGE, 13.0), style)
     }
 
-    pub(super) fn key_and_caption(&self, canvas: &mut Canvas<'_>, frame: &Frame) -> Result<(), ChartError> {
-        self.key(canvas, frame)?;
-        let mut baseline = frame.key_top + ROW + 5.0;
-        for line in &self.result {
+    pub(super) fn caption(&self, canvas: &mut Canvas<'_>, frame: &Frame) -> Result<(), ChartError> {
+        let mut baseline = frame.key_top + self.key_room() - 3.0;
+        for (line, style) in &self.caption {
             baseline += LINE_HEIGHT;
-            canvas.text(line, (EDGE, baseline - 3.0), lettering(theme::TEXT_SIZE, theme::INK).bold())?;
-        }
-        for line in &self.caution {
-            baseline += LINE_HEIGHT;
-            canvas.text(line, (EDGE, baseline - 3.0), lettering(theme::SMALL_SIZE, theme::QUIET_INK))?;
+            canvas.text(line, (EDGE, baseline), *style)?;
         }
         Ok(())
     }
 
-    /// The marks and bands that are drawn, with their names, in one row.
-    fn key(&self, canvas: &mut Canvas<'_>, frame: &Frame) -> Result<(), ChartError> {
+    /// The marks that are drawn, and the bands unless they bear their names themselves, in one row.
+    pub(super) fn key(
+        &self,
+        canvas: &mut Canvas<'_>,
+        frame: &Frame,
+        bands_are_named: bool,
+    ) -> Result<(), ChartError> {
         let name = lettering(theme::SMALL_SIZE, theme::INK);
         let baseline = frame.key_top + ROW - 1.0;
         let mut x = frame.left;
-        for drawn in &self.marks {
-            mark(canvas, *drawn, (x + 3.0, baseline - 2.7))?;
-            canvas.text(drawn.name(), (x + 9.0, baseline), name)?;
-            x += 9.0 + name.width(drawn.name()) + 12.0;
+        for entry in &self.key {
+            entry.draw(canvas, (x + 3.0, baseline - 2.7))?;
+            canvas.text(entry.name, (x + 9.0, baseline), name)?;
+            x += 9.0 + name.width(entry.name) + 12.0;
         }
-        if !self.bands {
+        if !self.has_bands {
             return Ok(());
         }
-        let bands = "standing level, confidence";
+        let bands = "bands: confidence in the standing level";
         canvas.text(bands, (x, baseline), name)?;
-        x += name.width(bands) + 5.0;
-        for (fill, percent) in theme::BANDS.into_iter().zip(["95 %", "80 %", "50 %"]).rev() {
+        x += name.width(bands) + 6.0;
+        let keyed = theme::BANDS.into_iter().zip(NAMES).rev().filter(|_| !bands_are_named);
+        for (fill, percent) in keyed {
             canvas.rectangle((x, baseline - 6.5), (x + 11.0, baseline + 1.0), fill)?;
             canvas.text(percent, (x + 13.0, baseline), name)?;
             x += 13.0 + name.width(percent) + 7.0;
@@ -107,14 +129,37 @@ impl Words {
         Ok(())
     }
 
-    pub(super) fn description(&self) -> String {
-        let marks: Vec<&str> = self.marks.iter().map(|mark| mark.name()).collect();
-        let bands = if self.bands {
-            " Bands are for the standing level, with 50, 80 and 95 % confidence."
-        } else {
-            ""
-        };
-        let shown = if marks.is_empty() { "no reading".to_owned() } else { marks.join(", ") };
-        format!("{} Marks: {shown}.{bands} {CAUTION}", self.result.join(" "))
+    pub(super) fn description(&self) -> &str {
+        &self.description
     }
+}
+
+/// The answer, what it rests on, and both in the order in which they are told without a picture.
+fn told(forecast: &Forecast, coverage: Coverage, units: Units) -> (String, String, String) {
+    let all = sentences(forecast, coverage, units);
+    let answer = crossing(forecast, coverage, units);
+    let basis = all.strip_suffix(&answer).unwrap_or_default().trim_end().to_owned();
+    // The answer comes first here, so that it must name what it speaks of.
+    if let Some(rest) = answer.strip_prefix("It ") {
+        return (format!("The level {rest}"), basis, all);
+    }
+    // Where there is nothing to forecast, the first sentence is the answer.
+    match answer.split_once(". ") {
+        Some((first, rest)) if basis.is_empty() => (format!("{first}."), rest.to_owned(), all),
+        _ => (answer, basis, all),
+    }
+}
+
+fn description(told: &str, key: &[Entry], has_bands: bool, happenings: &[Happening]) -> String {
+    let marks: Vec<&str> = key.iter().map(|entry| entry.name).collect();
+    let shown = if marks.is_empty() { "no reading".to_owned() } else { marks.join(", ") };
+    let bands =
+        if has_bands { " Bands are for the standing level, with 50, 80 and 95 % confidence." } else { "" };
+    let happened: Vec<String> = happenings
+        .iter()
+        .map(|happening| format!("{} in {}", happening.label, month(happening.date)))
+        .collect();
+    let happened =
+        if happened.is_empty() { String::new() } else { format!(" Events: {}.", happened.join("; ")) };
+    format!("{told} Marks: {shown}.{bands}{happened} {CAUTION}")
 }
