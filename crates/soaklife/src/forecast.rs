@@ -241,10 +241,10 @@ impl Forecast {
             question: *question,
             pit,
             axis,
+            hand_check: HandCheck::of_used(&pit, &readings),
             readings,
             latest,
-            hand_check: history.hand_check(as_of),
-            load_ratio: history.load().map(|load| load.known_by(as_of).ratio_at(as_of)),
+            load_ratio: history.load().map(|load| load.ratio_at(as_of)),
             standing,
         })
     }

@@ -602,14 +602,7 @@ impl History {
     /// ```
     #[must_use]
     pub fn hand_check(&self, as_of: Date) -> Option<HandCheck> {
-        let used: Vec<Reading> = self
-            .readings_for_a_line(as_of)
-            .into_iter()
-            .filter(|taken| taken.verdict.weight().is_some())
-            .map(|taken| taken.reading)
-            .collect();
-        let (first, last) = (used.first()?, used.last()?);
-        HandCheck::between(&self.pit, first, last)
+        HandCheck::of_used(&self.pit, &self.readings_for_a_line(as_of))
     }
 }
 
@@ -643,6 +636,14 @@ pub struct HandCheck {
 }
 
 impl HandCheck {
+    /// The check between the first and the last reading that counts.
+    pub(crate) fn of_used(pit: &Pit, readings: &[ReadingUse]) -> Option<Self> {
+        let mut used = readings.iter().filter(|taken| taken.verdict.weight().is_some());
+        let first = used.next()?;
+        let last = used.next_back()?;
+        Self::between(pit, &first.reading, &last.reading)
+    }
+
     /// The check between two readings; nothing if both were taken on one day.
     ///
     /// ```

@@ -14,7 +14,7 @@ use soaklife::Coverage;
 use soaklife::forecast::{Crossing, Forecast};
 use soaklife::quantity::Units;
 use soaklife::wording::month;
-use soaklife::wording::sentence::{crossing, sentences};
+use soaklife::wording::sentence::{crossing, sentences, so_far};
 
 const CAUTION: &str = "An estimate from readings, no warranty and no substitute for an inspection: local code and licensed \
                        practitioners decide. Never enter or lean into a pit.";
@@ -138,7 +138,7 @@ impl Words {
 fn told(forecast: &Forecast, coverage: Coverage, units: Units) -> (String, String, String) {
     let all = sentences(forecast, coverage, units);
     let answer = crossing(forecast, coverage, units);
-    let basis = all.strip_suffix(&answer).unwrap_or_default().trim_end().to_owned();
+    let basis = so_far(forecast, units);
     // The answer comes first here, so that it must name what it speaks of.
     if let Some(rest) = answer.strip_prefix("It ") {
         return (format!("The level {rest}"), basis, all);

@@ -6,13 +6,11 @@ use soaklife::date::{date_after, years_between};
 use soaklife::forecast::{Basis, Crossing, Forecast};
 use soaklife::history::{ReadingUse, Verdict};
 use soaklife::trend::CrossingSet;
+use soaklife::trend::line::FEWEST_READINGS;
 use soaklife::wording::month;
 use soaklife::wording::sentence::goal;
 use soaklife::{Coverage, History};
 use soaklife_records::PitRecord;
-
-/// Fewest usable readings for a line.
-const ENOUGH_FOR_A_LINE: usize = 3;
 
 /// Years to the early end of the range; a pit at its inlet comes before all others.
 pub(super) fn years_until_urgent(forecast: &Forecast, coverage: Coverage) -> f64 {
@@ -52,7 +50,7 @@ pub(super) fn next_reading(asked: &Asked, answer: &Answer<'_>) -> String {
 fn next_without_forecast(history: &History, as_of: Date) -> String {
     let used = |taken: &&ReadingUse| matches!(taken.verdict, Verdict::Used { .. });
     let usable = history.readings_for_a_line(as_of).iter().filter(used).count();
-    let more = if usable < ENOUGH_FOR_A_LINE { "; three usable readings make a line" } else { "" };
+    let more = if usable < FEWEST_READINGS { "; three usable readings make a line" } else { "" };
     format!("{}, and once a year from then on{more}.", yearly(as_of, years_to_yearly_visit(history, as_of)))
 }
 

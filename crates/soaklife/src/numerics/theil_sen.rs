@@ -23,6 +23,7 @@ use super::normal;
 #[derive(Debug, Clone, PartialEq)]
 pub struct TheilSen {
     points: usize,
+    median_x: f64,
     slope: f64,
     intercept: f64,
     /// In increasing order.
@@ -77,7 +78,7 @@ impl TheilSen {
             return Err(PairsError::SlopeOverflows { first: 0, second: x.len() - 1 });
         }
         let score_sd = mann_kendall::score_variance(x, y).sqrt();
-        Ok(TheilSen { points: x.len(), slope, intercept, slopes, score_sd })
+        Ok(TheilSen { points: x.len(), median_x: middle_x, slope, intercept, slopes, score_sd })
     }
 
     /// The number of points.
@@ -90,6 +91,18 @@ impl TheilSen {
     /// ```
     pub fn points(&self) -> usize {
         self.points
+    }
+
+    /// The median of x, about which the line turns when its slope changes.
+    ///
+    /// ```
+    /// # use soaklife::numerics::theil_sen::TheilSen;
+    /// # let line = TheilSen::fit(&[1.0, 2.0, 3.0, 4.0], &[1.0, 2.0, 4.0, 8.0])?;
+    /// assert_eq!(line.median_x(), 2.5);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn median_x(&self) -> f64 {
+        self.median_x
     }
 
     /// The median slope, y per x.

@@ -47,8 +47,6 @@ pub const FEWEST_READINGS: usize = 4;
 pub struct RankTrend {
     theil_sen: TheilSen,
     mann_kendall: MannKendall,
-    /// Median place of the readings: the trend turns about it when its slope changes.
-    median_x: f64,
 }
 
 impl RankTrend {
@@ -71,7 +69,7 @@ impl RankTrend {
         let y: Vec<f64> = points.iter().map(|point| point.level_in).collect();
         let theil_sen = TheilSen::fit(&x, &y).map_err(in_readings)?;
         let mann_kendall = MannKendall::test(&x, &y).map_err(in_readings)?;
-        Ok(Self { theil_sen, mann_kendall, median_x: median(x) })
+        Ok(Self { theil_sen, mann_kendall })
     }
 
     /// Median slope, inches per axis unit.
@@ -123,7 +121,7 @@ impl RankTrend {
     }
 
     fn median_level(&self) -> f64 {
-        self.theil_sen.value_at(self.median_x)
+        self.theil_sen.value_at(self.theil_sen.median_x())
     }
 
     /// Quantile of the level on the trend, from Sen's limits of the slope, inches; nothing where the readings
@@ -141,9 +139,9 @@ impl RankTrend {
     /// ```
     #[must_use]
     pub fn level_quantile(&self, x: f64, probability: f64) -> Option<f64> {
-        let probability = if x >= self.median_x { probability } else { 1.0 - probability };
+        let probability = if x >= self.theil_sen.median_x() { probability } else { 1.0 - probability };
         let slope = self.slope_quantile(probability)?;
-        Some(self.median_level() + slope * (x - self.median_x))
+        Some(self.median_level() + slope * (x - self.theil_sen.median_x()))
     }
 
     fn slope_quantile(&self, probability: f64) -> Option<f64> {
@@ -169,7 +167,7 @@ impl RankTrend {
     /// ```
     #[must_use]
     pub fn chance_at_or_above(&self, x: f64, threshold_in: f64) -> f64 {
-        let ahead = x - self.median_x;
+        let ahead = x - self.theil_sen.median_x();
         let needed = (threshold_in - self.median_level()) / ahead;
         if !needed.is_finite() {
             return f64::from(u8::from(self.median_level() >= threshold_in));
@@ -195,7 +193,7 @@ impl RankTrend {
     }
 
     fn place_with_slope(&self, slope: f64, threshold_in: f64) -> Option<f64> {
-        let place = self.median_x + (threshold_in - self.median_level()) / slope;
+        let place = self.theil_sen.median_x() + (threshold_in - self.median_level()) / slope;
         place.is_finite().then_some(place)
     }
 
@@ -234,16 +232,6 @@ impl RankTrend {
             (Some(earliest), None) => CrossingSet::NotBefore { earliest },
             (None, _) => CrossingSet::Never,
         }
-    }
-}
-
-fn median(mut values: Vec<f64>) -> f64 {
-    values.sort_by(f64::total_cmp);
-    let middle = values.len() / 2;
-    match (values.get(middle.saturating_sub(1)), values.get(middle)) {
-        (Some(below), Some(above)) if values.len().is_multiple_of(2) => below.midpoint(*above),
-        (_, Some(above)) => *above,
-        _ => 0.0,
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::{about_years, length, pace, year_after, years_range};
 use crate::band::Coverage;
-use crate::forecast::{Crossing, Forecast, Method};
+use crate::forecast::{Basis, Crossing, Forecast, Method};
 use crate::quantity::{Length, Units, as_inches};
 use crate::trend::CrossingSet;
 use jiff::civil::Date;
@@ -23,11 +23,30 @@ use jiff::civil::Date;
 /// ```
 #[must_use]
 pub fn sentences(forecast: &Forecast, coverage: Coverage, units: Units) -> String {
+    let so_far = so_far(forecast, units);
     let crossing = crossing(forecast, coverage, units);
-    match forecast.crossing(coverage) {
-        Crossing::AlreadyAtInlet { .. } => crossing,
-        _ => format!("{}{} {crossing}", standing(forecast, units), moving(forecast, units)),
+    if so_far.is_empty() { crossing } else { format!("{so_far} {crossing}") }
+}
+
+/// How much was left and how fast the level moves; empty where the pit stands at its inlet.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::quantity::{Units, inches};
+/// # use soaklife::wording::sentence::so_far;
+/// # use soaklife::{Forecast, History, Pit, Question, Reading};
+/// # let pit = Pit::new(inches(20.0), inches(140.0))?;
+/// # let question = Question::new(date(2026, 6, 30));
+/// let at_inlet = History::new(pit).with_readings([Reading::at_inlet(date(2026, 5, 1))]);
+/// assert_eq!(so_far(&Forecast::of(&at_inlet, &question)?, Units::Us), "");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[must_use]
+pub fn so_far(forecast: &Forecast, units: Units) -> String {
+    if forecast.basis() == Basis::AtInlet {
+        return String::new();
     }
+    standing(forecast, units) + &moving(forecast, units)
 }
 
 fn standing(forecast: &Forecast, units: Units) -> String {
