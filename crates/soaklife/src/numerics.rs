@@ -10,15 +10,19 @@
 //! | [`inverse_prediction`] | where does a fitted line meet a given value? |
 //! | [`mann_kendall`] | is there a monotone trend at all? |
 //! | [`theil_sen`] | how steep is it, judged by the median of all pairwise slopes? |
+//! | [`binomial`] | how far can a share seen in a few trials be from the true one? |
+//! | [`quantile_score`] | how good was a forecast that came as quantiles? |
 //!
 //! Every function is total: whatever `f64` goes in, it returns, and a successful result holds finite numbers.
 //! Functions of one `f64` that return a bare `f64` hand a NaN argument back as NaN.
 
+pub mod binomial;
 mod compensated;
 pub mod inverse_prediction;
 pub mod least_squares;
 pub mod mann_kendall;
 pub mod normal;
+pub mod quantile_score;
 pub mod root;
 pub mod straight_line;
 pub mod student_t;
