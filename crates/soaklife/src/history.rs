@@ -562,6 +562,38 @@ impl History {
         (years <= RECOVERY_AFTER_PUMPING_YEARS).then_some(last)
     }
 
+    /// What could be known on a day: no reading or event that is later or, by an inexact date, may be later, and no
+    /// load that had not begun.
+    ///
+    /// The pit itself is as it is described today.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::date::PartialDate;
+    /// # use soaklife::history::History;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(98.0))?;
+    /// # let last = Reading::at_depth(&pit, PartialDate::year(2024)?, inches(92.0))?;
+    /// # let history = History::new(pit).with_readings([last, first]);
+    /// assert_eq!(history.known_by(date(2024, 9, 1)).readings(), [first]); // "2024" may mean November
+    /// assert_eq!(history.known_by(date(2024, 12, 31)).readings(), [first, last]);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn known_by(&self, day: Date) -> Self {
+        let load = self.load.as_ref().map(|load| load.known_by(day));
+        // The first ratio reaches back before its day only for those who know it.
+        let has_begun = |load: &LoadHistory| load.steps().first().is_some_and(|step| step.from <= day);
+        Self {
+            load: load.filter(has_begun),
+            readings: self.readings.iter().filter(|reading| reading.date().last() <= day).copied().collect(),
+            events: self.events.iter().filter(|event| event.date.last() <= day).copied().collect(),
+            ..self.clone()
+        }
+    }
+
     /// The last reading that says where the liquid stands now: not after the day of the forecast, not before
     /// a fresh start, not after pumping out, not in doubt. Dry and at-inlet readings count here.
     ///

@@ -13,6 +13,7 @@
 //! - [`history`]: all that is known about one pit, and which readings speak for it as it is now.
 //! - [`trend`]: the fitted standing level, by least squares or by ranks, against time or cumulative load.
 //! - [`forecast`]: a question to a pit and its answer: levels, crossing, chances, each with its [`band`].
+//! - [`backtest`]: how earlier forecasts from the same readings would have done.
 //! - [`wording`]: the answer in words, rounded to what is known.
 //! - [`numerics`]: the statistics underneath, with no trade word in it.
 //!
@@ -38,6 +39,7 @@
 //! The forecast is an estimate from readings, no warranty and no substitute for an inspection: local code and
 //! licensed practitioners decide. Never enter a pit or lean over an open one; sewage gas kills without warning.
 
+pub mod backtest;
 pub mod band;
 pub mod date;
 pub mod forecast;

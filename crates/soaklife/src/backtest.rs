@@ -1,0 +1,293 @@
+//! How earlier forecasts from the same readings would have done.
+//!
+//! On each day on which a pit was read, a forecast is made from what could be known then, and compared with what later
+//! readings showed: their levels, and when one of them stood at the inlet. An *origin* is such a day. It is asked for
+//! a forecast if enough readings spoke for the pit by then, the reading of that day is one of them, and it found
+//! freeboard left.
+//!
+//! Nothing later reaches a forecast ([`History::known_by`]): no reading, no event, no other load. Only the pit itself is
+//! as it is described today; days on which the rim or the pit was another are left out. A reading is compared with
+//! earlier forecasts only until a repair, a rest or another fresh start; one that the history sets aside on its own day
+//! is not compared.
+//!
+//! What this cannot show: replays of one pit share most of their readings, so they are worth fewer than their number,
+//! and pits that failed and were replaced are missing among those replayed.
+
+mod crossing;
+mod horizon;
+mod level;
+mod losses;
+mod origin;
+mod prediction;
+mod tally;
+
+pub use crossing::{CrossingScore, EarlyMisses};
+pub use horizon::Horizon;
+pub use level::LevelScore;
+pub use tally::{RangeScore, Tally};
+
+use crate::band::Coverage;
+use crate::forecast::{Forecast, Method, Question};
+use crate::history::History;
+use crate::trend::axis::Against;
+use crossing::CrossingSums;
+use jiff::civil::Date;
+use level::LevelSums;
+use origin::Origin;
+use prediction::Prediction;
+
+/// Coverages of the ranges scored.
+const COVERAGES: [Coverage; 3] = [Coverage::HALF, Coverage::EIGHTY, Coverage::NINETY];
+
+/// Readings an origin needs unless asked otherwise: those of a line.
+const FEWEST_READINGS: usize = crate::trend::line::FEWEST_READINGS;
+
+/// What is replayed: which methods, against what, from how many readings on, and up to which day.
+///
+/// ```
+/// use jiff::civil::date;
+/// use soaklife::backtest::{Horizon, Plan};
+/// use soaklife::quantity::{as_inches, inches};
+/// use soaklife::{History, Method, Pit, Reading};
+///
+/// let pit = Pit::new(inches(30.0), inches(210.0))?;
+/// let depths = [(2020, 104.0), (2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+/// let readings = depths
+///     .into_iter()
+///     .map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)))
+///     .collect::<Result<Vec<_>, _>>()?;
+/// let history = History::new(pit).with_readings(readings);
+///
+/// let backtest = Plan::new(date(2026, 6, 30)).by([Method::Line]).replay([&history]);
+/// assert_eq!(backtest.replays, 4); // asked in 2022, 2023, 2024 and 2025
+/// let next = &backtest.methods[0].levels[0];
+/// assert_eq!((next.horizon, next.answered), (Horizon::NextReading, 4));
+/// assert!(next.error.is_some_and(|error| as_inches(error) < 2.0));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    as_of: Date,
+    methods: Vec<Method>,
+    against: Against,
+    fewest_readings: usize,
+}
+
+/// How the forecasts of the past came out.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::backtest::Plan;
+/// # use soaklife::Method;
+/// let nothing = Plan::new(date(2026, 6, 30)).replay([]);
+/// assert_eq!((nothing.replays, nothing.methods.len()), (0, Method::ALL.len()));
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct Backtest {
+    /// Nothing later counted at all.
+    pub as_of: Date,
+    /// Pits with an origin.
+    pub pits: usize,
+    /// Origins, over all pits.
+    pub replays: usize,
+    /// The first and the last of them.
+    pub span: Option<(Date, Date)>,
+    /// Days of readings left out because the rim or the pit was another then.
+    pub left_out: usize,
+    /// One score a method, in the order of the plan.
+    pub methods: Vec<MethodScore>,
+}
+
+/// How one method came out.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::backtest::{Horizon, Plan};
+/// let nothing = Plan::new(date(2026, 6, 30)).replay([]);
+/// let horizons: Vec<Horizon> = nothing.methods[0].levels.iter().map(|score| score.horizon).collect();
+/// assert_eq!(horizons, Horizon::ALL);
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct MethodScore {
+    /// The method.
+    pub method: Method,
+    /// Its predictions of readings, one score a horizon in the order of [`Horizon::ALL`].
+    pub levels: Vec<LevelScore>,
+    /// Its predictions of the years to the inlet.
+    pub crossing: CrossingScore,
+}
+
+impl Plan {
+    /// Every method, against load where it is known, from three readings on, with what was known on a day.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::backtest::Plan;
+    /// assert_eq!(Plan::new(date(2026, 6, 30)).replay([]).as_of, date(2026, 6, 30));
+    /// ```
+    #[must_use]
+    pub fn new(as_of: Date) -> Self {
+        Self {
+            as_of,
+            methods: Method::ALL.to_vec(),
+            against: Against::default(),
+            fewest_readings: FEWEST_READINGS,
+        }
+    }
+
+    /// The same with other methods; one named twice counts once.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::backtest::Plan;
+    /// # use soaklife::Method;
+    /// let scores = Plan::new(date(2026, 6, 30)).by([Method::Rank, Method::Rank]).replay([]).methods;
+    /// assert_eq!(scores.iter().map(|score| score.method).collect::<Vec<_>>(), [Method::Rank]);
+    /// ```
+    #[must_use]
+    pub fn by(self, methods: impl IntoIterator<Item = Method>) -> Self {
+        let mut once = Vec::new();
+        for method in methods {
+            if !once.contains(&method) {
+                once.push(method);
+            }
+        }
+        Self { methods: once, ..self }
+    }
+
+    /// The same, fitted against time or cumulative load.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::backtest::Plan;
+    /// # use soaklife::trend::axis::Against;
+    /// let plan = Plan::new(date(2026, 6, 30));
+    /// assert_ne!(plan.clone().against_axis(Against::Time), plan);
+    /// ```
+    #[must_use]
+    pub fn against_axis(self, against: Against) -> Self {
+        Self { against, ..self }
+    }
+
+    /// The same from another number of readings on; dry and at-inlet readings count, those set aside do not.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::backtest::Plan;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{History, Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let dry = [2024, 2025, 2026].map(|year| Reading::dry(date(year, 5, 10)));
+    /// # let history = History::new(pit).with_readings(dry);
+    /// let plan = Plan::new(date(2026, 6, 30));
+    /// assert_eq!(plan.clone().replay([&history]).replays, 0); // nothing came after the third reading
+    /// assert_eq!(plan.from_readings(1).replay([&history]).replays, 2);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn from_readings(self, fewest_readings: usize) -> Self {
+        Self { fewest_readings, ..self }
+    }
+
+    /// Makes every forecast of the past again and sums up how it came out.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::backtest::Plan;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{History, Pit};
+    /// let never_read = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// assert_eq!(Plan::new(date(2026, 6, 30)).replay([&never_read]).pits, 0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn replay<'h>(&self, histories: impl IntoIterator<Item = &'h History>) -> Backtest {
+        let mut sums: Vec<MethodSums> = self.methods.iter().copied().map(MethodSums::new).collect();
+        let (mut pits, mut replays, mut left_out, mut span) = (0, 0, 0, None::<(Date, Date)>);
+        for history in histories {
+            let (origins, of_another) = origin::origins(&history.known_by(self.as_of), self.fewest_readings);
+            pits += usize::from(!origins.is_empty());
+            replays += origins.len();
+            left_out += of_another;
+            for day in origins.iter().map(|origin| origin.day) {
+                span = Some(span.map_or((day, day), |(first, last)| (first.min(day), last.max(day))));
+            }
+            for method in &mut sums {
+                self.replay_pit(method, &origins);
+            }
+        }
+        let methods = sums.iter().map(MethodSums::score).collect();
+        Backtest { as_of: self.as_of, pits, replays, span, left_out, methods }
+    }
+
+    fn replay_pit(&self, sums: &mut MethodSums, origins: &[Origin]) {
+        let levels_before: Vec<usize> = sums.levels.iter().map(LevelSums::answered).collect();
+        let crossings_before = sums.crossing.answered();
+        for origin in origins {
+            let by_line = self.forecast(origin, Method::Line);
+            let forecast = if sums.method == Method::Line {
+                by_line.clone()
+            } else {
+                self.forecast(origin, sums.method)
+            };
+            sums.add(origin, forecast.as_ref(), by_line.as_ref());
+        }
+        for (level, before) in sums.levels.iter_mut().zip(levels_before) {
+            level.end_pit(before);
+        }
+        sums.crossing.end_pit(crossings_before);
+    }
+
+    fn forecast(&self, origin: &Origin, method: Method) -> Option<Forecast> {
+        let question = Question::new(origin.day).by(method).against_axis(self.against);
+        Forecast::of(&origin.known, &question).ok()
+    }
+}
+
+/// What is summed on the way to a [`MethodScore`].
+#[derive(Debug)]
+struct MethodSums {
+    method: Method,
+    levels: [LevelSums; Horizon::ALL.len()],
+    crossing: CrossingSums,
+}
+
+impl MethodSums {
+    fn new(method: Method) -> Self {
+        Self { method, levels: Horizon::ALL.map(LevelSums::new), crossing: CrossingSums::default() }
+    }
+
+    fn add(&mut self, origin: &Origin, forecast: Option<&Forecast>, by_line: Option<&Forecast>) {
+        for level in &mut self.levels {
+            let Some(found) = level.horizon().of(&origin.later) else { continue };
+            let predicted = |forecast| Prediction::of_reading(forecast, found.years);
+            let (own, line) = (forecast.and_then(predicted), by_line.and_then(predicted));
+            level.add(origin, found, own.as_ref(), line.as_ref());
+        }
+        let own = forecast.and_then(|forecast| {
+            Some((Prediction::of_crossing(forecast)?, forecast.chance_by(origin.inlet.followed)))
+        });
+        let line = by_line.and_then(Prediction::of_crossing);
+        let own = own.as_ref().map(|(prediction, chance)| (prediction, *chance));
+        self.crossing.add(origin.inlet, own, line.as_ref());
+    }
+
+    fn score(&self) -> MethodScore {
+        MethodScore {
+            method: self.method,
+            levels: self.levels.iter().map(LevelSums::score).collect(),
+            crossing: self.crossing.score(),
+        }
+    }
+}
+
+fn range_scores(tallies: [Tally; COVERAGES.len()]) -> [RangeScore; COVERAGES.len()] {
+    let mut scores = COVERAGES.map(|coverage| RangeScore { coverage, tally: Tally::default() });
+    for (score, tally) in scores.iter_mut().zip(tallies) {
+        score.tally = tally;
+    }
+    scores
+}
+
+#[cfg(test)]
+mod tests;
