@@ -1,17 +1,20 @@
 //! Figures of a pit and its future, drawn once as SVG; every other format comes from that same drawing.
 //!
 //! - [`ForecastChart`]: readings, fitted level, bands and crossing of one pit.
+//! - [`CoverageChart`]: how often the ranges of earlier forecasts held.
 //! - [`Svg`]: the drawing, and the PNG made of it.
 //!
 //! A figure is print-first: 6.5 in wide, legible in grey, with its text measured by the bundled font, and the same
 //! bytes on every run and every machine.
 
 mod canvas;
+mod coverage_chart;
 mod font;
 mod forecast_chart;
 mod scale;
 mod svg;
 mod theme;
 
+pub use coverage_chart::CoverageChart;
 pub use forecast_chart::ForecastChart;
 pub use svg::{ChartError, Svg};

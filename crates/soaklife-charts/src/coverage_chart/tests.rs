@@ -1,0 +1,3 @@
+//! What is drawn, read back from the SVG.
+
+use super::*;
