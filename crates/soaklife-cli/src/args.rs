@@ -72,6 +72,17 @@ Examples:
   soaklife chart home H-1 -o h-1.svg
   soaklife chart fixtures/logbooks/alder-fork AF-01 --as-of 2026-06-30 -o af-01.png --dpi 300")]
     Chart(ChartArgs),
+    /// How earlier forecasts from this logbook would have done
+    #[command(after_help = format!("\
+Each forecast is made again from what was known on that day, and compared with what later readings showed.
+
+Examples:
+  soaklife backtest home
+  soaklife backtest fixtures/logbooks/alder-fork --as-of 2026-06-30 --chart coverage.svg
+  soaklife backtest home --methods line,rank --format csv -o backtest.csv
+
+{EXIT_CODES}"))]
+    Backtest(BacktestArgs),
     /// Write the Alder Fork logbook, an invented company with 24 pits, to try things on
     #[command(after_help = "\
 Examples:
@@ -187,6 +198,42 @@ pub(crate) struct ChartArgs {
     pub(crate) dpi: f64,
 }
 
+#[derive(Debug, ClapArgs)]
+pub(crate) struct BacktestArgs {
+    /// Folder of the logbook
+    #[arg(required_unless_present = "json_schema")]
+    pub(crate) folder: Option<PathBuf>,
+    /// Pits to replay [default: all]
+    pub(crate) pits: Vec<String>,
+    /// Methods to replay, separated by commas [default: all]
+    #[arg(long, value_enum, value_name = "METHOD", value_delimiter = ',')]
+    pub(crate) methods: Vec<MethodArg>,
+    /// Day of the backtest: what is dated later does not count at all [default: today]
+    #[arg(long, value_name = "DATE")]
+    pub(crate) as_of: Option<Date>,
+    /// What the level is fitted against; time is taken where the load is not known
+    #[arg(long, value_enum, default_value_t = AgainstArg::Load)]
+    pub(crate) against: AgainstArg,
+    /// Fewest readings known at a replay
+    #[arg(long, value_name = "NUMBER", default_value_t = 3)]
+    pub(crate) from_readings: usize,
+    /// Units of what is told [default: those of the logbook]
+    #[arg(long, value_enum)]
+    pub(crate) units: Option<UnitsArg>,
+    /// How to tell it
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(crate) format: Format,
+    /// Write to this file instead of the screen
+    #[arg(short, long, value_name = "FILE")]
+    pub(crate) output: Option<PathBuf>,
+    /// Also draw how often ranges held, to this .svg or .png file
+    #[arg(long, value_name = "FILE")]
+    pub(crate) chart: Option<PathBuf>,
+    /// Print the JSON Schema of `--format json` and do nothing else
+    #[arg(long)]
+    pub(crate) json_schema: bool,
+}
+
 /// What is asked of a forecast.
 #[derive(Debug, ClapArgs)]
 pub(crate) struct QuestionArgs {
@@ -219,12 +266,12 @@ pub(crate) struct DemoArgs {
     pub(crate) folder: PathBuf,
 }
 
-/// How a forecast is told.
+/// How an answer is told.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Format {
     /// Words and a small table
     Text,
-    /// One row a pit
+    /// A table: one row a pit, or one a method and horizon
     Csv,
     /// Everything, for other programs
     Json,

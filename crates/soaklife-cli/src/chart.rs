@@ -22,10 +22,19 @@ pub(crate) fn run(args: &ChartArgs) -> Run {
 
 /// Draws the answer of one pit into a file whose name says the format.
 pub(crate) fn draw(asked: &Asked, answer: &Answer<'_>, file: &Path, dpi: f64) -> Result<(), Failure> {
+    write(file, dpi, || svg(asked, answer))
+}
+
+/// Writes a drawing into a file whose name says the format; it is not made for a name that says none.
+pub(crate) fn write(
+    file: &Path,
+    dpi: f64,
+    drawing: impl FnOnce() -> Result<Svg, Failure>,
+) -> Result<(), Failure> {
     let extension = file.extension().and_then(|extension| extension.to_str()).map(str::to_ascii_lowercase);
     let picture = match extension.as_deref() {
-        Some("svg") => svg(asked, answer)?.as_str().as_bytes().to_vec(),
-        Some("png") => svg(asked, answer)?.to_png(dpi).map_err(|error| Failure::Usage(error.to_string()))?,
+        Some("svg") => drawing()?.as_str().as_bytes().to_vec(),
+        Some("png") => drawing()?.to_png(dpi).map_err(|error| Failure::Usage(error.to_string()))?,
         _ => {
             let name = file.display();
             return Err(Failure::Usage(format!(

@@ -1,6 +1,8 @@
 //! `soaklife`: how long a seepage pit will keep absorbing, and how sure that is.
 
 mod args;
+mod backtest;
+mod cell;
 mod chart;
 mod check;
 mod demo;
@@ -22,6 +24,7 @@ fn main() -> ExitCode {
         Verb::Check(args) => check::run(&args),
         Verb::Forecast(args) => forecast::run(&args),
         Verb::Chart(args) => chart::run(&args),
+        Verb::Backtest(args) => backtest::run(&args),
         Verb::Demo(args) => demo::run(&args),
     };
     match outcome {

@@ -35,7 +35,8 @@ impl Mark {
                 canvas.polygon(&[(x, y - r), (x + r, y), (x, y + r), (x - r, y)], theme::FITTED)
             }
             Self::Square => {
-                let corners = [(x - R, y - R), (x + R, y - R), (x + R, y + R), (x - R, y + R), (x - R, y - R)];
+                let corners =
+                    [(x - R, y - R), (x + R, y - R), (x + R, y + R), (x - R, y + R), (x - R, y - R)];
                 canvas.polygon(&corners, theme::PAPER)?;
                 canvas.path(&corners, line)
             }

@@ -9,11 +9,10 @@ use crate::theme;
 use jiff::civil::Date;
 use soaklife::backtest::{Backtest, LevelScore, MethodScore, RangeScore};
 use soaklife::forecast::Method;
-use soaklife::wording::coverage::{held, verdict};
 use soaklife::wording::counted;
+use soaklife::wording::coverage::{held, verdict};
 
-const CAUTION: &str =
-    "Replays of one pit share most of their readings: luck reaches farther than the bars. No warranty for what comes.";
+const CAUTION: &str = "Replays of one pit share most of their readings: luck reaches farther than the bars. No warranty for what comes.";
 
 pub(super) fn title(
     canvas: &mut Canvas<'_>,
@@ -29,7 +28,11 @@ pub(super) fn title(
     let room = right - quiet.width(&day) - 10.0 - layout.edge;
     canvas.text(&font::fitted(title, room, style.size, style.weight), (layout.edge, 13.0), style)?;
     let small = lettering(theme::SMALL_SIZE, theme::QUIET_INK);
-    canvas.text("share of later readings that the range held, %", (layout.edge, layout.shares_name), small)?;
+    canvas.text(
+        "share of later readings that the range held, %",
+        (layout.edge, layout.shares_name),
+        small,
+    )?;
     let claims = "how often the range should hold";
     let centre = layout.size.0 / 2.0;
     canvas.text(claims, (centre, layout.claims_name), small.aligned(Align::Middle))

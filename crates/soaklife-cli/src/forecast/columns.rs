@@ -1,6 +1,7 @@
 //! The forecast table: the fixed columns, their order and their values, for CSV and JSON alike.
 
 use super::answer::Answer;
+use crate::cell::{Cell, table};
 use crate::output::Failure;
 use serde_json::{Map, Value};
 use soaklife::forecast::Forecast;
@@ -18,67 +19,10 @@ const YEARS_PERCENTS: [u8; 7] = [5, 10, 25, 50, 75, 90, 95];
 /// Years ahead of the columns of chances.
 pub(super) const CHANCE_YEARS: [u8; 5] = [1, 2, 5, 10, 30];
 
-/// One value of the table.
-#[derive(Debug, Clone, PartialEq)]
-enum Cell {
-    Text(String),
-    Count(usize),
-    /// A number with so many decimals.
-    Number(f64, usize),
-    Empty,
-}
-
-impl Cell {
-    fn number(value: Option<f64>, decimals: usize) -> Self {
-        value.filter(|value| value.is_finite()).map_or(Self::Empty, |value| Self::Number(value, decimals))
-    }
-
-    fn text(value: Option<String>) -> Self {
-        value.map_or(Self::Empty, Self::Text)
-    }
-
-    fn csv(&self) -> String {
-        match self {
-            Self::Text(text) => text.clone(),
-            Self::Count(count) => count.to_string(),
-            Self::Number(value, decimals) => rounded(*value, *decimals),
-            Self::Empty => String::new(),
-        }
-    }
-
-    fn json(&self) -> Value {
-        match self {
-            Self::Text(text) => Value::from(text.as_str()),
-            Self::Count(count) => Value::from(*count),
-            Self::Number(value, decimals) => {
-                rounded(*value, *decimals).parse::<f64>().map_or(Value::Null, Value::from)
-            }
-            Self::Empty => Value::Null,
-        }
-    }
-}
-
-/// A plain decimal, never "-0".
-fn rounded(value: f64, decimals: usize) -> String {
-    let text = format!("{value:.decimals$}");
-    let is_zero = text.bytes().all(|byte| matches!(byte, b'-' | b'0' | b'.'));
-    if is_zero { text.trim_start_matches('-').to_owned() } else { text }
-}
-
 /// The table as CSV, one row a pit in the order of `pits.csv`.
 pub(super) fn csv(answers: &[Answer<'_>], units: Units) -> Result<String, Failure> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    let mut write = |row: Vec<String>| {
-        writer
-            .write_record(row)
-            .map_err(|error| Failure::ReadOrWrite(format!("the table cannot be written: {error}")))
-    };
-    write(names(units))?;
-    for answer in answers {
-        write(cells(answer, units).iter().map(|(_, cell)| cell.csv()).collect())?;
-    }
-    let bytes = writer.into_inner().map_err(|error| Failure::ReadOrWrite(error.to_string()))?;
-    String::from_utf8(bytes).map_err(|error| Failure::ReadOrWrite(error.to_string()))
+    let rows = answers.iter().map(|answer| cells(answer, units).iter().map(|(_, cell)| cell.csv()).collect());
+    table(names(units), rows)
 }
 
 /// The columns of one pit as JSON members.
@@ -158,14 +102,6 @@ pub(super) fn against(forecast: &Forecast) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn numbers_are_plain_decimals() {
-        assert_eq!(Cell::number(Some(1.0e9), 2).csv(), "1000000000.00");
-        assert_eq!(Cell::number(Some(-0.001), 2).csv(), "0.00");
-        assert_eq!(Cell::number(Some(f64::NAN), 2), Cell::Empty);
-        assert_eq!(Cell::number(Some(0.12345), 4).json(), Value::from(0.1235));
-    }
 
     #[test]
     fn the_fixed_columns_come_first_and_in_order() {

@@ -55,5 +55,6 @@ pub fn verdict(score: &RangeScore) -> &'static str {
 /// ```
 #[must_use]
 pub fn percent(share: f64) -> String {
-    format!("{:.0} %", share * 100.0)
+    // Adding nothing makes of "-0" a 0.
+    format!("{:.0} %", (share * 100.0).round() + 0.0)
 }
