@@ -10,6 +10,7 @@
 //! | [`inverse_prediction`] | where does a fitted line meet a given value? |
 //! | [`mann_kendall`] | is there a monotone trend at all? |
 //! | [`theil_sen`] | how steep is it, judged by the median of all pairwise slopes? |
+//! | [`two_state`] | where does a level that drifts stand now, and how fast does it rise? |
 //!
 //! Every function is total: whatever `f64` goes in, it returns, and a successful result holds finite numbers.
 //! Functions of one `f64` that return a bare `f64` hand a NaN argument back as NaN.
@@ -23,3 +24,4 @@ pub mod root;
 pub mod straight_line;
 pub mod student_t;
 pub mod theil_sen;
+pub mod two_state;
