@@ -3,6 +3,8 @@
 //! | module | question it answers |
 //! | --- | --- |
 //! | [`normal`] | densities, tails and quantiles of the standard normal distribution |
+//! | [`normal_mixture`] | the same for a weighted mixture of normal distributions |
+//! | [`branch_free`] | the same to eight digits, fast, for sums over many hypotheses |
 //! | [`student_t`] | the same for Student's t, at any number of degrees of freedom |
 //! | [`root`] | where does a continuous function change sign? |
 //! | [`least_squares`] | which coefficients of a linear model fit best, and how sure are they? |
@@ -15,11 +17,13 @@
 //! Every function is total: whatever `f64` goes in, it returns, and a successful result holds finite numbers.
 //! Functions of one `f64` that return a bare `f64` hand a NaN argument back as NaN.
 
+pub mod branch_free;
 mod compensated;
 pub mod inverse_prediction;
 pub mod least_squares;
 pub mod mann_kendall;
 pub mod normal;
+pub mod normal_mixture;
 pub mod root;
 pub mod straight_line;
 pub mod student_t;
