@@ -3,6 +3,8 @@
 //! Tolerances are relative unless they say absolute. Each constant below names the reason for its size; a test
 //! that needs another one says why beside it.
 
+pub mod simulated_pits;
+
 use serde_json::Value;
 use std::path::PathBuf;
 

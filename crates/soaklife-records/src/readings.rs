@@ -152,13 +152,56 @@ fn parse(
     Some((place, filed))
 }
 
+/// Whether what was measured, if anything, bears out a stated dry bottom or a level at the inlet.
+fn borne_out(
+    measured: Option<Measured>,
+    row: Row<'_>,
+    pit: &Pit,
+    at_inlet: bool,
+    check: &mut Check<'_, '_>,
+) -> bool {
+    let tolerance = inches(STICK_TOLERANCE_IN + ROUNDING_IN);
+    let agrees = |measured: Measured| {
+        let level = measured.level(pit);
+        if at_inlet { level >= pit.effective_depth() - tolerance } else { level <= tolerance }
+    };
+    let Some(measured) = measured.filter(|&measured| !agrees(measured)) else { return true };
+    let message = format!(
+        "state {} and {} {} contradict each other: give one of them",
+        row.said(column::STATE),
+        row.name(measured.column()),
+        row.said(measured.column())
+    );
+    check.fault(column::STATE, ProblemKind::Contradiction, message);
+    false
+}
+
 /// What a row says was found, before it is held against the pit.
 #[derive(Debug, Clone, Copy)]
 enum Found {
+    Liquid(Measured),
+    Dry(Option<Measured>),
+    AtInlet(Option<Measured>),
+}
+
+/// Where the stick found the surface.
+#[derive(Debug, Clone, Copy)]
+enum Measured {
     Depth(Length),
     Level(Length),
-    Dry,
-    AtInlet,
+}
+
+impl Measured {
+    fn level(self, pit: &Pit) -> Length {
+        match self {
+            Self::Depth(depth) => pit.level_at_depth(depth),
+            Self::Level(level) => level,
+        }
+    }
+
+    fn column(self) -> usize {
+        if matches!(self, Self::Level(_)) { column::LEVEL } else { column::DEPTH }
+    }
 }
 
 impl Found {
@@ -166,29 +209,23 @@ impl Found {
         let state = check.word(column::STATE);
         let (depth, level) = (check.length(column::DEPTH), check.length(column::LEVEL));
         let given = [column::DEPTH, column::LEVEL].map(|column| !row.raw(column).is_empty());
-        let measured = if given[0] { column::DEPTH } else { column::LEVEL };
-        match (state, given) {
-            (Some(1 | 2), [false, false]) => Some(if state == Some(1) { Self::Dry } else { Self::AtInlet }),
-            (Some(1 | 2), _) => {
-                let message = format!(
-                    "state {} and {} {} contradict each other: give one of them",
-                    row.said(column::STATE),
-                    row.name(measured),
-                    row.said(measured)
-                );
-                check.fault(column::STATE, ProblemKind::Contradiction, message);
-                None
-            }
-            (_, [true, true]) => {
+        let measured = match given {
+            [true, true] => {
                 let message = "a depth and a level are both given: give one of them".to_owned();
                 check.fault(column::LEVEL, ProblemKind::Contradiction, message);
-                None
+                return None;
             }
-            (_, [true, false]) => depth.map(Self::Depth),
-            (_, [false, true]) => level.map(Self::Level),
+            [true, false] => Some(Measured::Depth(depth?)),
+            [false, true] => Some(Measured::Level(level?)),
+            [false, false] => None,
+        };
+        match (state, measured) {
+            (Some(1), measured) => Some(Self::Dry(measured)),
+            (Some(2), measured) => Some(Self::AtInlet(measured)),
+            (_, Some(measured)) => Some(Self::Liquid(measured)),
             // A state that is no word has been said already.
-            (None, [false, false]) if !row.raw(column::STATE).is_empty() => None,
-            (_, [false, false]) => {
+            (None, None) if !row.raw(column::STATE).is_empty() => None,
+            (_, None) => {
                 let message = "nothing was found: give a depth, a level, or state dry or at_inlet".to_owned();
                 check.fault(column::DEPTH, ProblemKind::MissingValue, message);
                 None
@@ -197,7 +234,12 @@ impl Found {
     }
 
     fn column(self) -> usize {
-        if matches!(self, Self::Level(_)) { column::LEVEL } else { column::DEPTH }
+        match self {
+            Self::Liquid(measured) | Self::Dry(Some(measured)) | Self::AtInlet(Some(measured)) => {
+                measured.column()
+            }
+            Self::Dry(None) | Self::AtInlet(None) => column::DEPTH,
+        }
     }
 
     /// Holds it against the pit.
@@ -209,10 +251,13 @@ impl Found {
         check: &mut Check<'_, '_>,
     ) -> Option<Reading> {
         let level = match self {
-            Self::Dry => return Some(Reading::dry(date)),
-            Self::AtInlet => return Some(Reading::at_inlet(date)),
-            Self::Depth(depth) => pit.level_at_depth(depth),
-            Self::Level(level) => level,
+            Self::Dry(measured) => {
+                return borne_out(measured, row, pit, false, check).then(|| Reading::dry(date));
+            }
+            Self::AtInlet(measured) => {
+                return borne_out(measured, row, pit, true, check).then(|| Reading::at_inlet(date));
+            }
+            Self::Liquid(measured) => measured.level(pit),
         };
         let column = self.column();
         let raw = format!("{} {}", row.name(column), row.said(column));

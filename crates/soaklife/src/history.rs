@@ -179,6 +179,12 @@ pub enum Reason {
 /// ```
 pub const RECOVERY_AFTER_PUMPING_YEARS: f64 = 0.5;
 
+/// A rest whose end was not recorded is taken to last this long at most, years.
+///
+/// # Source
+/// Alternating fields rest 6 to 12 months: EPA 625/1-80-012 (1980), pp. 234–235.
+const LONGEST_REST_YEARS: f64 = 1.0;
+
 impl EventKind {
     /// Every kind, in the order of the documentation.
     ///
@@ -525,14 +531,10 @@ impl History {
         if let Some(event) = self.fresh_start_between(taken, as_of) {
             return Some(Reason::Before(event));
         }
-        if self.rests_at(taken) {
-            return Some(Reason::Resting);
-        }
-        if let Some(pumped) = self.pumped_out_shortly_before(taken) {
-            return Some(Reason::AfterPumping { pumped: Some(pumped) });
+        if let Some(lowered) = self.lowered_for_a_while(reading) {
+            return Some(lowered);
         }
         match (reading.condition(), reading.observation()) {
-            (Condition::AfterPumping, _) => Some(Reason::AfterPumping { pumped: None }),
             (Condition::Suspect, _) => Some(Reason::Suspect),
             (_, Observation::Dry) => Some(Reason::Dry),
             _ if reading.stands_at_inlet(&self.pit) => Some(Reason::AtInlet),
@@ -541,6 +543,18 @@ impl History {
     }
 
     /// The last event after `taken` and by `as_of` that separates then from now.
+    /// Why the level stood lower than it stands in use: the pit rested, or was still filling after pumping out.
+    pub(crate) fn lowered_for_a_while(&self, reading: &Reading) -> Option<Reason> {
+        let taken = reading.date().middle();
+        if self.rests_at(taken) {
+            return Some(Reason::Resting);
+        }
+        if let Some(pumped) = self.pumped_out_shortly_before(taken) {
+            return Some(Reason::AfterPumping { pumped: Some(pumped) });
+        }
+        (reading.condition() == Condition::AfterPumping).then_some(Reason::AfterPumping { pumped: None })
+    }
+
     fn fresh_start_between(&self, taken: Date, as_of: Date) -> Option<Event> {
         let separates = |event: &&Event| {
             let day = event.date.middle();
@@ -552,7 +566,10 @@ impl History {
     fn rests_at(&self, day: Date) -> bool {
         let turns = |event: &&Event| matches!(event.kind, EventKind::RestStarted | EventKind::RestEnded);
         let last = self.events.iter().filter(turns).rfind(|event| event.date.middle() <= day);
-        last.is_some_and(|event| event.kind == EventKind::RestStarted)
+        let Some(begun) = last.filter(|event| event.kind == EventKind::RestStarted) else { return false };
+        let ended_later = self.events.iter().filter(turns).find(|event| event.date.middle() > day);
+        ended_later.is_some_and(|event| event.kind == EventKind::RestEnded)
+            || crate::date::years_between(begun.date.middle(), day) <= LONGEST_REST_YEARS
     }
 
     fn pumped_out_shortly_before(&self, day: Date) -> Option<Date> {

@@ -47,6 +47,7 @@ pub mod history;
 pub mod loading;
 pub mod numerics;
 pub mod pit;
+pub mod prior;
 pub mod quantity;
 pub mod reading;
 pub mod trend;

@@ -3,6 +3,8 @@
 //! | module | question it answers |
 //! | --- | --- |
 //! | [`normal`] | densities, tails and quantiles of the standard normal distribution |
+//! | [`normal_mixture`] | the same for a weighted mixture of normal distributions |
+//! | [`branch_free`] | the same to eight digits, fast, for sums over many hypotheses |
 //! | [`student_t`] | the same for Student's t, at any number of degrees of freedom |
 //! | [`root`] | where does a continuous function change sign? |
 //! | [`least_squares`] | which coefficients of a linear model fit best, and how sure are they? |
@@ -10,6 +12,7 @@
 //! | [`inverse_prediction`] | where does a fitted line meet a given value? |
 //! | [`mann_kendall`] | is there a monotone trend at all? |
 //! | [`theil_sen`] | how steep is it, judged by the median of all pairwise slopes? |
+//! | [`two_state`] | where does a level that drifts stand now, and how fast does it rise? |
 //! | [`binomial`] | how far can a share seen in a few trials be from the true one? |
 //! | [`quantile_score`] | how good was a forecast that came as quantiles? |
 //!
@@ -17,13 +20,16 @@
 //! Functions of one `f64` that return a bare `f64` hand a NaN argument back as NaN.
 
 pub mod binomial;
+pub mod branch_free;
 mod compensated;
 pub mod inverse_prediction;
 pub mod least_squares;
 pub mod mann_kendall;
 pub mod normal;
+pub mod normal_mixture;
 pub mod quantile_score;
 pub mod root;
 pub mod straight_line;
 pub mod student_t;
 pub mod theil_sen;
+pub mod two_state;

@@ -3,6 +3,7 @@
 //! [`mod@line`] is least squares with Student-t bands; [`rank`] is the median of pairwise slopes with a
 //! distribution-free interval. Both run against time or against cumulative load ([`axis`]).
 
+pub mod absorption;
 pub mod axis;
 pub mod line;
 pub mod rank;

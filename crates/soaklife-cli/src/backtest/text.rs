@@ -123,7 +123,7 @@ fn meaning(method: &MethodScore, units: Units) -> String {
     if let (Some(next), Some(far)) = (method.levels.first(), method.levels.last()) {
         sentences.extend(ranges(next, "Next reading"));
         sentences.extend(off(next, units));
-        if far.answered > 0 {
+        if far.ranges.iter().any(|range| range.tally.of > 0) {
             sentences.extend(ranges(far, "Five years on"));
         }
     }
@@ -155,26 +155,24 @@ fn inlet(score: &CrossingScore) -> String {
     if score.answered == 0 {
         return "The inlet: no forecast could tell when.".to_owned();
     }
-    let forecasts = counted(score.answered, "forecast");
     let [_, ten] = score.early;
     let mut text = format!(
-        "The inlet: {} of {forecasts} had it reached by the last reading, where {} led to expect {:.1}; ",
+        "The inlet: after {} of {} a later reading stood there, where the chances told led to expect {:.1}; {} came before \
+         the day by which the chance was to be {}.",
         score.reached,
-        if score.answered == 1 { "it" } else { "together they" },
+        counted(score.answered, "forecast"),
         score.expected,
+        ten.missed,
+        percent(ten.probability),
     );
-    let allowed = percent(ten.probability);
-    let _ = write!(text, "{} had it sooner than the years they gave a chance of {allowed}", ten.missed);
     let [_, eighty, _] = &score.ranges;
     match eighty.tally.of {
-        0 => text.push_str(". Whether its ranges of years hold cannot be told yet."),
+        0 => text.push_str(" No 80 % range of years can be judged yet."),
         of => {
-            let _ = write!(
-                text,
-                ". Of the 80 % ranges of years, {of} are decided and {} held",
-                eighty.tally.held
-            );
-            text.push_str(if eighty.can_tell() { "." } else { ": too few to tell." });
+            let held = eighty.tally.held;
+            let few = if eighty.can_tell() { "" } else { ": too few to tell" };
+            let _ =
+                write!(text, " Of the 80 % ranges of years that can be judged, {held} of {of} held{few}.");
         }
     }
     text

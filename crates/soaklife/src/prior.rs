@@ -1,0 +1,316 @@
+//! What is typical of seepage pits before any reading: the population prior, as data.
+//!
+//! It is weak on purpose and its numbers are known to one digit at best. A company may replace any of them; with a few
+//! years of readings a pit's own record outweighs them.
+
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+/// Temperaments a pit may have: from one that never strays to a restless one.
+pub const TEMPERAMENTS: usize = 4;
+
+/// Typical experience with seepage pits, to be moved by readings.
+///
+/// Levels enter as z = ln((x + c)/(H + c)), x above the bottom, H the effective depth, c [`PopulationPrior::offset_in`];
+/// z = 0 at the inlet. Loads are in design-years.
+///
+/// ```
+/// use soaklife::prior::PopulationPrior;
+/// let prior = PopulationPrior::default();
+/// assert!(prior.validated().is_ok());
+/// let busy = PopulationPrior { typical_load_ratio: 0.8, ..prior };
+/// assert!(busy.validated().is_ok());
+/// ```
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct PopulationPrior {
+    /// Typical actual ÷ design flow: what a household drifts toward and what an unknown load is taken for.
+    pub typical_load_ratio: f64,
+    /// Years over which a household's use drifts toward the typical one (tenure).
+    pub tenure_years: f64,
+    /// c, inches: below it a level's error counts in inches, above it in proportion.
+    pub offset_in: f64,
+    /// Standard deviation of a stick reading, inches.
+    pub stick_in: f64,
+    /// Standard deviation of a gross error (wrong datum, wrong unit), inches.
+    pub gross_error_in: f64,
+    /// Share of readings that are grossly wrong.
+    pub gross_error_share: f64,
+    /// The same for a reading marked as suspect.
+    pub suspect_error_share: f64,
+    /// Median level after [`PopulationPrior::reference_load`] in a pit of 100 in, inches; grows with √depth.
+    pub reference_level_in: f64,
+    /// Standard deviation of that level as a share of it.
+    pub reference_level_spread: f64,
+    /// Load at which the reference level stands, design-years.
+    pub reference_load: f64,
+    /// Standard deviation of the logarithm of the level of a pit that is still dry.
+    pub dry_spread: f64,
+    /// Background risk a year of a pit that stands at its inlet but for what nobody foresees; less below it.
+    pub background_risk: f64,
+    /// How far below the inlet that risk still counts, in z.
+    pub background_reach: f64,
+    /// Share of the pace by which the future pace may differ for reasons unknown.
+    pub pace_margin: f64,
+    /// Width of the shapes that rise from the start, design-years.
+    pub rising_width: f64,
+    /// Width of [`Course::Late`], design-years.
+    pub late_width: f64,
+    /// Pace of [`Course::Filling`] once it has begun: share of the effective depth a design-year.
+    pub filling_pace: f64,
+    /// How the level may run against the load absorbed.
+    pub shapes: Vec<Shape>,
+    /// How restless pits are.
+    pub temperaments: [Temperament; TEMPERAMENTS],
+}
+
+/// One way in which a pit's level may rise with the load absorbed.
+///
+/// z = constant + g ln(max(L − onset, 0) + width), the width by [`Course`]: an exponent g near ½ levels off, near 1 creeps
+/// on, above 1 speeds up.
+///
+/// ```
+/// use soaklife::prior::PopulationPrior;
+/// assert!(PopulationPrior::default().shapes.iter().any(|shape| shape.onset > 0.0));
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Shape {
+    /// What it looks like.
+    pub course: Course,
+    /// Load until which the pit stays dry, design-years; 0 for one that rises from the start.
+    pub onset: f64,
+    /// Mean exponent.
+    pub exponent: f64,
+    /// Its standard deviation.
+    pub exponent_spread: f64,
+    /// Share of a recorded step of the load, ln(new/old), that the level follows at once.
+    pub load_response: f64,
+    /// Its standard deviation.
+    pub load_response_spread: f64,
+    /// Weight before any reading, relative to the other shapes.
+    pub weight: f64,
+}
+
+/// What a shape looks like, in words a customer understands.
+///
+/// ```
+/// use soaklife::prior::Course;
+/// assert_eq!(Course::Filling.in_words(), "dry for years, then filling within a few");
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Course {
+    /// Rising ever more slowly.
+    Levelling,
+    /// Rising steadily, or ever faster.
+    Creeping,
+    /// Dry for years, then creeping up.
+    Late,
+    /// Dry for years (coarse soil), then full within a few.
+    Filling,
+}
+
+/// How far a pit strays from its trend.
+///
+/// ```
+/// use soaklife::prior::PopulationPrior;
+/// let [calm, .., restless] = PopulationPrior::default().temperaments;
+/// assert!(calm.level_wander < restless.level_wander);
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Temperament {
+    /// Standard deviation of z by the household's momentary use.
+    pub usage: f64,
+    /// Wander of z, per √year: flow and acceptance drifting for good.
+    pub level_wander: f64,
+    /// Wander of the exponent, per √year: the trend itself changing.
+    pub exponent_wander: f64,
+    /// Weight before any reading, relative to the others.
+    pub weight: f64,
+}
+
+/// Why a population prior cannot be used.
+///
+/// ```
+/// use soaklife::prior::{PopulationPrior, PriorError};
+/// let nobody = PopulationPrior { typical_load_ratio: -1.0, ..PopulationPrior::default() };
+/// assert!(matches!(nobody.validated(), Err(PriorError::OutOfRange { name: "typical_load_ratio", .. })));
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
+#[non_exhaustive]
+pub enum PriorError {
+    /// A number lies outside what it can be.
+    #[error("{name} of the population prior must lie between {least} and {most}, not {found}")]
+    OutOfRange {
+        /// Field.
+        name: &'static str,
+        /// Value given.
+        found: f64,
+        /// Least value allowed.
+        least: f64,
+        /// Greatest value allowed.
+        most: f64,
+    },
+    /// No shape at all, or more than can be followed.
+    #[error("the population prior must have between 1 and {MOST_SHAPES} shapes, not {found}")]
+    Shapes {
+        /// Number of shapes given.
+        found: usize,
+    },
+}
+
+/// Most shapes a prior may have.
+const MOST_SHAPES: usize = 64;
+
+impl Course {
+    /// Every course, from the mildest.
+    ///
+    /// ```
+    /// assert_eq!(soaklife::prior::Course::ALL.len(), 4);
+    /// ```
+    pub const ALL: [Self; 4] = [Self::Levelling, Self::Creeping, Self::Late, Self::Filling];
+
+    /// In words.
+    ///
+    /// ```
+    /// assert_eq!(soaklife::prior::Course::Levelling.in_words(), "levelling off");
+    /// ```
+    #[must_use]
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::Levelling => "levelling off",
+            Self::Creeping => "steady creep or speeding up",
+            Self::Late => "dry for years, then creeping up",
+            Self::Filling => "dry for years, then filling within a few",
+        }
+    }
+}
+
+impl Default for PopulationPrior {
+    fn default() -> Self {
+        let shape = |course,
+                     onset,
+                     [exponent, exponent_spread]: [f64; 2],
+                     [load_response, load_response_spread]: [f64; 2],
+                     weight| Shape {
+            course,
+            onset,
+            exponent,
+            exponent_spread,
+            load_response,
+            load_response_spread,
+            weight,
+        };
+        let temperament = |usage, level_wander, exponent_wander, weight| Temperament {
+            usage,
+            level_wander,
+            exponent_wander,
+            weight,
+        };
+        Self {
+            typical_load_ratio: 0.45,
+            tenure_years: 14.0,
+            offset_in: 18.0,
+            stick_in: 1.7,
+            gross_error_in: 20.0,
+            gross_error_share: 0.05,
+            suspect_error_share: 0.4,
+            reference_level_in: 43.0,
+            reference_level_spread: 0.85,
+            reference_load: 14.0,
+            dry_spread: 0.2,
+            background_risk: 0.003,
+            background_reach: 0.9,
+            pace_margin: 0.2,
+            rising_width: 0.3,
+            late_width: 3.0,
+            filling_pace: 0.2,
+            shapes: vec![
+                shape(Course::Levelling, 0.0, [0.5, 0.05], [0.05, 0.5], 0.14),
+                shape(Course::Levelling, 0.0, [0.55, 0.22], [0.05, 0.5], 0.24),
+                shape(Course::Creeping, 0.0, [0.8, 0.25], [0.02, 0.05], 0.28),
+                shape(Course::Late, 8.0, [0.95, 0.1], [0.0, 0.4], 0.05),
+                shape(Course::Late, 13.0, [0.9, 0.05], [0.0, 0.4], 0.09),
+                shape(Course::Late, 20.0, [0.85, 0.16], [0.0, 0.4], 0.14),
+                shape(Course::Late, 30.0, [0.95, 0.05], [0.0, 0.4], 0.06),
+            ],
+            temperaments: [
+                temperament(0.01, 0.004, 0.04, 0.10),
+                temperament(0.01, 0.01, 0.11, 0.44),
+                temperament(0.03, 0.055, 0.07, 0.27),
+                temperament(0.08, 0.12, 0.09, 0.19),
+            ],
+        }
+    }
+}
+
+impl PopulationPrior {
+    /// The same, if every number is one that can be computed with.
+    ///
+    /// # Errors
+    /// [`PriorError`] naming the first field that cannot be.
+    ///
+    /// ```
+    /// use soaklife::prior::PopulationPrior;
+    /// assert!(PopulationPrior { shapes: Vec::new(), ..PopulationPrior::default() }.validated().is_err());
+    /// ```
+    pub fn validated(self) -> Result<Self, PriorError> {
+        if self.shapes.is_empty() || self.shapes.len() > MOST_SHAPES {
+            return Err(PriorError::Shapes { found: self.shapes.len() });
+        }
+        for (name, found, least, most) in self.numbers() {
+            if !(least..=most).contains(&found) {
+                return Err(PriorError::OutOfRange { name, found, least, most });
+            }
+        }
+        Ok(self)
+    }
+
+    fn numbers(&self) -> Vec<(&'static str, f64, f64, f64)> {
+        let mut numbers = vec![
+            ("typical_load_ratio", self.typical_load_ratio, 0.05, 3.0),
+            ("tenure_years", self.tenure_years, 0.1, 1e4),
+            ("offset_in", self.offset_in, 1.0, 1e3),
+            ("stick_in", self.stick_in, 0.01, 100.0),
+            ("gross_error_in", self.gross_error_in, 0.1, 1e3),
+            ("gross_error_share", self.gross_error_share, 0.0, 0.9),
+            ("suspect_error_share", self.suspect_error_share, 0.0, 0.99),
+            ("reference_level_in", self.reference_level_in, 0.1, 1e4),
+            ("reference_level_spread", self.reference_level_spread, 0.01, 10.0),
+            ("reference_load", self.reference_load, 0.1, 1e3),
+            ("dry_spread", self.dry_spread, 0.001, 10.0),
+            ("background_risk", self.background_risk, 0.0, 1.0),
+            ("background_reach", self.background_reach, 0.01, 10.0),
+            ("pace_margin", self.pace_margin, 0.0, 2.0),
+            ("rising_width", self.rising_width, 0.01, 100.0),
+            ("late_width", self.late_width, 0.01, 100.0),
+            ("filling_pace", self.filling_pace, 0.001, 100.0),
+        ];
+        for shape in &self.shapes {
+            numbers.extend([
+                ("onset", shape.onset, 0.0, 1e3),
+                ("exponent", shape.exponent, 0.01, 10.0),
+                ("exponent_spread", shape.exponent_spread, 0.001, 5.0),
+                ("load_response", shape.load_response, -2.0, 2.0),
+                ("load_response_spread", shape.load_response_spread, 0.0, 2.0),
+                ("weight of a shape", shape.weight, 0.0, 1e6),
+            ]);
+        }
+        for temperament in &self.temperaments {
+            numbers.extend([
+                ("usage", temperament.usage, 0.0, 2.0),
+                ("level_wander", temperament.level_wander, 0.0, 2.0),
+                ("exponent_wander", temperament.exponent_wander, 0.0, 5.0),
+                ("weight of a temperament", temperament.weight, 0.0, 1e6),
+            ]);
+        }
+        let total = |weights: &mut dyn Iterator<Item = f64>| weights.sum::<f64>();
+        numbers.push(("weight of all shapes", total(&mut self.shapes.iter().map(|s| s.weight)), 1e-9, 1e9));
+        let tempers = total(&mut self.temperaments.iter().map(|t| t.weight));
+        numbers.push(("weight of all temperaments", tempers, 1e-9, 1e9));
+        numbers
+    }
+}

@@ -1,0 +1,272 @@
+//! One pit's record as the filter takes it: gaps between readings, loads absorbed, what each reading says of z.
+
+use crate::date::years_between;
+use crate::history::{EventKind, History};
+use crate::loading::LoadHistory;
+use crate::prior::PopulationPrior;
+use crate::quantity::as_inches;
+use crate::reading::{Condition, Observation, Reading};
+use jiff::civil::Date;
+
+/// Age taken for a pit without a date of installation at its first reading, years.
+const UNKNOWN_AGE: f64 = 14.0;
+/// Least age at the first reading, years.
+const LEAST_AGE: f64 = 0.3;
+/// Load ratios beyond these bounds are records gone wrong.
+const LEAST_RATIO: f64 = 0.05;
+const MOST_RATIO: f64 = 3.0;
+/// The household that made a reading is the one of a week before it.
+const BEFORE_READING_YEARS: f64 = 0.02;
+/// A dry stick and a bound are read to the inch.
+const READ_TO_IN: f64 = 1.0;
+/// Variance of a datum change, as a shift in inches: two rims may differ by a foot.
+const DATUM_SHIFT_IN: f64 = 12.0;
+
+/// The record of one pit.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Course {
+    pub effective_depth_in: f64,
+    /// H + c.
+    pub full_in: f64,
+    /// Age at the first reading, or today's where there is none.
+    pub first_age: f64,
+    /// Load absorbed until then, design-years.
+    pub first_load: f64,
+    pub soundings: Vec<Sounding>,
+    /// From the last reading to now.
+    pub to_now: Gap,
+    pub load_now: f64,
+    pub ratio_now: f64,
+    /// What the household drifts toward: the typical ratio, or today's where the load is not known.
+    pub ratio_ahead: f64,
+    /// The last reading found the liquid at the inlet.
+    pub ends_at_inlet: bool,
+}
+
+/// What happens between two readings.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Gap {
+    pub years: f64,
+    /// Load absorbed at its end, design-years.
+    pub load: f64,
+    /// ln(new ratio ÷ old ratio).
+    pub load_step: f64,
+    /// What recorded events do to z, and how surely.
+    pub shift: f64,
+    pub shift_variance: f64,
+    /// The datum changed.
+    pub datum_changed: bool,
+}
+
+/// One reading, after the gap before it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Sounding {
+    /// From the reading before; nothing before the first.
+    pub gap: Gap,
+    pub kind: SoundingKind,
+    /// What it says, as z.
+    pub z: f64,
+    /// Variance of the stick and of a gross error, as z.
+    pub stick_variance: f64,
+    pub gross_variance: f64,
+    /// Share of such readings that are grossly wrong.
+    pub gross_share: f64,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum SoundingKind {
+    /// A height.
+    Level,
+    /// At or below z.
+    AtMost,
+    /// At or above z.
+    AtLeast,
+    /// Says nothing: dry after pumping.
+    Silent,
+}
+
+impl Course {
+    /// The record as known on a day: without readings taken later, or of a pit that has been replaced since.
+    pub(super) fn of(history: &History, as_of: Date, prior: &PopulationPrior) -> Self {
+        let replaced = last_replacement(history, as_of);
+        let counts = |reading: &&Reading| {
+            let taken = reading.date().middle();
+            taken <= as_of && replaced.is_none_or(|day| taken > day)
+        };
+        let readings: Vec<&Reading> = history.readings().iter().filter(counts).collect();
+        let effective_depth_in = as_inches(history.pit().effective_depth());
+        let full_in = effective_depth_in + prior.offset_in;
+        let days: Vec<Date> = readings.iter().map(|reading| reading.date().middle()).collect();
+        let since_first = days.first().map_or(0.0, |&day| years_between(day, as_of));
+        let installed =
+            replaced.or(history.installed().map(|date| date.middle()).filter(|&day| day <= as_of));
+        let age = match installed {
+            Some(day) => years_between(day, as_of).max(since_first + LEAST_AGE),
+            None => since_first + UNKNOWN_AGE,
+        };
+        let known = history.load().map(|load| load.known_by(as_of));
+        let load = AbsorbedLoad::new(known.as_ref(), prior.typical_load_ratio, as_of, age);
+        let gap_to = |index: usize| {
+            let from = index.checked_sub(1).and_then(|before| days.get(before)).copied();
+            let to = days.get(index).copied();
+            load.gap(from, to, as_of).with_events(history, from, to.unwrap_or(as_of), replaced)
+        };
+        let soundings: Vec<Sounding> = readings
+            .iter()
+            .enumerate()
+            .map(|(index, reading)| {
+                let gap =
+                    if index == 0 { Gap { load: gap_to(0).load, ..Gap::default() } } else { gap_to(index) };
+                Sounding::new(history, reading, gap, prior)
+            })
+            .collect();
+        let to_now = if soundings.is_empty() {
+            Gap { load: load.until(0.0), ..Gap::default() }
+        } else {
+            gap_to(days.len())
+        };
+        let ratio_now = load.ratio_at(0.0);
+        Self {
+            effective_depth_in,
+            full_in,
+            first_age: age - since_first,
+            first_load: soundings.first().map_or(to_now.load, |first| first.gap.load),
+            to_now,
+            load_now: to_now.load,
+            ratio_now,
+            ratio_ahead: if known.is_some() { prior.typical_load_ratio } else { ratio_now },
+            ends_at_inlet: readings.last().is_some_and(|reading| reading.stands_at_inlet(history.pit())),
+            soundings,
+        }
+    }
+}
+
+fn last_replacement(history: &History, as_of: Date) -> Option<Date> {
+    let replaced = history.events().iter().filter(|event| event.kind == EventKind::Replaced);
+    replaced.map(|event| event.date.middle()).filter(|&day| day <= as_of).last()
+}
+
+/// Load absorbed since installation, at moments counted in years from now.
+struct AbsorbedLoad {
+    age: f64,
+    /// From a moment on, this ratio; the first one reaches back to installation.
+    steps: Vec<(f64, f64)>,
+}
+
+impl AbsorbedLoad {
+    fn new(load: Option<&LoadHistory>, typical: f64, as_of: Date, age: f64) -> Self {
+        let clipped = |ratio: f64| ratio.clamp(LEAST_RATIO, MOST_RATIO);
+        let steps = match load {
+            Some(load) => load
+                .steps()
+                .iter()
+                .map(|step| (years_between(as_of, step.from), clipped(step.ratio)))
+                .collect(),
+            None => vec![(f64::NEG_INFINITY, clipped(typical))],
+        };
+        Self { age, steps }
+    }
+
+    fn ratio_at(&self, years: f64) -> f64 {
+        let begun = self.steps.iter().rev().find(|step| step.0 <= years);
+        begun.or(self.steps.first()).map_or(1.0, |step| step.1)
+    }
+
+    fn until(&self, years: f64) -> f64 {
+        let mut total = 0.0;
+        let mut from = -self.age;
+        let mut ratio = self.ratio_at(from);
+        for step in self.steps.iter().filter(|step| step.0 > -self.age && step.0 < years) {
+            total += ratio * (step.0 - from);
+            (from, ratio) = *step;
+        }
+        total + ratio * (years - from).max(0.0)
+    }
+
+    fn gap(&self, from: Option<Date>, to: Option<Date>, as_of: Date) -> Gap {
+        let moment = |day: Date| years_between(as_of, day);
+        let begin = from.map_or(-self.age, moment);
+        let end = to.map_or(0.0, moment);
+        let before = |day: Option<Date>| day.map_or(0.0, |day| moment(day) - BEFORE_READING_YEARS);
+        let step = self.ratio_at(before(to)) / self.ratio_at(from.map_or(-self.age, |day| before(Some(day))));
+        Gap { years: end - begin, load: self.until(end), load_step: step.ln(), ..Gap::default() }
+    }
+}
+
+impl Gap {
+    /// With the events after one reading up to the day of the next; two of a kind act once.
+    ///
+    /// # Source
+    /// The shifts are judgements, no source: each event is too rare in a record to be measured.
+    fn with_events(
+        mut self,
+        history: &History,
+        from: Option<Date>,
+        to: Date,
+        replaced: Option<Date>,
+    ) -> Self {
+        let mut seen = [false; EventKind::ALL.len()];
+        let within =
+            |day: Date| from.is_none_or(|from| day > from) && day <= to && replaced.is_none_or(|at| day > at);
+        for event in history.events().iter().filter(|event| within(event.date.middle())) {
+            let kind = if event.kind == EventKind::RestEnded { EventKind::Rehabilitated } else { event.kind };
+            if std::mem::replace(&mut seen[kind as usize], true) {
+                continue;
+            }
+            let (shift, spread): (f64, f64) = match kind {
+                EventKind::PipeRepaired => (-0.06, 0.15),
+                EventKind::Rehabilitated => (-0.15, 0.25),
+                EventKind::PitAdded => (-0.5, 0.3),
+                _ => (0.0, 0.0),
+            };
+            self.shift += shift;
+            self.shift_variance += spread * spread;
+            self.datum_changed |= kind == EventKind::DatumChanged;
+        }
+        self
+    }
+
+    /// Variance of a change of datum at level z.
+    #[inline]
+    pub(super) fn datum_variance(full_in: f64, z: f64) -> f64 {
+        let spread = DATUM_SHIFT_IN / (full_in * z.exp());
+        spread * spread
+    }
+}
+
+impl Sounding {
+    fn new(history: &History, reading: &Reading, gap: Gap, prior: &PopulationPrior) -> Self {
+        let pit = history.pit();
+        let depth = as_inches(pit.effective_depth());
+        let level = as_inches(reading.level(pit)).max(0.0);
+        let lowered = history.lowered_for_a_while(reading).is_some();
+        let (kind, height) = match reading.observation() {
+            _ if reading.stands_at_inlet(pit) => (SoundingKind::AtLeast, depth),
+            Observation::Dry if lowered => (SoundingKind::Silent, READ_TO_IN),
+            Observation::Dry => (SoundingKind::AtMost, READ_TO_IN),
+            Observation::Liquid { .. } if lowered => (SoundingKind::AtLeast, (level - READ_TO_IN).max(0.0)),
+            Observation::Liquid { .. } => (SoundingKind::Level, level),
+            Observation::AtInlet => (SoundingKind::AtLeast, depth),
+        };
+        let scale = 1.0 / (height + prior.offset_in);
+        let squared = |spread_in: f64| (spread_in * scale) * (spread_in * scale);
+        let gross_share = if reading.condition() == Condition::Suspect {
+            prior.suspect_error_share
+        } else {
+            prior.gross_error_share
+        };
+        Self {
+            gap,
+            kind,
+            z: ((height + prior.offset_in) / (depth + prior.offset_in)).ln(),
+            stick_variance: squared(prior.stick_in) * noisier(reading),
+            gross_variance: squared(prior.gross_error_in),
+            gross_share,
+        }
+    }
+}
+
+/// Rain lifts the level and an empty house lowers it for a while: twice the variance.
+fn noisier(reading: &Reading) -> f64 {
+    if matches!(reading.condition(), Condition::AfterRain | Condition::Vacant) { 2.0 } else { 1.0 }
+}

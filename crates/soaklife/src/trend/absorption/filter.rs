@@ -1,0 +1,277 @@
+//! The filter: every hypothesis follows the record, reading by reading.
+//!
+//! Shapes take turns, the lanes of a shape (temperaments, each with the first reading believed or not) run side by side.
+
+use super::course::{Course, Gap, Sounding, SoundingKind};
+use super::hypotheses::{Hypotheses, LANES, LaneConstants, Lanes, ShapeInPit};
+use crate::numerics::branch_free::{Normal, exponential};
+use crate::numerics::two_state::{StepNoise, TwoState};
+use crate::prior::TEMPERAMENTS;
+
+/// Years of wander taken to have gone on before the first reading.
+const WANDER_BEFORE_FIRST_YEARS: f64 = 3.0;
+/// Least variance of level and exponent.
+const LEAST_VARIANCE: f64 = 1e-6;
+/// Least likelihood of a reading: no hypothesis is ever quite ruled out by one.
+const LEAST_LIKELIHOOD: f64 = 1e-150;
+/// Likelihood of a bound that holds by mistake (a stick that missed the liquid), as a share of gross errors.
+const WRONG_BOUND: f64 = 0.15;
+/// Share of the variance that a bound leaves at least.
+const LEAST_LEFT: f64 = 1e-3;
+/// Hypotheses this much less likely than the best are dropped from the fourth reading on: e^−14, a millionth.
+const HOPELESS: f64 = 14.0;
+const READINGS_BEFORE_DROPPING: usize = 4;
+/// A product of likelihoods is turned into its logarithm before it leaves the range of numbers.
+const SMALL_PRODUCT: f64 = 1e-140;
+const LARGE_PRODUCT: f64 = 1e140;
+
+/// The filters of one shape, one lane each.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct ShapeFilter {
+    /// Which shape.
+    pub shape: usize,
+    pub level: Lanes,
+    pub exponent: Lanes,
+    pub level_variance: Lanes,
+    pub covariance: Lanes,
+    pub exponent_variance: Lanes,
+    /// Logarithm of the likelihood of the readings so far, up to a constant.
+    pub log_likelihood: Lanes,
+    /// The likelihood since the logarithm was last taken.
+    product: Lanes,
+    log_load: f64,
+}
+
+/// Every hypothesis at the last reading and now; `watch` is told how well each reading fitted: its place, the shape and
+/// the chance, lane by lane, that it is no gross error.
+pub(super) fn follow(
+    course: &Course,
+    hypotheses: &Hypotheses,
+    mut watch: impl FnMut(usize, usize, &Lanes),
+) -> Vec<ShapeFilter> {
+    let prior = hypotheses.prior();
+    let in_pit = |filter: &ShapeFilter| {
+        prior
+            .shapes
+            .get(filter.shape)
+            .map(|shape| (ShapeInPit::new(shape, prior, course.effective_depth_in), *shape))
+    };
+    let mut filters: Vec<ShapeFilter> =
+        (0..prior.shapes.len()).filter_map(|shape| ShapeFilter::start(shape, course, hypotheses)).collect();
+    for (place, sounding) in course.soundings.iter().enumerate() {
+        for filter in &mut filters {
+            let Some((in_pit, shape)) = in_pit(filter) else { continue };
+            if place > 0 {
+                filter.step(
+                    &sounding.gap,
+                    &in_pit,
+                    [shape.load_response, shape.load_response_spread],
+                    course,
+                    hypotheses.lanes(),
+                );
+            }
+            let good = filter.take(sounding, place == 0, hypotheses.lanes());
+            watch(place, filter.shape, &good);
+        }
+        if place >= READINGS_BEFORE_DROPPING - 1 {
+            drop_hopeless(&mut filters, hypotheses);
+        }
+    }
+    for filter in &mut filters {
+        filter.settle();
+        let Some((in_pit, shape)) = in_pit(filter) else { continue };
+        filter.step(
+            &course.to_now,
+            &in_pit,
+            [shape.load_response, shape.load_response_spread],
+            course,
+            hypotheses.lanes(),
+        );
+        for lane in 0..LANES {
+            filter.level_variance[lane] = filter.level_variance[lane].max(LEAST_VARIANCE);
+            filter.exponent_variance[lane] = filter.exponent_variance[lane].max(LEAST_VARIANCE);
+        }
+    }
+    filters
+}
+
+fn drop_hopeless(filters: &mut Vec<ShapeFilter>, hypotheses: &Hypotheses) {
+    let best = |filter: &mut ShapeFilter| {
+        filter.settle();
+        let weight = hypotheses.shape_log_weight(filter.shape);
+        filter
+            .log_likelihood
+            .iter()
+            .zip(&hypotheses.lanes().log_weight)
+            .fold(f64::NEG_INFINITY, |best, (likelihood, lane)| best.max(likelihood + lane + weight))
+    };
+    let bests: Vec<f64> = filters.iter_mut().map(best).collect();
+    let overall = bests.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let mut bests = bests.into_iter();
+    filters.retain(|_| bests.next().is_none_or(|best| best > overall - HOPELESS));
+}
+
+impl ShapeFilter {
+    /// At the first reading, before it is taken: z = m + g x, x = ℓ(L₁) − ℓ at the reference.
+    fn start(shape: usize, course: &Course, hypotheses: &Hypotheses) -> Option<Self> {
+        let prior = hypotheses.prior();
+        let parameters = prior.shapes.get(shape)?;
+        let in_pit = ShapeInPit::new(parameters, prior, course.effective_depth_in);
+        let x = in_pit.from_reference(course.first_load);
+        let exponent_variance = parameters.exponent_spread * parameters.exponent_spread;
+        let wandered = course.first_age.min(WANDER_BEFORE_FIRST_YEARS);
+        let variance = in_pit.reference_variance + x * x * exponent_variance;
+        Some(Self {
+            shape,
+            level: [in_pit.reference_level + parameters.exponent * x; LANES],
+            exponent: [parameters.exponent; LANES],
+            level_variance: hypotheses.lanes().level_wander.map(|wander| variance + wander * wandered),
+            covariance: [x * exponent_variance; LANES],
+            exponent_variance: [exponent_variance; LANES],
+            log_likelihood: [0.0; LANES],
+            product: [1.0; LANES],
+            log_load: in_pit.log_load(course.first_load),
+        })
+    }
+
+    fn lane(&self, lane: usize) -> TwoState {
+        TwoState {
+            level: self.level[lane],
+            slope: self.exponent[lane],
+            level_variance: self.level_variance[lane],
+            covariance: self.covariance[lane],
+            slope_variance: self.exponent_variance[lane],
+        }
+    }
+
+    fn set_lane(&mut self, lane: usize, state: TwoState) {
+        self.level[lane] = state.level;
+        self.exponent[lane] = state.slope;
+        self.level_variance[lane] = state.level_variance;
+        self.covariance[lane] = state.covariance;
+        self.exponent_variance[lane] = state.slope_variance;
+    }
+
+    /// Growth over a gap, then the load step, then events.
+    fn step(
+        &mut self,
+        gap: &Gap,
+        in_pit: &ShapeInPit,
+        response: [f64; 2],
+        course: &Course,
+        lanes: &LaneConstants,
+    ) {
+        let log_load = in_pit.log_load(gap.load);
+        let gain = log_load - self.log_load;
+        self.log_load = log_load;
+        let [response, spread] = response.map(|share| share * gap.load_step);
+        let (shift, shift_variance) = (response + gap.shift, spread * spread + gap.shift_variance);
+        for lane in 0..LANES {
+            let exponent_noise = lanes.exponent_wander[lane] * gap.years;
+            let noise = StepNoise {
+                level: lanes.level_wander[lane] * gap.years
+                    + exponent_noise * gain * gain / 3.0
+                    + shift_variance,
+                cross: exponent_noise * gain / 2.0,
+                slope: exponent_noise,
+            };
+            let mut state = self.lane(lane).stepped(gain, noise);
+            state.level += shift;
+            self.set_lane(lane, state);
+        }
+        if gap.datum_changed {
+            for lane in 0..LANES {
+                self.level_variance[lane] += Gap::datum_variance(course.full_in, self.level[lane]);
+            }
+        }
+    }
+
+    /// Takes a reading; the chance, lane by lane, that it is no gross error.
+    fn take(&mut self, sounding: &Sounding, first: bool, lanes: &LaneConstants) -> Lanes {
+        match sounding.kind {
+            SoundingKind::Silent => return [1.0; LANES],
+            SoundingKind::Level => self.take_level(sounding, first, lanes),
+            SoundingKind::AtMost => self.take_bound(sounding, -1.0, first, lanes),
+            SoundingKind::AtLeast => self.take_bound(sounding, 1.0, first, lanes),
+        }
+    }
+
+    /// A height: N(z; S) unless it is grossly wrong, N(z; S + gross variance).
+    fn take_level(&mut self, sounding: &Sounding, first: bool, lanes: &LaneConstants) -> Lanes {
+        let mut good = [0.0; LANES];
+        let shares = branches(sounding.gross_share, first);
+        for lane in 0..LANES {
+            let state = self.lane(lane);
+            let innovation = sounding.z - state.level;
+            let square = innovation * innovation;
+            let variance = state.level_variance + sounding.stick_variance + lanes.usage[lane];
+            let wide = variance + sounding.gross_variance;
+            let right = shares[lane][0] * exponential(-0.5 * square / variance) / variance.sqrt();
+            let wrong = shares[lane][1] * exponential(-0.5 * square / wide) / wide.sqrt();
+            let likelihood = right + wrong + LEAST_LIKELIHOOD;
+            let weight = 1.0 - wrong / likelihood;
+            good[lane] = weight;
+            self.product[lane] *= likelihood;
+            // The mixture of "moved by K v" and "not moved", by its mean and covariance.
+            let moved = weight * innovation;
+            let reduction = weight * variance - weight * (1.0 - weight) * square;
+            let corrected = state.corrected(moved, variance, reduction);
+            self.set_lane(lane, corrected);
+        }
+        self.keep_in_range();
+        good
+    }
+
+    /// A bound: z at or above it (`side` 1), or at or below it (`side` −1), unless it holds by mistake.
+    fn take_bound(&mut self, sounding: &Sounding, side: f64, first: bool, lanes: &LaneConstants) -> Lanes {
+        let mut good = [0.0; LANES];
+        let shares = branches(sounding.gross_share, first);
+        for lane in 0..LANES {
+            let state = self.lane(lane);
+            let variance = state.level_variance + sounding.stick_variance + lanes.usage[lane];
+            let spread = variance.sqrt();
+            let normal = Normal::at(side * (state.level - sounding.z) / spread);
+            let standardised = side * (state.level - sounding.z) / spread;
+            let right = shares[lane][0] * normal.below;
+            let wrong = shares[lane][1] * WRONG_BOUND;
+            let likelihood = right + wrong + LEAST_LIKELIHOOD;
+            let weight = 1.0 - wrong / likelihood;
+            good[lane] = weight;
+            self.product[lane] *= likelihood;
+            let innovation = side * normal.inverse_mills * spread;
+            let left =
+                (1.0 - normal.inverse_mills * (standardised + normal.inverse_mills)).clamp(LEAST_LEFT, 1.0);
+            let reduction =
+                weight * (1.0 - left) * variance - weight * (1.0 - weight) * innovation * innovation;
+            let corrected = state.corrected(weight * innovation, variance, reduction);
+            self.set_lane(lane, corrected);
+        }
+        self.keep_in_range();
+        good
+    }
+
+    fn keep_in_range(&mut self) {
+        let out_of_range = |product: &f64| !(SMALL_PRODUCT..LARGE_PRODUCT).contains(product);
+        if self.product.iter().any(out_of_range) {
+            self.settle();
+        }
+    }
+
+    fn settle(&mut self) {
+        for lane in 0..LANES {
+            self.log_likelihood[lane] += self.product[lane].ln();
+            self.product[lane] = 1.0;
+        }
+    }
+}
+
+/// Shares of right and wrong readings in each lane. The first reading is right for one half of the lanes and wrong for
+/// the other: one bad start cannot spoil a record.
+fn branches(gross_share: f64, first: bool) -> [[f64; 2]; LANES] {
+    let (right, wrong) = (1.0 - gross_share, gross_share);
+    std::array::from_fn(|lane| match (first, lane < TEMPERAMENTS) {
+        (false, _) => [right, wrong],
+        (true, true) => [right, 0.0],
+        (true, false) => [0.0, wrong],
+    })
+}
