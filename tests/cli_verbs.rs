@@ -380,7 +380,7 @@ fn a_refused_reading_changes_nothing() {
 
 #[test]
 fn every_verb_has_help_with_examples() {
-    for verb in ["init", "log", "check", "forecast", "chart", "demo"] {
+    for verb in ["init", "log", "check", "forecast", "chart", "backtest", "demo"] {
         let output = run(&[verb, "--help"]);
         let help = stdout(&output);
         assert_eq!(output.status.code(), Some(0));

@@ -166,7 +166,7 @@ fn frame(canvas: &mut Canvas<'_>, panel: &Panel) -> Result<(), ChartError> {
     for claim in CLAIMS {
         let x = panel.x.at(claim);
         canvas.line((x, panel.y.at(0.0)), (x, panel.y.at(0.0) + 3.0), edge)?;
-        let at = (x, panel.y.at(0.0) + 10.5);
+        let at = (x, panel.y.at(0.0) + 12.0);
         canvas.text(&format!("{:.0} %", claim * 100.0), at, number.aligned(Align::Middle))?;
     }
     canvas.line((left, panel.y.at(0.0)), (right, panel.y.at(0.0)), edge)?;

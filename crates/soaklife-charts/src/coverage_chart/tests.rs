@@ -1,3 +1,102 @@
 //! What is drawn, read back from the SVG.
 
 use super::*;
+use crate::font::{self, Weight};
+use jiff::civil::date;
+use resvg::usvg::roxmltree::{Document, Node};
+use soaklife::backtest::{Plan, Tally};
+
+/// A backtest in which each method told ranges, of which so many held.
+fn scored(methods: &[(Method, [usize; 3], usize)]) -> Backtest {
+    let mut backtest = Plan::new(date(2026, 6, 30)).by(methods.iter().map(|method| method.0)).replay([]);
+    for (score, (_, held, of)) in backtest.methods.iter_mut().zip(methods) {
+        for range in score.levels.iter_mut().flat_map(|level| level.ranges.iter_mut().zip(held)) {
+            range.0.tally = Tally { held: *range.1, of: *of };
+        }
+    }
+    backtest
+}
+
+fn number(node: &Node<'_, '_>, attribute: &str) -> f64 {
+    node.attribute(attribute).and_then(|value| value.parse().ok()).unwrap()
+}
+
+/// Every text with its box: left, top, right, bottom, in tenths of a point.
+fn text_boxes(document: &Document<'_>) -> Vec<(String, [f64; 4])> {
+    let boxed = |node: Node<'_, '_>| {
+        let text = node.text().unwrap_or_default().trim().to_owned();
+        let size = number(&node, "font-size");
+        let is_bold = node.attribute("font-weight") == Some("bold");
+        let width = font::width(&text, size, if is_bold { Weight::Bold } else { Weight::Regular });
+        let left = match node.attribute("text-anchor") {
+            Some("middle") => number(&node, "x") - width / 2.0,
+            Some("end") => number(&node, "x") - width,
+            _ => number(&node, "x"),
+        };
+        let baseline = number(&node, "y") - 0.26 * size;
+        (text, [left, baseline - 0.72 * size, left + width, baseline + 0.2 * size])
+    };
+    document.descendants().filter(|node| node.has_tag_name("text")).map(boxed).collect()
+}
+
+fn assert_texts_are_apart(svg: &Svg) {
+    let document = Document::parse(svg.as_str()).unwrap();
+    let page = document.root_element().attribute("viewBox").unwrap().to_owned();
+    let page: Vec<f64> = page.split(' ').map(|side| side.parse().unwrap()).collect();
+    let boxes = text_boxes(&document);
+    for (place, (a, [left, top, right, bottom])) in boxes.iter().enumerate() {
+        let inside = *left >= 0.0 && *top >= 0.0 && *right <= page[2] && *bottom <= page[3];
+        assert!(inside, "{a:?} reaches out of the page");
+        for (b, other) in &boxes[place + 1..] {
+            let apart = *right <= other[0] || other[2] <= *left || *bottom <= other[1] || other[3] <= *top;
+            assert!(apart, "{a:?} and {b:?} overlap");
+        }
+    }
+}
+
+#[test]
+fn a_mark_lies_on_the_diagonal_if_its_ranges_held_as_claimed() {
+    let svg = CoverageChart::new(&scored(&[(Method::Line, [50, 80, 90], 100)])).svg().unwrap();
+    let document = Document::parse(svg.as_str()).unwrap();
+    let discs: Vec<(f64, f64)> = document
+        .descendants()
+        .filter(|node| node.has_tag_name("circle") && node.attribute("fill") != Some("none"))
+        .map(|node| (number(&node, "cx"), number(&node, "cy")))
+        .collect();
+    assert_eq!(discs.len(), 4 * 3 + 1, "three claims in four panels, and the key");
+    let layout = Layout::of(4, words::caption(&scored(&[(Method::Line, [50, 80, 90], 100)])).len());
+    for place in 0..4 {
+        let panel = layout.panel(place);
+        for claim in [0.5, 0.8, 0.9] {
+            let at = (panel.x.at(claim) * 10.0, panel.y.at(claim) * 10.0);
+            let near = discs.iter().any(|disc| (disc.0 - at.0).abs() <= 1.0 && (disc.1 - at.1).abs() <= 1.0);
+            assert!(near, "no mark at {claim} in panel {place}");
+        }
+    }
+}
+
+#[test]
+fn the_words_say_what_held_and_stay_apart() {
+    let one = scored(&[(Method::Line, [20, 31, 38], 42)]);
+    let svg = CoverageChart::new(&one)
+        .titled("a logbook with a name that is longer than any page is wide, and then some more of it")
+        .svg()
+        .unwrap();
+    assert!(svg.as_str().contains("80 % ranges held 31 of 42 later readings"));
+    assert_texts_are_apart(&svg);
+    let two = scored(&[(Method::Line, [20, 31, 38], 42), (Method::Rank, [2_000, 1_000, 5_000], 123_456)]);
+    let svg = CoverageChart::new(&two).titled("alder-fork").svg().unwrap();
+    assert!(svg.as_str().contains("line 42, rank 123456"));
+    assert_texts_are_apart(&svg);
+    assert_eq!(svg, CoverageChart::new(&two).titled("alder-fork").svg().unwrap());
+}
+
+#[test]
+fn what_cannot_be_judged_is_said() {
+    let nothing = Plan::new(date(2026, 6, 30)).by([]).replay([]);
+    for backtest in [nothing, scored(&[(Method::Rank, [0; 3], 0)])] {
+        let svg = CoverageChart::new(&backtest).svg().unwrap();
+        assert!(svg.as_str().contains("No range can be judged by a later reading yet."));
+        assert_texts_are_apart(&svg);
+    }
+}

@@ -52,7 +52,7 @@ pub(super) fn panel(
         [(_, _, only)] => counted(most(only), "reading"),
         many => {
             let counts = many.iter().map(|(method, _, score)| format!("{} {}", method.name(), most(score)));
-            counts.collect::<Vec<_>>().join(", ")
+            format!("readings: {}", counts.collect::<Vec<_>>().join(", "))
         }
     };
     let small = lettering(theme::SMALL_SIZE, theme::QUIET_INK).aligned(Align::End);
