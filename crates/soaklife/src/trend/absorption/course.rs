@@ -32,6 +32,9 @@ pub(super) struct Course {
     pub first_age: f64,
     /// Load absorbed until then, design-years.
     pub first_load: f64,
+    /// Load absorbed when the stick last came up dry before any liquid was found, and when liquid was first found.
+    pub dry_until: f64,
+    pub liquid_from: f64,
     pub soundings: Vec<Sounding>,
     /// From the last reading to now.
     pub to_now: Gap,
@@ -120,11 +123,14 @@ impl Course {
             .collect();
         let to_now = if soundings.is_empty() { Gap { load: load.until(0.0), ..Gap::default() } } else { gap_to(days.len()) };
         let ratio_now = load.ratio_at(0.0);
+        let (dry_until, liquid_from) = dry_spell(&soundings);
         Self {
             effective_depth_in,
             full_in,
             first_age: age - since_first,
             first_load: soundings.first().map_or(to_now.load, |first| first.gap.load),
+            dry_until,
+            liquid_from,
             to_now,
             load_now: to_now.load,
             ratio_now,
@@ -133,6 +139,36 @@ impl Course {
             soundings,
         }
     }
+}
+
+impl Course {
+    /// The same pit without its readings.
+    pub(super) fn unread(&self) -> Self {
+        let years = self.soundings.iter().skip(1).map(|sounding| sounding.gap.years).sum::<f64>();
+        Self {
+            first_age: self.first_age + years + self.to_now.years,
+            first_load: self.load_now,
+            dry_until: 0.0,
+            liquid_from: f64::INFINITY,
+            soundings: Vec::new(),
+            to_now: Gap { load: self.load_now, ..Gap::default() },
+            ends_at_inlet: false,
+            ..*self
+        }
+    }
+}
+
+/// Load absorbed at the last dry stick before any liquid was found, and at the first liquid.
+fn dry_spell(soundings: &[Sounding]) -> (f64, f64) {
+    let mut dry_until = 0.0;
+    for sounding in soundings {
+        match sounding.kind {
+            SoundingKind::Level | SoundingKind::AtLeast => return (dry_until, sounding.gap.load),
+            SoundingKind::AtMost => dry_until = sounding.gap.load,
+            SoundingKind::Silent => {}
+        }
+    }
+    (dry_until, f64::INFINITY)
 }
 
 fn last_replacement(history: &History, as_of: Date) -> Option<Date> {
