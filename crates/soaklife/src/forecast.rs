@@ -546,6 +546,28 @@ impl Forecast {
         if let Standing::Line(line) = &self.standing { Some(line) } else { None }
     }
 
+    /// Rise in a year that a share `probability` lies below, by the absorption method; a line has one pace only.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert!(forecast.pace_quantile(0.1) < forecast.pace_quantile(0.9));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn pace_quantile(&self, probability: f64) -> Option<Length> {
+        match &self.standing {
+            Standing::Absorption(absorbed) => absorbed.absorption.pace_in(probability).map(inches),
+            Standing::AtInlet { .. } | Standing::Line(_) | Standing::Rank(_) => None,
+        }
+    }
+
     /// What the absorption method made of the record, if that is the method.
     ///
     /// ```
