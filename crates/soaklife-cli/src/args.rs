@@ -241,9 +241,12 @@ pub(crate) struct QuestionArgs {
     #[arg(long, value_name = "DATE")]
     pub(crate) as_of: Option<Date>,
     /// How the level is fitted
-    #[arg(long, value_enum, default_value_t = MethodArg::Line)]
+    #[arg(long, value_enum, default_value_t = MethodArg::Absorption)]
     pub(crate) method: MethodArg,
-    /// What the level is fitted against; time is taken where the load is not known
+    /// A population prior to use instead of the logbook's, as a .toml file
+    #[arg(long, value_name = "FILE")]
+    pub(crate) prior: Option<PathBuf>,
+    /// What a line or ranks are fitted against; time is taken where the load is not known
     #[arg(long, value_enum, default_value_t = AgainstArg::Load)]
     pub(crate) against: AgainstArg,
     /// How far ahead to look, whole years, at most 60
@@ -279,6 +282,8 @@ pub(crate) enum Format {
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum MethodArg {
+    /// Many simple hypotheses weighed by the readings; speaks from none at all
+    Absorption,
     /// Least squares, with Student-t bands
     Line,
     /// Median of pairwise slopes; one wild reading does not move it
@@ -288,6 +293,7 @@ pub(crate) enum MethodArg {
 impl From<MethodArg> for Method {
     fn from(method: MethodArg) -> Self {
         match method {
+            MethodArg::Absorption => Self::Absorption,
             MethodArg::Line => Self::Line,
             MethodArg::Rank => Self::Rank,
         }

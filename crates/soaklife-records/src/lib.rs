@@ -28,7 +28,7 @@ pub use logbook::{CurrentUse, DesignBasis, Entry, Logbook, LogbookError, PitReco
 pub use pit_row::Soil;
 pub use pits::RejectedPit;
 pub use problem::{Problem, ProblemKind, Problems, Severity};
-pub use settings::Settings;
+pub use settings::{Settings, read_prior};
 
 /// The name among `names` that a mistyped one probably meant: at most two slips away.
 ///

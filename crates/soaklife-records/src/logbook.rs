@@ -12,6 +12,7 @@ use crate::schema::{EVENTS_TABLE, LOAD_TESTS, OCCUPANCY, PITS, READINGS, TABLES}
 use crate::settings::Settings;
 use jiff::civil::Date;
 use soaklife::history::History;
+use soaklife::prior::PopulationPrior;
 use soaklife::quantity::{Length, Units, VolumeRate};
 use std::fs::{self, File};
 use std::io::{self, BufReader};
@@ -28,6 +29,7 @@ pub struct Logbook {
     entries: Vec<Entry>,
     problems: Vec<Problem>,
     units: Units,
+    as_of: Date,
 }
 
 /// One row of `pits.csv`.
@@ -101,6 +103,11 @@ pub enum LogbookError {
     },
 }
 
+/// Pits of known load that make a load ratio typical, and the bounds of a credible one.
+const ENOUGH_FOR_TYPICAL: usize = 20;
+const LEAST_TYPICAL: f64 = 0.1;
+const MOST_TYPICAL: f64 = 1.5;
+
 impl Logbook {
     /// Reads the logbook in a folder. `today` is the caller's clock: what is dated later is an error. `as_of` is the
     /// day of the forecast: what is dated between the two is left out and counted.
@@ -144,7 +151,67 @@ impl Logbook {
         let entries =
             assembly.run(pits, readings, households.unwrap_or_default(), events.unwrap_or_default());
         let problems = reading.in_order([found, of_readings]);
-        Ok(Self { settings, entries, problems, units })
+        Ok(Self { settings, entries, problems, units, as_of })
+    }
+
+    /// Typical actual ÷ design flow: the median over the pits whose load is known, of at least twenty.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../fixtures/logbooks/alder-fork");
+    /// # let day = date(2026, 6, 30);
+    /// let logbook = soaklife_records::Logbook::read(folder.as_ref(), day, day)?;
+    /// assert!(logbook.typical_load_ratio().is_some_and(|ratio| (0.3..0.8).contains(&ratio)));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn typical_load_ratio(&self) -> Option<f64> {
+        let ratio = |pit: &PitRecord| Some(pit.history().load()?.known_by(self.as_of).ratio_at(self.as_of));
+        let mut ratios: Vec<f64> = self.pits().filter_map(ratio).collect();
+        ratios.sort_by(f64::total_cmp);
+        let middle = |place: usize| ratios.get(place).copied();
+        let median = f64::midpoint(middle(ratios.len().saturating_sub(1) / 2)?, middle(ratios.len() / 2)?);
+        (ratios.len() >= ENOUGH_FOR_TYPICAL).then_some(median.clamp(LEAST_TYPICAL, MOST_TYPICAL))
+    }
+
+    /// What is typical of the pits of this logbook: `[prior]` of its settings or the default, with the logbook's own
+    /// [typical load ratio](Logbook::typical_load_ratio) unless the settings give another.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../fixtures/logbooks/alder-fork");
+    /// # let day = date(2026, 6, 30);
+    /// let logbook = soaklife_records::Logbook::read(folder.as_ref(), day, day)?;
+    /// assert_eq!(Some(logbook.prior().typical_load_ratio), logbook.typical_load_ratio());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn prior(&self) -> PopulationPrior {
+        self.at_own_load(self.settings.prior().cloned().unwrap_or_default())
+    }
+
+    /// A prior with the logbook's own typical load ratio, unless the prior gives one other than the default.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../fixtures/logbooks/alder-fork");
+    /// # let day = date(2026, 6, 30);
+    /// # let logbook = soaklife_records::Logbook::read(folder.as_ref(), day, day)?;
+    /// use soaklife::prior::PopulationPrior;
+    /// let busy = PopulationPrior { typical_load_ratio: 0.9, ..PopulationPrior::default() };
+    /// assert_eq!(logbook.at_own_load(busy.clone()), busy);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn at_own_load(&self, prior: PopulationPrior) -> PopulationPrior {
+        match self.typical_load_ratio() {
+            Some(typical_load_ratio)
+                if prior.typical_load_ratio == PopulationPrior::default().typical_load_ratio =>
+            {
+                PopulationPrior { typical_load_ratio, ..prior }
+            }
+            _ => prior,
+        }
     }
 
     /// The settings.

@@ -4,7 +4,9 @@ use crate::field;
 use crate::problem::{Fault, Place, ProblemKind, Problems, quoted};
 use soaklife::loading::design_rule::DesignRule;
 use soaklife::loading::measured_use::DEFAULT_GALLONS_PER_PERSON;
+use soaklife::prior::PopulationPrior;
 use soaklife::quantity::{Length, inches};
+use serde::Deserialize;
 use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -30,6 +32,7 @@ pub struct Settings {
     cost_escalation: f64,
     interest: f64,
     action_freeboard: Length,
+    prior: Option<PopulationPrior>,
 }
 
 impl Default for Settings {
@@ -42,6 +45,7 @@ impl Default for Settings {
             cost_escalation: 0.03,
             interest: 0.02,
             action_freeboard: inches(0.0),
+            prior: None,
         }
     }
 }
@@ -90,6 +94,12 @@ impl Settings {
     }
 
     /// Reads the text of `logbook.toml`; what cannot be used is said, and the default stands.
+    /// The population prior, where the logbook gives one of its own (`[prior]`).
+    #[must_use]
+    pub fn prior(&self) -> Option<&PopulationPrior> {
+        self.prior.as_ref()
+    }
+
     pub(crate) fn read(text: &str, problems: &mut Problems) -> Self {
         let (root, errors) = DeTable::parse_recoverable(text);
         let mut reader = Reader { text, problems, settings: Self::default() };
@@ -104,6 +114,44 @@ impl Settings {
 }
 
 /// A key, its place and its value.
+/// A population prior from a file of its own: the keys of the table `[prior]` of `logbook.toml`, without its heading.
+///
+/// # Errors
+/// What is wrong, with line and column.
+///
+/// ```
+/// use soaklife_records::read_prior;
+/// assert_eq!(read_prior("typical_load_ratio = 0.6").map(|prior| prior.typical_load_ratio), Ok(0.6));
+/// assert!(read_prior("typical_load_ratio = -1").is_err_and(|why| why.contains("between 0.05 and 3")));
+/// ```
+pub fn read_prior(text: &str) -> Result<PopulationPrior, String> {
+    let (root, errors) = DeTable::parse_recoverable(text);
+    let told = |span: Option<Range<usize>>, reason: &str| match span.map(|span| place(text, span.start)) {
+        Some((line, column)) => format!("line {line}, column {column}: {reason}"),
+        None => reason.to_owned(),
+    };
+    if let Some(error) = errors.first() {
+        return Err(told(error.span(), error.message()));
+    }
+    let span = root.span();
+    let table = Spanned::new(span, DeValue::Table(root.into_inner()));
+    parsed_prior(table).map_err(|(span, reason)| told(span, &reason))
+}
+
+fn parsed_prior(table: Spanned<DeValue<'_>>) -> Result<PopulationPrior, (Option<Range<usize>>, String)> {
+    let prior = PopulationPrior::deserialize(toml::de::ValueDeserializer::from(table))
+        .map_err(|error| (error.span(), error.message().trim_end_matches('.').to_owned()))?;
+    prior.validated().map_err(|error| (None, error.to_string()))
+}
+
+/// Line and character of a byte of a text.
+fn place(text: &str, byte: usize) -> (u64, u64) {
+    let before = text.get(..byte).unwrap_or(text);
+    let line = before.bytes().filter(|byte| *byte == b'\n').count() as u64 + 1;
+    let column = before.rsplit('\n').next().map_or(0, |rest| rest.chars().count()) as u64 + 1;
+    (line, column)
+}
+
 struct Entry<'t> {
     name: String,
     span: Range<usize>,
@@ -116,7 +164,7 @@ struct Reader<'t> {
     settings: Settings,
 }
 
-const TABLES: [&str; 4] = ["design", "use", "money", "action"];
+const TABLES: [&str; 5] = ["design", "use", "money", "action", "prior"];
 
 impl Reader<'_> {
     fn read_root(&mut self, root: &DeTable<'_>) {
@@ -127,6 +175,7 @@ impl Reader<'_> {
                 ("use", Some(table)) => self.read_use(table),
                 ("money", Some(table)) => self.read_money(table),
                 ("action", Some(table)) => self.read_action(table),
+                ("prior", Some(_)) => self.read_prior(value),
                 (name, None) if TABLES.contains(&name) => {
                     self.error(
                         &span,
@@ -249,6 +298,17 @@ impl Reader<'_> {
         }
     }
 
+    /// Every number of the prior that is not given keeps its default.
+    fn read_prior(&mut self, table: &Spanned<DeValue<'_>>) {
+        match parsed_prior(table.clone()) {
+            Ok(prior) => self.settings.prior = Some(prior),
+            Err((span, reason)) => {
+                let span = span.unwrap_or_else(|| table.span());
+                self.error(&span, format!("the population prior cannot be used: {reason}. Its defaults are used"));
+            }
+        }
+    }
+
     fn text(&mut self, entry: &Entry<'_>) -> Option<String> {
         if let DeValue::String(text) = entry.value {
             return Some(text.clone().into_owned());
@@ -323,16 +383,10 @@ impl Reader<'_> {
     }
 
     fn error(&mut self, span: &Range<usize>, message: String) {
-        self.problems.error(self.place(span.start), None, Fault::new(ProblemKind::Setting, message));
+        let (line, column) = place(self.text, span.start);
+        self.problems.error(Place::field(line, column), None, Fault::new(ProblemKind::Setting, message));
     }
 
-    /// Line and character of a byte of the text.
-    fn place(&self, byte: usize) -> Place {
-        let before = self.text.get(..byte).unwrap_or(self.text);
-        let line = before.bytes().filter(|byte| *byte == b'\n').count() as u64 + 1;
-        let column = before.rsplit('\n').next().map_or(0, |rest| rest.chars().count()) as u64 + 1;
-        Place::field(line, column)
-    }
 }
 
 fn entries<'t>(table: &'t DeTable<'t>) -> impl Iterator<Item = Entry<'t>> {

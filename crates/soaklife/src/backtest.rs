@@ -29,6 +29,7 @@ pub use tally::{RangeScore, Tally};
 use crate::band::Coverage;
 use crate::forecast::{Forecast, Method, Question};
 use crate::history::History;
+use crate::trend::absorption::Hypotheses;
 use crate::trend::axis::Against;
 use crossing::CrossingSums;
 use jiff::civil::Date;
@@ -71,6 +72,7 @@ pub struct Plan {
     methods: Vec<Method>,
     against: Against,
     fewest_readings: usize,
+    experience: Hypotheses,
 }
 
 /// How the forecasts of the past came out.
@@ -132,6 +134,7 @@ impl Plan {
             methods: Method::ALL.to_vec(),
             against: Against::default(),
             fewest_readings: FEWEST_READINGS,
+            experience: Hypotheses::default(),
         }
     }
 
@@ -189,6 +192,24 @@ impl Plan {
         Self { fewest_readings, ..self }
     }
 
+    /// The same with a population prior of one's own; only [`Method::Absorption`] asks it. One learnt from the very pits
+    /// that are replayed has seen what came, and flatters.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::backtest::Plan;
+    /// # use soaklife::prior::PopulationPrior;
+    /// # use soaklife::trend::absorption::Hypotheses;
+    /// let busy = Hypotheses::new(PopulationPrior { typical_load_ratio: 0.9, ..PopulationPrior::default() })?;
+    /// let plan = Plan::new(date(2026, 6, 30));
+    /// assert_ne!(plan.clone().by_experience(busy), plan);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn by_experience(self, experience: Hypotheses) -> Self {
+        Self { experience, ..self }
+    }
+
     /// Makes every forecast of the past again and sums up how it came out.
     ///
     /// ```
@@ -240,7 +261,7 @@ impl Plan {
 
     fn forecast(&self, origin: &Origin, method: Method) -> Option<Forecast> {
         let question = Question::new(origin.day).by(method).against_axis(self.against);
-        Forecast::of(&origin.known, &question).ok()
+        Forecast::by_experience(&origin.known, &question, &self.experience).ok()
     }
 }
 

@@ -10,6 +10,7 @@ use crate::history::{HandCheck, History, ReadingUse, Verdict};
 use crate::pit::Pit;
 use crate::quantity::{Length, as_inches, inches};
 use crate::reading::Reading;
+use crate::trend::absorption::{Absorption, Explanation, Hypotheses, Passage};
 use crate::trend::axis::{Against, Axis};
 use crate::trend::line::LineTrend;
 use crate::trend::rank::RankTrend;
@@ -67,8 +68,18 @@ enum Standing {
     AtInlet {
         since: Reading,
     },
+    Absorption(Box<Absorbed>),
     Line(LineTrend),
     Rank(RankTrend),
+}
+
+/// The absorption method's answer: the record followed, and when it reaches what was asked for.
+#[derive(Debug, Clone, PartialEq)]
+struct Absorbed {
+    absorption: Absorption,
+    passage: Passage,
+    /// The last reading, if it found the liquid at the inlet and is likely to be right.
+    at_inlet: Option<Reading>,
 }
 
 /// Whether and when the level reaches the inlet, or the action freeboard if one was asked for.
@@ -138,6 +149,8 @@ pub enum Basis {
     Readings,
     /// Fewer than that.
     FewReadings,
+    /// No reading: what is typical of pits of this age, depth and use.
+    TypicalExperience,
     /// The last reading alone: the pit stands at its inlet.
     AtInlet,
 }
@@ -203,6 +216,7 @@ impl fmt::Display for Basis {
         f.write_str(match self {
             Self::Readings => "readings",
             Self::FewReadings => "few readings",
+            Self::TypicalExperience => "typical experience",
             Self::AtInlet => "at inlet",
         })
     }
@@ -227,21 +241,59 @@ impl Forecast {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     pub fn of(history: &History, question: &Question) -> Result<Self, ForecastError> {
+        Self::by_experience(history, question, &Hypotheses::default())
+    }
+
+    /// The same with a population prior of one's own; only [`Method::Absorption`] asks it.
+    ///
+    /// # Errors
+    /// As [`Forecast::of`].
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question};
+    /// use soaklife::prior::PopulationPrior;
+    /// use soaklife::trend::absorption::Hypotheses;
+    /// let history = History::new(Pit::new(inches(30.0), inches(210.0))?).with_installed(date(2016, 5, 1));
+    /// let busy = Hypotheses::new(PopulationPrior { typical_load_ratio: 0.9, ..PopulationPrior::default() })?;
+    /// let question = Question::new(date(2026, 6, 30));
+    /// let (usual, busy) = (Forecast::of(&history, &question)?, Forecast::by_experience(&history, &question, &busy)?);
+    /// assert!(busy.chance_by(20.0) > usual.chance_by(20.0));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn by_experience(
+        history: &History,
+        question: &Question,
+        experience: &Hypotheses,
+    ) -> Result<Self, ForecastError> {
         let pit = *history.pit();
         refuse_unfit_action_freeboard(&pit, question)?;
         let as_of = question.as_of();
         let axis = Axis::new(history, question.against(), as_of);
-        let readings = history.readings_for_a_line(as_of);
+        let for_a_line = history.readings_for_a_line(as_of);
+        let hand_check = HandCheck::of_used(&pit, &for_a_line);
         let latest = history.latest_standing(as_of);
-        let standing = match latest.filter(|reading| reading.stands_at_inlet(&pit)) {
-            Some(since) => Standing::AtInlet { since },
-            None => fit(&pit, &axis, &readings, question.method())?,
+        let at_inlet = latest.filter(|reading| reading.stands_at_inlet(&pit));
+        let (standing, readings) = match (question.method(), at_inlet) {
+            (Method::Absorption, _) => {
+                let absorbed = Absorbed::follow(history, question, at_inlet, experience)?;
+                let readings = absorbed.absorption.readings(history, as_of);
+                (Standing::Absorption(Box::new(absorbed)), readings)
+            }
+            (_, Some(since)) => (Standing::AtInlet { since }, for_a_line),
+            (method @ Method::Line, None) => {
+                (Standing::Line(fit(&pit, &axis, &for_a_line, method, LineTrend::fit)?), for_a_line)
+            }
+            (method @ Method::Rank, None) => {
+                (Standing::Rank(fit(&pit, &axis, &for_a_line, method, RankTrend::fit)?), for_a_line)
+            }
         };
         Ok(Self {
             question: *question,
             pit,
             axis,
-            hand_check: HandCheck::of_used(&pit, &readings),
+            hand_check,
             readings,
             latest,
             load_ratio: history.load().map(|load| load.ratio_at(as_of)),
@@ -440,7 +492,8 @@ impl Forecast {
     #[must_use]
     pub fn basis(&self) -> Basis {
         match self.standing {
-            Standing::AtInlet { .. } => Basis::AtInlet,
+            _ if self.at_inlet_since().is_some() => Basis::AtInlet,
+            Standing::Absorption(_) if self.readings_used() == 0 => Basis::TypicalExperience,
             _ if self.readings_used() < ENOUGH_READINGS => Basis::FewReadings,
             _ => Basis::Readings,
         }
@@ -465,6 +518,9 @@ impl Forecast {
     pub fn pace_per_year(&self) -> Option<Length> {
         let slope = match &self.standing {
             Standing::AtInlet { .. } => return None,
+            Standing::Absorption(absorbed) => {
+                return absorbed.absorption.pace_in(0.5).filter(|_| absorbed.at_inlet.is_none()).map(inches);
+            }
             Standing::Line(line) => line.slope(),
             Standing::Rank(rank) => rank.slope(),
         };
@@ -488,6 +544,51 @@ impl Forecast {
     #[must_use]
     pub fn line(&self) -> Option<&LineTrend> {
         if let Standing::Line(line) = &self.standing { Some(line) } else { None }
+    }
+
+    /// Rise in a year that a share `probability` lies below, by the absorption method; a line has one pace only.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert!(forecast.pace_quantile(0.1) < forecast.pace_quantile(0.9));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn pace_quantile(&self, probability: f64) -> Option<Length> {
+        match &self.standing {
+            Standing::Absorption(absorbed) => absorbed.absorption.pace_in(probability).map(inches),
+            Standing::AtInlet { .. } | Standing::Line(_) | Standing::Rank(_) => None,
+        }
+    }
+
+    /// What the absorption method made of the record, if that is the method.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert!(forecast.explanation().is_some_and(|told| told.share_of_readings() > 0.5));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn explanation(&self) -> Option<Explanation> {
+        if let Standing::Absorption(absorbed) = &self.standing {
+            Some(absorbed.absorption.explanation())
+        } else {
+            None
+        }
     }
 
     /// The rank trend, if that is the method: its slope and the Mann–Kendall test.
@@ -529,6 +630,7 @@ impl Forecast {
         let x = self.axis.at_years(years);
         match &self.standing {
             Standing::AtInlet { .. } => self.pit.effective_depth(),
+            Standing::Absorption(absorbed) => inches(absorbed.level_in(years, 0.5)),
             Standing::Line(line) => inches(line.level(x)),
             Standing::Rank(rank) => inches(rank.level(x)),
         }
@@ -557,6 +659,8 @@ impl Forecast {
         let x = self.axis.at_years(years);
         match &self.standing {
             Standing::AtInlet { .. } => Some(self.pit.effective_depth()),
+            Standing::Absorption(_) if years < 0.0 => None,
+            Standing::Absorption(absorbed) => Some(inches(absorbed.level_in(years, probability))),
             Standing::Line(line) => Some(inches(line.level_quantile(x, probability))),
             Standing::Rank(rank) => rank.level_quantile(x, probability).map(inches),
         }
@@ -624,10 +728,8 @@ impl Forecast {
     /// ```
     #[must_use]
     pub fn reading_band(&self, years: f64, coverage: Coverage) -> Option<Band> {
-        let x = self.axis.at_years(years);
-        let line = self.line()?;
-        let lower = inches(line.reading_quantile(x, coverage.lower_tail()));
-        let upper = inches(line.reading_quantile(x, coverage.upper_tail()));
+        let lower = inches(self.reading_quantile_in(years, coverage.lower_tail())?);
+        let upper = inches(self.reading_quantile_in(years, coverage.upper_tail())?);
         Some(Band { lower, upper, coverage, kind: BandKind::Prediction })
     }
 
@@ -648,11 +750,13 @@ impl Forecast {
     /// ```
     #[must_use]
     pub fn crossing(&self, coverage: Coverage) -> Crossing {
-        if let Standing::AtInlet { since } = self.standing {
+        if let Some(since) = self.at_inlet_since() {
             return Crossing::AlreadyAtInlet { since };
         }
         let range = self.crossing_set(coverage);
-        let rising = self.pace_per_year().is_some_and(|pace| as_inches(pace) > 0.0);
+        // A mixture of hypotheses always holds some that rise.
+        let rising = matches!(self.standing, Standing::Absorption(_))
+            || self.pace_per_year().is_some_and(|pace| as_inches(pace) > 0.0);
         let horizon = self.question.horizon_years();
         match self.trend_years() {
             Some(years) if years <= horizon => Crossing::Expected { years, range },
@@ -682,6 +786,7 @@ impl Forecast {
         let (threshold, pace) = (self.threshold_in(), self.axis.pace());
         match &self.standing {
             Standing::AtInlet { .. } => CrossingSet::Between { earliest: 0.0, latest: 0.0 },
+            Standing::Absorption(absorbed) => absorbed.passage.range(coverage),
             Standing::Line(line) => line.crossing(threshold, coverage, pace),
             Standing::Rank(rank) => rank.crossing(threshold, coverage, pace),
         }
@@ -689,12 +794,15 @@ impl Forecast {
 
     /// Years until the trend itself gets there, however far; 0 if it stands there, nothing if it never does.
     fn trend_years(&self) -> Option<f64> {
+        if let Standing::Absorption(absorbed) = &self.standing {
+            return absorbed.passage.years(0.5);
+        }
         let threshold = self.threshold_in();
         if as_inches(self.level(0.0)) >= threshold {
             return Some(0.0);
         }
         let place = match &self.standing {
-            Standing::AtInlet { .. } => Some(0.0),
+            Standing::AtInlet { .. } | Standing::Absorption(_) => Some(0.0),
             Standing::Line(line) => line.place_of(threshold),
             Standing::Rank(rank) => rank.place_of(threshold),
         }?;
@@ -722,6 +830,9 @@ impl Forecast {
     #[must_use]
     pub fn years_to_inlet(&self, probability: f64) -> Option<f64> {
         let within = |years: f64| (years <= self.question.horizon_years()).then_some(years);
+        if let Standing::Absorption(absorbed) = &self.standing {
+            return within(absorbed.passage.years(probability)?);
+        }
         if probability == 0.5 {
             return within(self.trend_years()?);
         }
@@ -752,11 +863,14 @@ impl Forecast {
         if years.is_nan() || years < 0.0 {
             return 0.0;
         }
+        if let Standing::Absorption(absorbed) = &self.standing {
+            return absorbed.passage.chance_within(years);
+        }
         let threshold = self.threshold_in();
         let at = |years: f64| {
             let x = self.axis.at_years(years);
             match &self.standing {
-                Standing::AtInlet { .. } => 1.0,
+                Standing::AtInlet { .. } | Standing::Absorption(_) => 1.0,
                 Standing::Line(line) => line.chance_at_or_above(x, threshold),
                 Standing::Rank(rank) => rank.chance_at_or_above(x, threshold),
             }
@@ -805,8 +919,45 @@ impl Forecast {
         years_between(self.question.as_of(), reading.date().middle())
     }
 
+    fn reading_quantile_in(&self, years: f64, probability: f64) -> Option<f64> {
+        match &self.standing {
+            Standing::Absorption(absorbed) => absorbed.absorption.reading_in(years, probability),
+            Standing::Line(line) => Some(line.reading_quantile(self.axis.at_years(years), probability)),
+            Standing::AtInlet { .. } | Standing::Rank(_) => None,
+        }
+    }
+
+    fn at_inlet_since(&self) -> Option<Reading> {
+        match &self.standing {
+            Standing::AtInlet { since } => Some(*since),
+            Standing::Absorption(absorbed) => absorbed.at_inlet,
+            Standing::Line(_) | Standing::Rank(_) => None,
+        }
+    }
+
     fn threshold_in(&self) -> f64 {
         as_inches(self.pit.effective_depth() - self.question.action_freeboard())
+    }
+}
+
+impl Absorbed {
+    fn follow(
+        history: &History,
+        question: &Question,
+        at_inlet: Option<Reading>,
+        experience: &Hypotheses,
+    ) -> Result<Self, ForecastError> {
+        let absorption = Absorption::follow(history, question.as_of(), experience);
+        let threshold = history.pit().effective_depth() - question.action_freeboard();
+        let passage = absorption.reaches(as_inches(threshold)).ok_or(ForecastError::NotFinite)?;
+        absorption.level_in(0.0, 0.5).ok_or(ForecastError::NotFinite)?;
+        let at_inlet = at_inlet.filter(|_| passage.chance_within(0.0) >= 0.5);
+        Ok(Self { absorption, passage, at_inlet })
+    }
+
+    fn level_in(&self, years: f64, probability: f64) -> f64 {
+        // That there is a level today was checked when the record was followed.
+        self.absorption.level_in(years.max(0.0), probability).unwrap_or_default()
     }
 }
 
@@ -820,12 +971,15 @@ fn refuse_unfit_action_freeboard(pit: &Pit, question: &Question) -> Result<(), F
     })
 }
 
-fn fit(pit: &Pit, axis: &Axis, readings: &[ReadingUse], method: Method) -> Result<Standing, ForecastError> {
+fn fit<T>(
+    pit: &Pit,
+    axis: &Axis,
+    readings: &[ReadingUse],
+    method: Method,
+    trend: fn(&[TrendPoint]) -> Result<T, TrendError>,
+) -> Result<T, ForecastError> {
     let points: Vec<TrendPoint> = readings.iter().filter_map(|taken| trend_point(pit, axis, taken)).collect();
-    let fitted = match method {
-        Method::Line => LineTrend::fit(&points).map(Standing::Line),
-        Method::Rank => RankTrend::fit(&points).map(Standing::Rank),
-    };
+    let fitted = trend(&points);
     fitted.map_err(|error| match error {
         TrendError::TooFewReadings { used, needed } => {
             ForecastError::TooFewReadings { method, used, needed, set_aside: readings.len() - points.len() }

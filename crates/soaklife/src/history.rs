@@ -156,6 +156,8 @@ pub enum Reason {
     Dry,
     /// At the inlet: the level is at least that, a bound and not a height.
     AtInlet,
+    /// It does not fit the others: most likely misread or misrecorded.
+    OutOfLine,
 }
 
 /// How long after pumping out the level may still be on its way back, years.
@@ -272,10 +274,13 @@ impl Verdict {
     }
 }
 
+/// A reading of less weight than this is used with a doubt.
+const DOUBTFUL: f64 = 0.9;
+
 impl fmt::Display for Verdict {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Used { weight } if *weight < 1.0 => write!(f, "used, with less weight"),
+            Self::Used { weight } if *weight < DOUBTFUL => write!(f, "used, with less weight"),
             Self::Used { .. } => write!(f, "used"),
             Self::SetAside(reason) => write!(f, "set aside: {reason}"),
         }
@@ -295,6 +300,7 @@ impl fmt::Display for Reason {
             Self::Suspect => write!(f, "doubted by whoever took it"),
             Self::Dry => write!(f, "dry: a line needs a height"),
             Self::AtInlet => write!(f, "at the inlet: a line needs a height below it"),
+            Self::OutOfLine => write!(f, "out of line with the others, most likely misread"),
         }
     }
 }

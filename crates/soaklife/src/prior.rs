@@ -52,34 +52,31 @@ pub struct PopulationPrior {
     pub background_reach: f64,
     /// Share of the pace by which the future pace may differ for reasons unknown.
     pub pace_margin: f64,
-    /// Width of the shapes that rise from the start, design-years.
-    pub rising_width: f64,
-    /// Width of [`Course::Late`], design-years.
-    pub late_width: f64,
-    /// Pace of [`Course::Filling`] once it has begun: share of the effective depth a design-year.
-    pub filling_pace: f64,
-    /// How the level may run against the load absorbed.
-    pub shapes: Vec<Shape>,
+    /// How the level may run in pits that rise from the start.
+    pub rising: Vec<Rising>,
+    /// Pits that stay dry for years and then creep up.
+    pub late: Onset,
+    /// Pits that stay dry for years (coarse soil) and then fill within a few.
+    pub filling: Onset,
     /// How restless pits are.
     pub temperaments: [Temperament; TEMPERAMENTS],
 }
 
-/// One way in which a pit's level may rise with the load absorbed.
+/// One way in which a pit's level may rise from the start, against the load L absorbed.
 ///
-/// z = constant + g ln(max(L − onset, 0) + width), the width by [`Course`]: an exponent g near ½ levels off, near 1 creeps
-/// on, above 1 speeds up.
+/// z = constant + g ln(L + width): an exponent g near ½ levels off, near 1 creeps on, above 1 speeds up.
 ///
 /// ```
 /// use soaklife::prior::PopulationPrior;
-/// assert!(PopulationPrior::default().shapes.iter().any(|shape| shape.onset > 0.0));
+/// assert!(PopulationPrior::default().rising.iter().all(|rising| rising.width < 1.0));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Shape {
+pub struct Rising {
     /// What it looks like.
     pub course: Course,
-    /// Load until which the pit stays dry, design-years; 0 for one that rises from the start.
-    pub onset: f64,
+    /// Width, design-years.
+    pub width: f64,
     /// Mean exponent.
     pub exponent: f64,
     /// Its standard deviation.
@@ -88,8 +85,53 @@ pub struct Shape {
     pub load_response: f64,
     /// Its standard deviation.
     pub load_response_spread: f64,
-    /// Weight before any reading, relative to the other shapes.
+    /// Weight before any reading, relative to all others.
     pub weight: f64,
+}
+
+/// Pits that stay dry until an onset and rise from then on: z = constant + g ln(max(L − onset, 0) + width).
+///
+/// The load at the onset is log-normal. It is only ever looked for where a record leaves room: after the last dry stick,
+/// before the first liquid.
+///
+/// ```
+/// use soaklife::prior::PopulationPrior;
+/// let prior = PopulationPrior::default();
+/// assert!(prior.late.median_load > 5.0 && prior.filling.median_load > 5.0);
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Onset {
+    /// Median load at the onset, design-years.
+    pub median_load: f64,
+    /// Standard deviation of its logarithm.
+    pub spread: f64,
+    /// How fast the level rises at first.
+    pub pace: Pace,
+    /// Mean exponent.
+    pub exponent: f64,
+    /// Its standard deviation.
+    pub exponent_spread: f64,
+    /// Standard deviation of the share of a recorded step of the load that the level follows; the mean is 0.
+    pub load_response_spread: f64,
+    /// Weight before any reading, relative to all others.
+    pub weight: f64,
+}
+
+/// How fast a pit rises once it has begun to.
+///
+/// ```
+/// use soaklife::prior::{Pace, PopulationPrior};
+/// assert!(matches!(PopulationPrior::default().filling.pace, Pace::DepthShare(_)));
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Pace {
+    /// As c ÷ width: the width in design-years, the same in every pit.
+    Width(f64),
+    /// A share of the effective depth a design-year.
+    DepthShare(f64),
 }
 
 /// What a shape looks like, in words a customer understands.
@@ -154,16 +196,16 @@ pub enum PriorError {
         /// Greatest value allowed.
         most: f64,
     },
-    /// No shape at all, or more than can be followed.
-    #[error("the population prior must have between 1 and {MOST_SHAPES} shapes, not {found}")]
-    Shapes {
-        /// Number of shapes given.
+    /// No shape that rises from the start, or more than can be followed.
+    #[error("the population prior must have between 1 and {MOST_RISING} rising shapes, not {found}")]
+    Rising {
+        /// Number given.
         found: usize,
     },
 }
 
-/// Most shapes a prior may have.
-const MOST_SHAPES: usize = 64;
+/// Most rising shapes a prior may have.
+const MOST_RISING: usize = 32;
 
 impl Course {
     /// Every course, from the mildest.
@@ -191,19 +233,6 @@ impl Course {
 
 impl Default for PopulationPrior {
     fn default() -> Self {
-        let shape = |course,
-                     onset,
-                     [exponent, exponent_spread]: [f64; 2],
-                     [load_response, load_response_spread]: [f64; 2],
-                     weight| Shape {
-            course,
-            onset,
-            exponent,
-            exponent_spread,
-            load_response,
-            load_response_spread,
-            weight,
-        };
         let temperament = |usage, level_wander, exponent_wander, weight| Temperament {
             usage,
             level_wander,
@@ -225,25 +254,47 @@ impl Default for PopulationPrior {
             background_risk: 0.003,
             background_reach: 0.9,
             pace_margin: 0.2,
-            rising_width: 0.3,
-            late_width: 3.0,
-            filling_pace: 0.2,
-            shapes: vec![
-                shape(Course::Levelling, 0.0, [0.5, 0.05], [0.05, 0.5], 0.14),
-                shape(Course::Levelling, 0.0, [0.55, 0.22], [0.05, 0.5], 0.24),
-                shape(Course::Creeping, 0.0, [0.8, 0.25], [0.02, 0.05], 0.28),
-                shape(Course::Late, 8.0, [0.95, 0.1], [0.0, 0.4], 0.05),
-                shape(Course::Late, 13.0, [0.9, 0.05], [0.0, 0.4], 0.09),
-                shape(Course::Late, 20.0, [0.85, 0.16], [0.0, 0.4], 0.14),
-                shape(Course::Late, 30.0, [0.95, 0.05], [0.0, 0.4], 0.06),
+            rising: vec![
+                Rising::usual(Course::Levelling, [0.5, 0.05], [0.05, 0.5], 0.14),
+                Rising::usual(Course::Levelling, [0.55, 0.22], [0.05, 0.5], 0.24),
+                Rising::usual(Course::Creeping, [0.8, 0.25], [0.02, 0.05], 0.28),
             ],
+            late: Onset {
+                median_load: 15.0,
+                spread: 0.5,
+                pace: Pace::Width(3.0),
+                exponent: 0.92,
+                exponent_spread: 0.12,
+                load_response_spread: 0.4,
+                weight: 0.32,
+            },
+            filling: Onset {
+                median_load: 11.0,
+                spread: 0.5,
+                pace: Pace::DepthShare(0.22),
+                exponent: 1.0,
+                exponent_spread: 0.15,
+                load_response_spread: 0.4,
+                weight: 0.2,
+            },
             temperaments: [
                 temperament(0.01, 0.004, 0.04, 0.10),
                 temperament(0.01, 0.01, 0.11, 0.44),
                 temperament(0.03, 0.055, 0.07, 0.27),
-                temperament(0.08, 0.12, 0.09, 0.19),
+                temperament(0.03, 0.14, 0.3, 0.19),
             ],
         }
+    }
+}
+
+impl Rising {
+    fn usual(
+        course: Course,
+        [exponent, exponent_spread]: [f64; 2],
+        [load_response, load_response_spread]: [f64; 2],
+        weight: f64,
+    ) -> Self {
+        Self { course, width: 0.3, exponent, exponent_spread, load_response, load_response_spread, weight }
     }
 }
 
@@ -255,11 +306,11 @@ impl PopulationPrior {
     ///
     /// ```
     /// use soaklife::prior::PopulationPrior;
-    /// assert!(PopulationPrior { shapes: Vec::new(), ..PopulationPrior::default() }.validated().is_err());
+    /// assert!(PopulationPrior { rising: Vec::new(), ..PopulationPrior::default() }.validated().is_err());
     /// ```
     pub fn validated(self) -> Result<Self, PriorError> {
-        if self.shapes.is_empty() || self.shapes.len() > MOST_SHAPES {
-            return Err(PriorError::Shapes { found: self.shapes.len() });
+        if self.rising.is_empty() || self.rising.len() > MOST_RISING {
+            return Err(PriorError::Rising { found: self.rising.len() });
         }
         for (name, found, least, most) in self.numbers() {
             if !(least..=most).contains(&found) {
@@ -285,18 +336,30 @@ impl PopulationPrior {
             ("background_risk", self.background_risk, 0.0, 1.0),
             ("background_reach", self.background_reach, 0.01, 10.0),
             ("pace_margin", self.pace_margin, 0.0, 2.0),
-            ("rising_width", self.rising_width, 0.01, 100.0),
-            ("late_width", self.late_width, 0.01, 100.0),
-            ("filling_pace", self.filling_pace, 0.001, 100.0),
         ];
-        for shape in &self.shapes {
+        for rising in &self.rising {
             numbers.extend([
-                ("onset", shape.onset, 0.0, 1e3),
-                ("exponent", shape.exponent, 0.01, 10.0),
-                ("exponent_spread", shape.exponent_spread, 0.001, 5.0),
-                ("load_response", shape.load_response, -2.0, 2.0),
-                ("load_response_spread", shape.load_response_spread, 0.0, 2.0),
-                ("weight of a shape", shape.weight, 0.0, 1e6),
+                ("width", rising.width, 0.01, 100.0),
+                ("exponent", rising.exponent, 0.01, 10.0),
+                ("exponent_spread", rising.exponent_spread, 0.001, 5.0),
+                ("load_response", rising.load_response, -2.0, 2.0),
+                ("load_response_spread", rising.load_response_spread, 0.0, 2.0),
+                ("weight of a rising shape", rising.weight, 1e-12, 1e6),
+            ]);
+        }
+        for onset in [&self.late, &self.filling] {
+            let pace = match onset.pace {
+                Pace::Width(width) => ("width", width, 0.01, 100.0),
+                Pace::DepthShare(share) => ("depth_share", share, 0.001, 100.0),
+            };
+            numbers.extend([
+                pace,
+                ("median_load", onset.median_load, 0.01, 1e3),
+                ("spread", onset.spread, 0.01, 5.0),
+                ("exponent", onset.exponent, 0.01, 10.0),
+                ("exponent_spread", onset.exponent_spread, 0.001, 5.0),
+                ("load_response_spread", onset.load_response_spread, 0.0, 2.0),
+                ("weight of an onset", onset.weight, 1e-12, 1e6),
             ]);
         }
         for temperament in &self.temperaments {
@@ -304,13 +367,9 @@ impl PopulationPrior {
                 ("usage", temperament.usage, 0.0, 2.0),
                 ("level_wander", temperament.level_wander, 0.0, 2.0),
                 ("exponent_wander", temperament.exponent_wander, 0.0, 5.0),
-                ("weight of a temperament", temperament.weight, 0.0, 1e6),
+                ("weight of a temperament", temperament.weight, 1e-12, 1e6),
             ]);
         }
-        let total = |weights: &mut dyn Iterator<Item = f64>| weights.sum::<f64>();
-        numbers.push(("weight of all shapes", total(&mut self.shapes.iter().map(|s| s.weight)), 1e-9, 1e9));
-        let tempers = total(&mut self.temperaments.iter().map(|t| t.weight));
-        numbers.push(("weight of all temperaments", tempers, 1e-9, 1e9));
         numbers
     }
 }

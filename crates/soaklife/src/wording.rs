@@ -43,9 +43,14 @@ pub fn length(length: Length, units: Units) -> String {
 /// ```
 #[must_use]
 pub fn pace(rise: Length, units: Units) -> String {
+    format!("{} {} a year", pace_number(rise, units), units.name())
+}
+
+/// The number alone, without its sign: to the tenth below 10, whole above.
+fn pace_number(rise: Length, units: Units) -> String {
     let value = units.count(rise);
     let number = if value.abs() < 9.95 { format!("{value:.1}") } else { format!("{value:.0}") };
-    format!("{} {} a year", number.trim_start_matches('-'), units.name())
+    number.trim_start_matches('-').to_owned()
 }
 
 /// A chance: whole percents, never 0 or 100.

@@ -28,6 +28,7 @@ pub(super) fn crossing(
     let range = range(forecast, coverage);
     if let Some(range) = range {
         bar(canvas, frame, range, y)?;
+        half(canvas, frame, forecast, y)?;
     }
     if let Crossing::Expected { years, .. } = forecast.crossing(coverage)
         && years < edge
@@ -60,6 +61,18 @@ fn range(forecast: &Forecast, coverage: Coverage) -> Option<(f64, f64)> {
         CrossingSet::Never | CrossingSet::Unbounded => return None,
     };
     (latest > 0.0 && earliest <= forecast.question().horizon_years()).then_some((earliest, latest))
+}
+
+/// The years in which it gets there as likely as not, heavier.
+fn half(canvas: &mut Canvas<'_>, frame: &Frame, forecast: &Forecast, y: f64) -> Result<(), ChartError> {
+    let edge = frame.x.ends().1;
+    match range(forecast, Coverage::HALF) {
+        Some((earliest, latest)) if earliest < edge => {
+            let to = if latest <= edge { frame.x.at(latest) } else { frame.right - HEAD };
+            canvas.line((frame.x.at(earliest), y), (to, y), stroke(theme::FITTED, 2.0 * theme::BAR))
+        }
+        _ => Ok(()),
+    }
 }
 
 /// A bar from end to end; what lies beyond the right edge is an arrow.

@@ -23,7 +23,7 @@ const CLEAR_OF_BOTTOM: f64 = 2.0;
 /// And so far from the line of the action freeboard, with its bar and its name.
 const CLEAR_OF_ACTION: f64 = 12.0;
 
-/// The fitted level and its bands, from the first reading that counts to the right edge.
+/// The fitted level and its bands, from the first reading that counts, or from today, to the right edge.
 #[derive(Debug)]
 pub(super) struct Fitted {
     samples: Vec<Sample>,
@@ -184,7 +184,10 @@ fn is_clear_of_action(frame: &Frame, middle: f64) -> bool {
 
 fn years_drawn(frame: &Frame, forecast: &Forecast) -> impl Iterator<Item = f64> {
     let used = forecast.readings().iter().filter(|taken| matches!(taken.verdict, Verdict::Used { .. }));
-    let first = used.map(|taken| forecast.years_of(&taken.reading)).fold(0.0, f64::min);
+    let oldest = used.map(|taken| forecast.years_of(&taken.reading)).fold(0.0, f64::min);
+    // A filter follows the record to today; only a fitted line runs back through it.
+    let runs_back = forecast.level_band(oldest, Coverage::EIGHTY).is_some();
+    let first = if runs_back { oldest } else { 0.0 };
     let last = frame.x.ends().1.min(forecast.question().horizon_years());
     (0..=STEPS).map(move |step| first + (last - first) * f64::from(step) / f64::from(STEPS))
 }

@@ -8,7 +8,8 @@ use soaklife::quantity::Length;
 use soaklife::quantity::Units;
 use soaklife::{Coverage, Forecast, Question};
 use soaklife_records::schema::PITS;
-use soaklife_records::{Entry, Logbook, PitRecord, Problem, RejectedPit, Severity};
+use soaklife::trend::absorption::Hypotheses;
+use soaklife_records::{Entry, Logbook, PitRecord, Problem, RejectedPit, Severity, read_prior};
 use std::path::Path;
 
 /// A logbook, and what is asked of every pit in it.
@@ -19,6 +20,7 @@ pub(crate) struct Asked {
     coverage: Coverage,
     action_freeboard: Option<Length>,
     units: Units,
+    experience: Hypotheses,
 }
 
 /// The answer of one pit.
@@ -63,6 +65,7 @@ impl Asked {
             .within(args.horizon)
             .map_err(usage)?;
         let logbook = read(folder, as_of)?;
+        let experience = experience(&logbook, args.prior.as_deref())?;
         let units = args.units.map_or(logbook.units(), Units::from);
         Ok(Self {
             logbook,
@@ -70,6 +73,7 @@ impl Asked {
             coverage: args.coverage,
             action_freeboard: args.action_freeboard,
             units,
+            experience,
         })
     }
 
@@ -114,7 +118,8 @@ impl Asked {
         };
         let action = self.action_freeboard.unwrap_or(record.action_freeboard());
         let question = self.question.down_to(action).map_err(|error| Failure::Usage(error.to_string()))?;
-        let forecast = Forecast::of(record.history(), &question).map_err(|reason| reason.to_string());
+        let forecast = Forecast::by_experience(record.history(), &question, &self.experience)
+            .map_err(|reason| reason.to_string());
         Ok(Answer { id: record.id(), record: Some(record), question, forecast })
     }
 }
@@ -122,6 +127,18 @@ impl Asked {
 /// Reads a logbook. A question about a later day than the clock's is asked as if that day had come.
 pub(crate) fn read(folder: &Path, as_of: Date) -> Result<Logbook, Failure> {
     Logbook::read(folder, today().max(as_of), as_of).map_err(|error| Failure::ReadOrWrite(error.to_string()))
+}
+
+/// What is typical of pits like these: the file asked for, or what the logbook says.
+fn experience(logbook: &Logbook, file: Option<&Path>) -> Result<Hypotheses, Failure> {
+    let Some(file) = file else {
+        return Hypotheses::new(logbook.prior()).map_err(|error| Failure::Usage(error.to_string()));
+    };
+    let name = file.display();
+    let text = std::fs::read_to_string(file)
+        .map_err(|error| Failure::ReadOrWrite(format!("{name}: cannot be read: {error}")))?;
+    let prior = read_prior(&text).map_err(|reason| Failure::Usage(format!("{name}: {reason}")))?;
+    Hypotheses::new(logbook.at_own_load(prior)).map_err(|error| Failure::Usage(format!("{name}: {error}")))
 }
 
 /// What is wrong with the row of a pit, as `check` says it.

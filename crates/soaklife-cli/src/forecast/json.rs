@@ -6,7 +6,9 @@ use serde_json::{Value, json};
 use soaklife::Coverage;
 use soaklife::forecast::{Crossing, Forecast};
 use soaklife::history::{HandCheck, ReadingUse, Verdict};
-use soaklife::quantity::Units;
+use soaklife::prior::Course;
+use soaklife::quantity::{Units, inches};
+use soaklife::trend::absorption::Explanation;
 use soaklife::quantity::as_gallons_per_day;
 use soaklife::reading::Observation;
 use soaklife::trend::CrossingSet;
@@ -47,7 +49,22 @@ fn pit(answer: &Answer<'_>, units: Units) -> Value {
     pit.insert("readings".to_owned(), forecast.map_or(json!([]), |forecast| readings(forecast, units)));
     let check = forecast.and_then(Forecast::hand_check);
     pit.insert("hand_check".to_owned(), check.map_or(Value::Null, |check| hand_check(check, units)));
+    let told = forecast.and_then(Forecast::explanation);
+    pit.insert("explanation".to_owned(), told.map_or(Value::Null, |told| explanation(&told, units)));
     Value::Object(pit)
+}
+
+fn explanation(told: &Explanation, units: Units) -> Value {
+    let weight = |&course: &Course| {
+        json!({ "course": course, "in_words": course.in_words(), "weight": rounded(told.weight_of(course)) })
+    };
+    let [slow, median, fast] = told.pace_in().map(|pace| rounded(units.count(inches(pace))));
+    json!({
+        "courses": Course::ALL.iter().map(weight).collect::<Vec<_>>(),
+        "temperaments": told.temperaments().map(rounded),
+        "pace_per_year": { "p10": slow, "p50": median, "p90": fast },
+        "share_of_readings": rounded(told.share_of_readings()),
+    })
 }
 
 fn crossing(forecast: &Forecast) -> Value {
@@ -71,7 +88,7 @@ fn range(forecast: &Forecast, coverage: Coverage) -> Value {
     json!({
         "coverage": coverage.value(),
         "kind": kind,
-        "earliest_years": earliest.map(rounded),
+        "earliest_years": earliest.filter(|years| years.is_finite()).map(rounded),
         "latest_years": latest.map(rounded),
     })
 }

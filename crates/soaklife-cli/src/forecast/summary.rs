@@ -101,6 +101,9 @@ fn crossing(asked: &Asked, forecast: &Forecast) -> (String, String) {
             format!("over {:.0} years", forecast.question().horizon_years())
         }
         CrossingSet::Between { earliest, latest } => years_range(earliest, latest),
+        CrossingSet::NotBefore { earliest } if earliest > forecast.question().horizon_years() => {
+            format!("over {:.0} years", forecast.question().horizon_years())
+        }
         CrossingSet::NotBefore { earliest } => format!("{earliest:.0} years to never"),
         CrossingSet::Never => "never at this pace".to_owned(),
         CrossingSet::Unbounded => String::new(),

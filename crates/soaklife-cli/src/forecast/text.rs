@@ -7,10 +7,12 @@ use crate::output::wrapped;
 use soaklife::Coverage;
 use soaklife::forecast::{Basis, Forecast, Method};
 use soaklife::history::{HandCheck, ReadingUse, Verdict};
+use soaklife::prior::Course;
 use soaklife::quantity::Units;
 use soaklife::quantity::{
     Length, VolumeRate, as_gallons, as_gallons_per_day, as_inches, as_litres, as_litres_per_day,
 };
+use soaklife::trend::absorption::Explanation;
 use soaklife::wording::sentence::{goal, sentences};
 use soaklife::wording::{about_years, chance, counted, length, length_number, pace};
 use soaklife_records::PitRecord;
@@ -40,7 +42,8 @@ pub(crate) fn one_pit(asked: &Asked, answer: &Answer<'_>) -> String {
     if let Ok(forecast) = &answer.forecast {
         let at_inlet = forecast.basis() == Basis::AtInlet;
         if let Some(check) = forecast.hand_check().filter(|_| !at_inlet) {
-            paragraph(&mut told, "Hand check", &hand_check(check, asked.units()));
+            let differs = why_hand_check_differs(check, forecast);
+            paragraph(&mut told, "Hand check", &(hand_check(check, asked.units()) + differs));
         }
     }
     paragraph(&mut told, "Measure", &next_reading(asked, answer));
@@ -64,6 +67,9 @@ fn tell(told: &mut String, asked: &Asked, answer: &Answer<'_>, forecast: &Foreca
     }
     told.push('\n');
     paragraph(told, "Rests on", &rests_on(forecast));
+    if let Some(explanation) = forecast.explanation().filter(|_| forecast.basis() != Basis::AtInlet) {
+        paragraph(told, "Course", &likely_course(&explanation));
+    }
 }
 
 fn paragraph(told: &mut String, name: &str, text: &str) {
@@ -125,10 +131,19 @@ fn range(forecast: &Forecast, years: f64, coverage: Coverage, units: Units) -> S
 }
 
 fn rests_on(forecast: &Forecast) -> String {
-    if forecast.basis() == Basis::AtInlet {
-        return "the last reading, which found the liquid at the inlet.".to_owned();
+    match forecast.basis() {
+        Basis::AtInlet => return "the last reading, which found the liquid at the inlet.".to_owned(),
+        Basis::TypicalExperience if forecast.readings().is_empty() => {
+            return "typical experience alone; the first reading moves it most.".to_owned();
+        }
+        _ => {}
     }
     let mut text = counted(forecast.readings_used(), "reading");
+    let doubtful =
+        forecast.readings().iter().filter(|taken| taken.verdict.weight().is_some_and(|weight| weight < 0.9)).count();
+    if doubtful > 0 && forecast.question().method() == Method::Absorption {
+        let _ = write!(text, ", {doubtful} of them doubtful");
+    }
     let aside: Vec<&ReadingUse> = forecast
         .readings()
         .iter()
@@ -139,6 +154,9 @@ fn rests_on(forecast: &Forecast) -> String {
     } else {
         let _ = write!(text, "; {} set aside: {}.", aside.len(), reasons(&aside));
     }
+    if let Some(explanation) = forecast.explanation() {
+        let _ = write!(text, " {}", share_of_readings(&explanation));
+    }
     if forecast.question().method() == Method::Line {
         text.push_str(
             " A line's range takes the readings' errors as independent; on real yearly series such ranges held less often \
@@ -146,6 +164,34 @@ fn rests_on(forecast: &Forecast) -> String {
         );
     }
     text
+}
+
+/// How much of the answer is the pit's own, to the nearest tenth.
+fn share_of_readings(explanation: &Explanation) -> String {
+    match (explanation.share_of_readings() * 10.0).round() {
+        tenths if tenths < 1.0 => "They say little of the pace yet: the answer is mostly typical experience.".to_owned(),
+        tenths if tenths > 9.0 => "The answer is nearly all the pit's own record.".to_owned(),
+        tenths => format!("About {:.0} % of the answer is the pit's own record, the rest typical experience.", tenths * 10.0),
+    }
+}
+
+/// Which courses the readings favour, the likeliest first, and how restless the pit is.
+fn likely_course(explanation: &Explanation) -> String {
+    let mut courses: Vec<(f64, &str)> =
+        Course::ALL.iter().map(|&course| (explanation.weight_of(course), course.in_words())).collect();
+    courses.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let told: Vec<String> = courses
+        .into_iter()
+        .filter(|(weight, _)| *weight >= 0.05)
+        .map(|(weight, words)| format!("{words} {}", chance(weight)))
+        .collect();
+    let [_, _, ordinary, restless] = explanation.temperaments();
+    let temperament = match (restless, ordinary + restless) {
+        (restless, _) if restless > 0.5 => "The level is restless, so the range is wide.",
+        (_, unsettled) if unsettled < 0.3 => "The level is calm, so the range is narrow.",
+        _ => "",
+    };
+    format!("{}. {temperament}", told.join(", ")).trim_end().to_owned()
 }
 
 /// The reasons for setting readings aside, each once, with how many it holds for.
@@ -197,9 +243,10 @@ fn load(record: &PitRecord, forecast: Option<&Forecast>, units: Units) -> String
         design.rule
     );
     if let Some(forecast) = forecast.filter(|forecast| forecast.basis() != Basis::AtInlet) {
+        let followed = if forecast.question().method() == Method::Absorption { "Followed" } else { "Fitted" };
         let _ = write!(
             text,
-            " Fitted against {}.",
+            " {followed} against {}.",
             if columns::against(forecast) == "load" { "cumulative load" } else { "time" }
         );
         text.push_str(&room_left(record, forecast, units));
@@ -230,6 +277,27 @@ fn room_left(record: &PitRecord, forecast: &Forecast, units: Units) -> String {
             format!(" Room above the liquid: {:.0} {unit}{days}.", (volume / 10.0).round() * 10.0)
         }
         _ => String::new(),
+    }
+}
+
+/// One sentence where the hand check and the forecast lie far apart.
+fn why_hand_check_differs(check: &HandCheck, forecast: &Forecast) -> &'static str {
+    if forecast.question().method() != Method::Absorption {
+        return "";
+    }
+    let by_hand = check.years().unwrap_or(f64::INFINITY);
+    let told = forecast.years_to_inlet(0.5).unwrap_or(f64::INFINITY);
+    let (short, long) = (by_hand.min(told), by_hand.max(told));
+    if short > LONGEST_YEARS || long <= (1.5 * short).max(short + 2.0) {
+        return "";
+    }
+    if forecast.readings_set_aside() > 0 && by_hand < told {
+        return " The forecast is longer: it sets readings aside that the hand check rests on, or knows that pits level off.";
+    }
+    if by_hand < told {
+        " The forecast is longer: most pits rise more slowly as more wall comes under water, and two readings say little."
+    } else {
+        " The forecast is shorter: the rise has lately been faster, or the household uses more than it did."
     }
 }
 

@@ -37,17 +37,22 @@ impl Prediction {
 
     /// In how many years the inlet is reached. Where that cannot be told at every coverage, there is no prediction.
     pub(super) fn of_crossing(forecast: &Forecast) -> Option<Self> {
-        let beyond = |probability: f64| forecast.years_to_inlet(probability).unwrap_or(f64::INFINITY);
+        let horizon = forecast.question().horizon_years();
+        let beyond = |years: f64| if years <= horizon { years } else { f64::INFINITY };
         let range = |coverage: Coverage| match forecast.crossing_set(coverage) {
             CrossingSet::Unbounded => None,
             CrossingSet::Never => Some(Range { lower: f64::INFINITY, upper: f64::INFINITY }),
-            CrossingSet::Between { .. } | CrossingSet::NotBefore { .. } => {
-                Some(Range { lower: beyond(coverage.lower_tail()), upper: beyond(coverage.upper_tail()) })
+            CrossingSet::NotBefore { earliest } => {
+                Some(Range { lower: beyond(earliest), upper: f64::INFINITY })
+            }
+            CrossingSet::Between { earliest, latest } => {
+                Some(Range { lower: beyond(earliest), upper: beyond(latest) })
             }
         };
+        let median = forecast.years_to_inlet(0.5).unwrap_or(f64::INFINITY);
         let ranges = COVERAGES.map(range);
         let is_told = ranges.iter().all(Option::is_some);
-        if is_told { Self::within(ranges, beyond(0.5), forecast.question().horizon_years()) } else { None }
+        if is_told { Self::within(ranges, median, horizon) } else { None }
     }
 
     /// What lies beyond `farthest` is scored as lying there.

@@ -6,7 +6,9 @@ use crate::history::{Event, EventKind};
 use crate::pit::Pit;
 use crate::quantity::{as_inches, gallons_per_day, inches};
 use crate::reading::{Condition, Reading};
+use crate::trend::CrossingSet;
 use jiff::civil::date;
+use proptest::prelude::*;
 
 const AS_OF: Date = Date::constant(2026, 6, 30);
 
@@ -92,7 +94,7 @@ fn the_range_of_a_reading_is_scored() {
     for last in 2..6 {
         let until = History::new(pit()).with_readings(readings[..=last].to_vec());
         let day = readings[last].date().middle();
-        let forecast = Forecast::of(&until, &Question::new(day)).unwrap();
+        let forecast = Forecast::of(&until, &Question::new(day).by(Method::Line)).unwrap();
         for (held, coverage) in held.iter_mut().zip(COVERAGES) {
             let band = forecast.reading_band(forecast.years_of(&readings[last + 1]), coverage).unwrap();
             let found = inches(levels[last + 1]);
@@ -156,6 +158,19 @@ fn an_inlet_not_yet_reached_counts_only_against_ranges_that_have_passed() {
     let slow = History::new(pit()).with_readings(yearly(2017, &[10.0, 11.1, 12.0, 12.9, 14.0, 15.1, 16.0]));
     let inlet = &replay(&slow, Method::Line).methods[0].crossing;
     assert_eq!((inlet.answered, inlet.ranges.map(|range| range.tally.of)), (4, [0; 3]));
+}
+
+/// A range that goes on for ever still has an earliest day.
+#[test]
+fn an_open_range_of_years_is_scored_from_its_lower_end() {
+    let history = History::new(pit()).with_readings(yearly(2023, &[138.0, 144.0, 141.0, 152.0]));
+    let forecast = Forecast::of(&history, &Question::new(AS_OF).by(Method::Line)).unwrap();
+    let CrossingSet::NotBefore { earliest } = forecast.crossing_set(Coverage::NINETY) else {
+        panic!("{:?}", forecast.crossing_set(Coverage::NINETY));
+    };
+    let predicted = Prediction::of_crossing(&forecast);
+    let ninety = predicted.and_then(|prediction| prediction.ranges[2]);
+    assert_eq!(ninety.map(|range| (range.lower, range.upper)), Some((earliest, f64::INFINITY)));
 }
 
 #[test]
@@ -224,4 +239,34 @@ fn pits_add_up_and_the_same_comes_out_twice() {
     assert_eq!((both.pits, both.replays, both.methods.len()), (2, 10, Method::ALL.len()));
     assert_eq!(both.methods[0].levels[0].pits, 2);
     assert_eq!(both, plan.replay([&one, &other]));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
+
+    /// Whatever was read, pumped or repaired: every sum is possible, and wider ranges hold no less.
+    #[test]
+    fn sums_are_possible(
+        shares in prop::collection::vec((0.0..=1.1f64, 1990i16..2026, 1i8..=12), 0..14),
+        events in prop::collection::vec((0usize..8, 1990i16..2026), 0..3),
+        fewest in 0usize..5,
+    ) {
+        let readings = shares.iter().map(|&(share, year, month)| {
+            Reading::at_level(&pit(), date(year, month, 10), inches(share * 180.0)).unwrap()
+        });
+        let events = events.iter().map(|&(kind, year)| Event::new(date(year, 6, 1), EventKind::ALL[kind]));
+        let history = History::new(pit()).with_readings(readings).with_events(events);
+        let backtest = Plan::new(AS_OF).from_readings(fewest).replay([&history]);
+        for method in &backtest.methods {
+            let crossing = &method.crossing;
+            prop_assert!(crossing.reached <= crossing.answered && crossing.answered <= crossing.cases);
+            prop_assert!(crossing.cases == backtest.replays);
+            prop_assert!(crossing.expected >= 0.0 && crossing.expected <= crossing.answered as f64 + 1e-9);
+            for level in &method.levels {
+                prop_assert!(level.answered <= level.cases && level.cases <= backtest.replays);
+                let [half, eighty, ninety] = level.ranges.map(|range| range.tally.held);
+                prop_assert!(half <= eighty && eighty <= ninety && ninety <= level.answered);
+            }
+        }
+    }
 }

@@ -13,13 +13,15 @@ const FARTHEST_HORIZON: f64 = 60.0;
 ///
 /// ```
 /// # use soaklife::forecast::Method;
-/// assert_eq!((Method::default(), Method::Rank.to_string()), (Method::Line, "a trend by ranks".to_owned()));
+/// assert_eq!((Method::default(), Method::Rank.to_string()), (Method::Absorption, "a trend by ranks".to_owned()));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 #[non_exhaustive]
 pub enum Method {
-    /// Least squares ([`crate::trend::line`]).
+    /// Many simple hypotheses, weighed by the readings ([`crate::trend::absorption`]).
     #[default]
+    Absorption,
+    /// Least squares ([`crate::trend::line`]).
     Line,
     /// Ranks ([`crate::trend::rank`]).
     Rank,
@@ -30,9 +32,9 @@ impl Method {
     ///
     /// ```
     /// # use soaklife::forecast::Method;
-    /// assert_eq!(Method::ALL.map(Method::name), ["line", "rank"]);
+    /// assert_eq!(Method::ALL.map(Method::name), ["absorption", "line", "rank"]);
     /// ```
-    pub const ALL: [Self; 2] = [Self::Line, Self::Rank];
+    pub const ALL: [Self; 3] = [Self::Absorption, Self::Line, Self::Rank];
 
     /// The name used in commands and tables.
     ///
@@ -43,6 +45,7 @@ impl Method {
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
+            Self::Absorption => "absorption",
             Self::Line => "line",
             Self::Rank => "rank",
         }
@@ -52,6 +55,7 @@ impl Method {
 impl fmt::Display for Method {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
+            Self::Absorption => "the absorption method",
             Self::Line => "a line",
             Self::Rank => "a trend by ranks",
         })
@@ -115,7 +119,7 @@ impl Question {
     /// # use jiff::civil::date;
     /// # use soaklife::forecast::{Method, Question};
     /// # let question = Question::new(date(2026, 6, 30));
-    /// assert_eq!((question.method(), question.horizon_years()), (Method::Line, 60.0));
+    /// assert_eq!((question.method(), question.horizon_years()), (Method::Absorption, 60.0));
     /// ```
     #[must_use]
     pub fn new(as_of: Date) -> Self {
@@ -216,7 +220,7 @@ impl Question {
     /// # use jiff::civil::date;
     /// # use soaklife::forecast::{Method, Question};
     /// # let question = Question::new(date(2026, 6, 30));
-    /// assert_eq!(question.method(), Method::Line);
+    /// assert_eq!(question.method(), Method::Absorption);
     /// ```
     #[must_use]
     pub fn method(&self) -> Method {

@@ -3,7 +3,7 @@
 //! For sums over hundreds of hypotheses, where eight digits suffice and the exact functions of [`super::normal`] would
 //! take most of the time. Plain multiplications and additions: the same bits on every machine.
 
-use std::f64::consts::{LN_2, LOG2_E};
+use std::f64::consts::LOG2_E;
 
 /// Adding it leaves the nearest integer in the low bits of the sum: 1.5 · 2^52.
 const ROUNDING: f64 = 6_755_399_441_055_744.0;
@@ -126,6 +126,7 @@ pub fn cdf(z: f64) -> f64 {
 mod tests {
     use super::*;
     use crate::numerics::normal;
+    use std::f64::consts::LN_2;
 
     fn grid() -> impl Iterator<Item = f64> {
         (0..=7_600).map(|step| f64::from(step - 3_800) / 100.0)

@@ -1,104 +1,311 @@
-//! The absorption method.
+//! The absorption method: many simple hypotheses of how a pit's level rises, weighed by its own readings.
+//!
+//! # In plain words
+//!
+//! Disturbances come in proportion: what moves a full pit by ten inches moves a nearly empty one by one or two. So the
+//! logarithm of the level is followed against the sewage absorbed so far. A dozen shapes (levelling off, creeping, dry for
+//! years and then creeping up or filling within a few years) times four temperaments (from a pit that never strays to a
+//! restless one) each explain the readings as well as they can, and those that explain them better count for more. A calm
+//! pit earns a narrow range, a restless one a wide one. A reading may be grossly wrong, and every hypothesis also runs as if
+//! the first one were. With no reading at all the answer is what is typical of pits of that age, depth and use; each
+//! reading moves it. The household drifts toward a typical use, and a small risk stands for what nobody foresees.
+//!
+//! # For statisticians
+//!
+//! Let x be the level above the bottom, H the effective depth, c = 18 in, z = ln((x + c)/(H + c)), so that z = 0 at the
+//! inlet; L the load absorbed since installation in design-years, the integral of actual ÷ design flow. Each hypothesis is a
+//! linear state-space model with states (z, g),
+//!
+//! z(L) = constant + g ℓ(L), ℓ(L) = ln(max(L − onset, 0) + width),
+//!
+//! whose constant and exponent g are Gaussian a priori ([`crate::prior`]). Over a gap of d years with G = Δℓ the filter of
+//! [`crate::numerics::two_state`] steps with gain G and noise (s_A² d + s_g² d G²/3, s_g² d G/2, s_g² d); a recorded step
+//! q = ln(new/old) of the load adds e q with variance (s_e q)²; recorded events shift z with a variance of their own.
+//!
+//! A reading of height y has S = P_zz + r + κ², r = (1.7 in/(y + c))² and κ the household's momentary use, v = z_y − z. With
+//! ε the share of gross errors and r_B = (20 in/(y + c))², A = (1 − ε) N(v; S), B = ε N(v; S + r_B): the likelihood is A + B,
+//! and the state moves to the mean and covariance of the mixture "moved by K v" with probability w = A/(A + B), "not moved"
+//! otherwise: K = (P_zz, P_zg)/S, state + w K v, P − K Kᵀ (w S − w (1 − w) v²). A dry stick, the inlet, or a level still
+//! filling after pumping is a bound: Φ(u) takes the place of N, the truncated normal's mean and variance (Mills ratio) that
+//! of v and S. Half of the filters take the first reading as right, the other half as wrong.
+//!
+//! Ahead, ρ(t) = ρ* + (ρ − ρ*) e^(−t/τ); μ(t) and V(t) follow in closed form, with V raised by κ² and by the margin
+//! (0.2 g G)²; a node has reached the inlet by t with probability C(t) = Φ(μ/√V), kept from falling and raised by the
+//! background risk h(t) = λ Φ(min(μ, 0)/0.9) a year; the forecast is F = Σ W (C − a)/Σ W (1 − a) over the nodes of weight W =
+//! w_shape w_temperament × likelihood, where a = ½ C(0) because the pit is still in service, and 0 if the last reading found
+//! it at the inlet. C is the chance of *being* there, made monotone: an approximation to the first passage that is exact for
+//! certain growth and, in simulations with other physics, better calibrated than the inverse-Gaussian law.
+//!
+//! What it does not know: diameter, season, two pits in series, rising groundwater. Its numbers were found on simulated
+//! pits, not in the field.
 
 mod course;
+mod explanation;
 mod filter;
 mod hypotheses;
 mod passage;
 
+pub use explanation::Explanation;
 pub use hypotheses::Hypotheses;
 
+use crate::band::Coverage;
 use crate::history::History;
+use crate::numerics::normal_mixture::NormalMixture;
+use crate::trend::CrossingSet;
 use course::Course;
-use filter::{ShapeFilter, follow};
-use hypotheses::LANES;
+use filter::follow;
 use jiff::civil::Date;
 use passage::{Outlook, YEARS, weighed};
 
 /// A pit's record, followed by every hypothesis.
+///
+/// ```
+/// use jiff::civil::date;
+/// use soaklife::quantity::inches;
+/// use soaklife::trend::absorption::{Absorption, Hypotheses};
+/// use soaklife::{History, Pit, Reading};
+///
+/// let pit = Pit::new(inches(30.0), inches(210.0))?;
+/// let one = Reading::at_depth(&pit, date(2026, 5, 1), inches(96.0))?;
+/// let history = History::new(pit).with_installed(date(2001, 5, 1)).with_readings([one]);
+/// let followed = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default());
+/// let passage = followed.reaches(180.0).ok_or("no forecast")?;
+/// assert!(passage.chance_within(5.0) < 0.3 && passage.chance_within(40.0) > 0.4);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Absorption {
     hypotheses: Hypotheses,
+    course: Course,
     outlook: Outlook,
-    full_in: f64,
-    effective_depth_in: f64,
-    good: Vec<f64>,
 }
 
 impl Absorption {
-    /// Follows the record as known on a day.
+    /// Follows the record of a pit as known on a day.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+    /// # use soaklife::{History, Pit};
+    /// let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// let unread = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default());
+    /// assert!(unread.level_in(0.0, 0.5).is_some_and(|level| level > 0.0 && level < 180.0));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn follow(history: &History, as_of: Date, hypotheses: &Hypotheses) -> Self {
-        let course = Course::of(history, as_of, hypotheses.prior());
-        let filters = follow(&course, hypotheses, |_, _, _| ());
-        Self::from_filters(&course, &filters, hypotheses, Vec::new())
+        Self::along(Course::of(history, as_of, hypotheses.prior()), hypotheses)
     }
 
-    fn from_filters(
-        course: &Course,
-        filters: &[ShapeFilter],
-        hypotheses: &Hypotheses,
-        good: Vec<f64>,
-    ) -> Self {
-        let nodes = weighed(filters, hypotheses);
-        Self {
-            outlook: Outlook::of(course, nodes, hypotheses),
-            hypotheses: hypotheses.clone(),
-            full_in: course.full_in,
-            effective_depth_in: course.effective_depth_in,
-            good,
-        }
+    fn along(course: Course, hypotheses: &Hypotheses) -> Self {
+        let shapes = hypotheses.shapes(&course);
+        let filters = follow(&course, &shapes, hypotheses.lanes(), |_, _, _| ());
+        let nodes = weighed(&filters, &shapes, hypotheses);
+        let outlook = Outlook::of(&course, shapes, nodes, hypotheses);
+        Self { hypotheses: hypotheses.clone(), course, outlook }
     }
 
-    /// First passage.
+    /// The same pit if nobody had read it.
+    fn unread(&self) -> Self {
+        Self::along(self.course.unread(), &self.hypotheses)
+    }
+
+    /// When the level reaches `level_in` inches above the bottom: the effective depth, or less for an action freeboard.
+    /// Nothing if the record holds numbers too large to compute with.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+    /// # use soaklife::{History, Pit};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let unread = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default());
+    /// let chance = |level_in| unread.reaches(level_in).map(|passage| passage.chance_within(10.0));
+    /// assert!(chance(170.0) > chance(180.0));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
-    pub fn reaches(&self, level_in: f64) -> Passage {
-        Passage { reached: self.outlook.passage(self.z_of(level_in), &self.hypotheses) }
+    pub fn reaches(&self, level_in: f64) -> Option<Passage> {
+        let offset = self.hypotheses.prior().offset_in;
+        let threshold = ((level_in + offset) / self.course.full_in).ln();
+        let reached = self.outlook.passage(threshold.min(0.0), &self.hypotheses);
+        reached.iter().all(|chance| chance.is_finite()).then_some(Passage { reached })
     }
 
-    fn z_of(&self, level_in: f64) -> f64 {
-        ((level_in + self.hypotheses.prior().offset_in) / self.full_in).ln()
-    }
-
-    /// Level quantiles.
+    /// Level at a moment ahead, inches above the bottom, that a share `probability` of pits like this lies below; between
+    /// bottom and inlet. Nothing for a moment before today or a share outside (0, 1).
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+    /// # use soaklife::{History, Pit};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let unread = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default());
+    /// assert!(unread.level_in(5.0, 0.1) < unread.level_in(5.0, 0.9));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
-    pub fn level_quantiles<const N: usize>(&self, years: f64, probabilities: [f64; N]) -> Option<[f64; N]> {
-        let levels = self.outlook.levels(years, 0.0, &self.hypotheses);
-        let mut found = [0.0; N];
-        for (place, probability) in found.iter_mut().zip(probabilities) {
-            let z = levels.quantile(probability)?;
-            *place = (self.full_in * z.exp() - self.hypotheses.prior().offset_in)
-                .clamp(0.0, self.effective_depth_in);
+    pub fn level_in(&self, years: f64, probability: f64) -> Option<f64> {
+        self.levels_in(years, [probability]).map(|[level]| level)
+    }
+
+    /// Several levels at one moment, cheaper than one by one.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+    /// # use soaklife::{History, Pit};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let unread = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default());
+    /// let [low, middle, high] = unread.levels_in(5.0, [0.1, 0.5, 0.9]).ok_or("no level")?;
+    /// assert!(low < middle && middle < high);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn levels_in<const N: usize>(&self, years: f64, probabilities: [f64; N]) -> Option<[f64; N]> {
+        self.heights(&self.mixture(years, 0.0)?, probabilities)
+    }
+
+    /// The same for a stick reading, which adds the error of the stick.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+    /// # use soaklife::{History, Pit};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let unread = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default());
+    /// assert!(unread.reading_in(1.0, 0.95) > unread.level_in(1.0, 0.95));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn reading_in(&self, years: f64, probability: f64) -> Option<f64> {
+        let mixture = self.mixture(years, self.hypotheses.prior().stick_in)?;
+        self.heights(&mixture, [probability]).map(|[height]| height)
+    }
+
+    fn mixture(&self, years: f64, stick_in: f64) -> Option<NormalMixture> {
+        (years >= 0.0 && years.is_finite()).then(|| self.outlook.levels(years, stick_in, &self.hypotheses))
+    }
+
+    fn heights<const N: usize>(&self, mixture: &NormalMixture, probabilities: [f64; N]) -> Option<[f64; N]> {
+        let mut heights = [0.0; N];
+        for (height, probability) in heights.iter_mut().zip(probabilities) {
+            let above_bottom = self.course.full_in * mixture.quantile(probability)?.exp();
+            *height = (above_bottom - self.hypotheses.prior().offset_in).clamp(0.0, self.course.effective_depth_in);
         }
-        Some(found)
+        Some(heights)
+    }
+
+    /// Pace of the rise today, inches a year, that a share `probability` lies below.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+    /// # use soaklife::{History, Pit};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let unread = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default());
+    /// assert!(unread.pace_in(0.9).is_some_and(|pace| pace > 0.0));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn pace_in(&self, probability: f64) -> Option<f64> {
+        self.outlook.paces().quantile(probability)
     }
 }
 
-/// When the level reaches a height.
+/// When the level reaches a height: a chance for every year ahead, up to 60.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::quantity::inches;
+/// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+/// # use soaklife::{History, Pit};
+/// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+/// # let unread = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default());
+/// let passage = unread.reaches(180.0).ok_or("no forecast")?;
+/// let early = passage.years(0.05).ok_or("never")?;
+/// assert!((passage.chance_within(early) - 0.05).abs() < 1e-12);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Passage {
     reached: [f64; YEARS.len()],
 }
 
 impl Passage {
-    /// Chance by.
+    /// Chance of having got there within so many years; never falls with time, and stays as it is beyond 60 years.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+    /// # use soaklife::{History, Pit};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let unread = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default());
+    /// # let passage = unread.reaches(180.0).ok_or("no forecast")?;
+    /// assert!(passage.chance_within(10.0) < passage.chance_within(20.0));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn chance_within(&self, years: f64) -> f64 {
         let after = YEARS.partition_point(|&grid| grid < years);
-        match (after.checked_sub(1).map(|before| (YEARS[before], self.reached[before])), YEARS.get(after)) {
-            (None, _) => self.reached[0],
-            (Some((_, chance)), None) => chance,
-            (Some((from, chance)), Some(&to)) => {
-                chance + (self.reached[after] - chance) * (years - from) / (to - from)
+        let before = after.saturating_sub(1);
+        match (YEARS.get(after), self.reached.get(after)) {
+            (Some(&to), Some(&high)) if after > 0 => {
+                let share = (years - YEARS[before]) / (to - YEARS[before]);
+                self.reached[before] + (high - self.reached[before]) * share
             }
+            _ => self.reached[before],
         }
     }
 
-    /// Quantile.
+    /// Years within which it gets there with this probability; nothing beyond 60.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+    /// # use soaklife::{History, Pit};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let unread = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default());
+    /// # let passage = unread.reaches(180.0).ok_or("no forecast")?;
+    /// assert!(passage.years(0.05) < passage.years(0.25));
+    /// assert_eq!(passage.years(0.999_999), None);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     #[must_use]
     pub fn years(&self, probability: f64) -> Option<f64> {
         let after = self.reached.iter().position(|&chance| chance >= probability)?;
         let Some(before) = after.checked_sub(1) else { return Some(0.0) };
         let (low, high) = (self.reached[before], self.reached[after]);
         Some(YEARS[before] + (YEARS[after] - YEARS[before]) * (probability - low) / (high - low))
+    }
+
+    /// The central range of the years, open where its late end lies beyond 60.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+    /// # use soaklife::{Coverage, History, Pit};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let unread = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default());
+    /// # let passage = unread.reaches(180.0).ok_or("no forecast")?;
+    /// use soaklife::trend::CrossingSet;
+    /// assert!(matches!(passage.range(Coverage::EIGHTY), CrossingSet::NotBefore { .. }));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn range(&self, coverage: Coverage) -> CrossingSet {
+        match (self.years(coverage.lower_tail()), self.years(coverage.upper_tail())) {
+            (Some(earliest), Some(latest)) => CrossingSet::Between { earliest, latest },
+            (Some(earliest), None) => CrossingSet::NotBefore { earliest },
+            (None, _) => CrossingSet::NotBefore { earliest: f64::INFINITY },
+        }
     }
 }

@@ -32,6 +32,9 @@ pub(super) struct Course {
     pub first_age: f64,
     /// Load absorbed until then, design-years.
     pub first_load: f64,
+    /// Load absorbed when the stick last came up dry before any liquid was found, and when liquid was first found.
+    pub dry_until: f64,
+    pub liquid_from: f64,
     pub soundings: Vec<Sounding>,
     /// From the last reading to now.
     pub to_now: Gap,
@@ -98,8 +101,7 @@ impl Course {
         let full_in = effective_depth_in + prior.offset_in;
         let days: Vec<Date> = readings.iter().map(|reading| reading.date().middle()).collect();
         let since_first = days.first().map_or(0.0, |&day| years_between(day, as_of));
-        let installed =
-            replaced.or(history.installed().map(|date| date.middle()).filter(|&day| day <= as_of));
+        let installed = replaced.or(history.installed().map(|date| date.middle()).filter(|&day| day <= as_of));
         let age = match installed {
             Some(day) => years_between(day, as_of).max(since_first + LEAST_AGE),
             None => since_first + UNKNOWN_AGE,
@@ -115,22 +117,20 @@ impl Course {
             .iter()
             .enumerate()
             .map(|(index, reading)| {
-                let gap =
-                    if index == 0 { Gap { load: gap_to(0).load, ..Gap::default() } } else { gap_to(index) };
+                let gap = if index == 0 { Gap { load: gap_to(0).load, ..Gap::default() } } else { gap_to(index) };
                 Sounding::new(history, reading, gap, prior)
             })
             .collect();
-        let to_now = if soundings.is_empty() {
-            Gap { load: load.until(0.0), ..Gap::default() }
-        } else {
-            gap_to(days.len())
-        };
+        let to_now = if soundings.is_empty() { Gap { load: load.until(0.0), ..Gap::default() } } else { gap_to(days.len()) };
         let ratio_now = load.ratio_at(0.0);
+        let (dry_until, liquid_from) = dry_spell(&soundings);
         Self {
             effective_depth_in,
             full_in,
             first_age: age - since_first,
             first_load: soundings.first().map_or(to_now.load, |first| first.gap.load),
+            dry_until,
+            liquid_from,
             to_now,
             load_now: to_now.load,
             ratio_now,
@@ -139,6 +139,36 @@ impl Course {
             soundings,
         }
     }
+}
+
+impl Course {
+    /// The same pit without its readings.
+    pub(super) fn unread(&self) -> Self {
+        let years = self.soundings.iter().skip(1).map(|sounding| sounding.gap.years).sum::<f64>();
+        Self {
+            first_age: self.first_age + years + self.to_now.years,
+            first_load: self.load_now,
+            dry_until: 0.0,
+            liquid_from: f64::INFINITY,
+            soundings: Vec::new(),
+            to_now: Gap { load: self.load_now, ..Gap::default() },
+            ends_at_inlet: false,
+            ..*self
+        }
+    }
+}
+
+/// Load absorbed at the last dry stick before any liquid was found, and at the first liquid.
+fn dry_spell(soundings: &[Sounding]) -> (f64, f64) {
+    let mut dry_until = 0.0;
+    for sounding in soundings {
+        match sounding.kind {
+            SoundingKind::Level | SoundingKind::AtLeast => return (dry_until, sounding.gap.load),
+            SoundingKind::AtMost => dry_until = sounding.gap.load,
+            SoundingKind::Silent => {}
+        }
+    }
+    (dry_until, f64::INFINITY)
 }
 
 fn last_replacement(history: &History, as_of: Date) -> Option<Date> {
@@ -157,11 +187,9 @@ impl AbsorbedLoad {
     fn new(load: Option<&LoadHistory>, typical: f64, as_of: Date, age: f64) -> Self {
         let clipped = |ratio: f64| ratio.clamp(LEAST_RATIO, MOST_RATIO);
         let steps = match load {
-            Some(load) => load
-                .steps()
-                .iter()
-                .map(|step| (years_between(as_of, step.from), clipped(step.ratio)))
-                .collect(),
+            Some(load) => {
+                load.steps().iter().map(|step| (years_between(as_of, step.from), clipped(step.ratio))).collect()
+            }
             None => vec![(f64::NEG_INFINITY, clipped(typical))],
         };
         Self { age, steps }
@@ -198,16 +226,9 @@ impl Gap {
     ///
     /// # Source
     /// The shifts are judgements, no source: each event is too rare in a record to be measured.
-    fn with_events(
-        mut self,
-        history: &History,
-        from: Option<Date>,
-        to: Date,
-        replaced: Option<Date>,
-    ) -> Self {
+    fn with_events(mut self, history: &History, from: Option<Date>, to: Date, replaced: Option<Date>) -> Self {
         let mut seen = [false; EventKind::ALL.len()];
-        let within =
-            |day: Date| from.is_none_or(|from| day > from) && day <= to && replaced.is_none_or(|at| day > at);
+        let within = |day: Date| from.is_none_or(|from| day > from) && day <= to && replaced.is_none_or(|at| day > at);
         for event in history.events().iter().filter(|event| within(event.date.middle())) {
             let kind = if event.kind == EventKind::RestEnded { EventKind::Rehabilitated } else { event.kind };
             if std::mem::replace(&mut seen[kind as usize], true) {

@@ -3,7 +3,7 @@
 //! Shapes take turns, the lanes of a shape (temperaments, each with the first reading believed or not) run side by side.
 
 use super::course::{Course, Gap, Sounding, SoundingKind};
-use super::hypotheses::{Hypotheses, LANES, LaneConstants, Lanes, ShapeInPit};
+use super::hypotheses::{LANES, LaneConstants, Lanes, Shape};
 use crate::numerics::branch_free::{Normal, exponential};
 use crate::numerics::two_state::{StepNoise, TwoState};
 use crate::prior::TEMPERAMENTS;
@@ -46,47 +46,29 @@ pub(super) struct ShapeFilter {
 /// the chance, lane by lane, that it is no gross error.
 pub(super) fn follow(
     course: &Course,
-    hypotheses: &Hypotheses,
+    shapes: &[Shape],
+    lanes: &LaneConstants,
     mut watch: impl FnMut(usize, usize, &Lanes),
 ) -> Vec<ShapeFilter> {
-    let prior = hypotheses.prior();
-    let in_pit = |filter: &ShapeFilter| {
-        prior
-            .shapes
-            .get(filter.shape)
-            .map(|shape| (ShapeInPit::new(shape, prior, course.effective_depth_in), *shape))
-    };
     let mut filters: Vec<ShapeFilter> =
-        (0..prior.shapes.len()).filter_map(|shape| ShapeFilter::start(shape, course, hypotheses)).collect();
+        shapes.iter().enumerate().map(|(place, shape)| ShapeFilter::start(place, shape, course, lanes)).collect();
     for (place, sounding) in course.soundings.iter().enumerate() {
         for filter in &mut filters {
-            let Some((in_pit, shape)) = in_pit(filter) else { continue };
+            let Some(shape) = shapes.get(filter.shape) else { continue };
             if place > 0 {
-                filter.step(
-                    &sounding.gap,
-                    &in_pit,
-                    [shape.load_response, shape.load_response_spread],
-                    course,
-                    hypotheses.lanes(),
-                );
+                filter.step(&sounding.gap, shape, course, lanes);
             }
-            let good = filter.take(sounding, place == 0, hypotheses.lanes());
+            let good = filter.take(sounding, place == 0, lanes);
             watch(place, filter.shape, &good);
         }
         if place >= READINGS_BEFORE_DROPPING - 1 {
-            drop_hopeless(&mut filters, hypotheses);
+            drop_hopeless(&mut filters, shapes, lanes);
         }
     }
     for filter in &mut filters {
         filter.settle();
-        let Some((in_pit, shape)) = in_pit(filter) else { continue };
-        filter.step(
-            &course.to_now,
-            &in_pit,
-            [shape.load_response, shape.load_response_spread],
-            course,
-            hypotheses.lanes(),
-        );
+        let Some(shape) = shapes.get(filter.shape) else { continue };
+        filter.step(&course.to_now, shape, course, lanes);
         for lane in 0..LANES {
             filter.level_variance[lane] = filter.level_variance[lane].max(LEAST_VARIANCE);
             filter.exponent_variance[lane] = filter.exponent_variance[lane].max(LEAST_VARIANCE);
@@ -95,15 +77,11 @@ pub(super) fn follow(
     filters
 }
 
-fn drop_hopeless(filters: &mut Vec<ShapeFilter>, hypotheses: &Hypotheses) {
+fn drop_hopeless(filters: &mut Vec<ShapeFilter>, shapes: &[Shape], lanes: &LaneConstants) {
     let best = |filter: &mut ShapeFilter| {
         filter.settle();
-        let weight = hypotheses.shape_log_weight(filter.shape);
-        filter
-            .log_likelihood
-            .iter()
-            .zip(&hypotheses.lanes().log_weight)
-            .fold(f64::NEG_INFINITY, |best, (likelihood, lane)| best.max(likelihood + lane + weight))
+        let weights = shapes.get(filter.shape).map(|shape| filter.log_weights(shape, lanes));
+        weights.into_iter().flatten().fold(f64::NEG_INFINITY, f64::max)
     };
     let bests: Vec<f64> = filters.iter_mut().map(best).collect();
     let overall = bests.iter().copied().fold(f64::NEG_INFINITY, f64::max);
@@ -113,25 +91,26 @@ fn drop_hopeless(filters: &mut Vec<ShapeFilter>, hypotheses: &Hypotheses) {
 
 impl ShapeFilter {
     /// At the first reading, before it is taken: z = m + g x, x = ℓ(L₁) − ℓ at the reference.
-    fn start(shape: usize, course: &Course, hypotheses: &Hypotheses) -> Option<Self> {
-        let prior = hypotheses.prior();
-        let parameters = prior.shapes.get(shape)?;
-        let in_pit = ShapeInPit::new(parameters, prior, course.effective_depth_in);
-        let x = in_pit.from_reference(course.first_load);
-        let exponent_variance = parameters.exponent_spread * parameters.exponent_spread;
+    fn start(place: usize, shape: &Shape, course: &Course, lanes: &LaneConstants) -> Self {
+        let x = shape.from_reference(course.first_load);
         let wandered = course.first_age.min(WANDER_BEFORE_FIRST_YEARS);
-        let variance = in_pit.reference_variance + x * x * exponent_variance;
-        Some(Self {
-            shape,
-            level: [in_pit.reference_level + parameters.exponent * x; LANES],
-            exponent: [parameters.exponent; LANES],
-            level_variance: hypotheses.lanes().level_wander.map(|wander| variance + wander * wandered),
-            covariance: [x * exponent_variance; LANES],
-            exponent_variance: [exponent_variance; LANES],
+        let variance = shape.reference_variance + x * x * shape.exponent_variance;
+        Self {
+            shape: place,
+            level: [shape.reference_level + shape.exponent * x; LANES],
+            exponent: [shape.exponent; LANES],
+            level_variance: lanes.level_wander.map(|wander| variance + wander * wandered),
+            covariance: [x * shape.exponent_variance; LANES],
+            exponent_variance: [shape.exponent_variance; LANES],
             log_likelihood: [0.0; LANES],
             product: [1.0; LANES],
-            log_load: in_pit.log_load(course.first_load),
-        })
+            log_load: shape.log_load(course.first_load),
+        }
+    }
+
+    /// Logarithms of the weights after the readings taken so far, up to a constant.
+    pub(super) fn log_weights(&self, shape: &Shape, lanes: &LaneConstants) -> Lanes {
+        std::array::from_fn(|lane| shape.log_weight + lanes.log_weight[lane] + self.log_likelihood[lane])
     }
 
     fn lane(&self, lane: usize) -> TwoState {
@@ -153,25 +132,16 @@ impl ShapeFilter {
     }
 
     /// Growth over a gap, then the load step, then events.
-    fn step(
-        &mut self,
-        gap: &Gap,
-        in_pit: &ShapeInPit,
-        response: [f64; 2],
-        course: &Course,
-        lanes: &LaneConstants,
-    ) {
-        let log_load = in_pit.log_load(gap.load);
+    fn step(&mut self, gap: &Gap, shape: &Shape, course: &Course, lanes: &LaneConstants) {
+        let log_load = shape.log_load(gap.load);
         let gain = log_load - self.log_load;
         self.log_load = log_load;
-        let [response, spread] = response.map(|share| share * gap.load_step);
+        let [response, spread] = [shape.load_response, shape.load_response_spread].map(|share| share * gap.load_step);
         let (shift, shift_variance) = (response + gap.shift, spread * spread + gap.shift_variance);
         for lane in 0..LANES {
             let exponent_noise = lanes.exponent_wander[lane] * gap.years;
             let noise = StepNoise {
-                level: lanes.level_wander[lane] * gap.years
-                    + exponent_noise * gain * gain / 3.0
-                    + shift_variance,
+                level: lanes.level_wander[lane] * gap.years + exponent_noise * gain * gain / 3.0 + shift_variance,
                 cross: exponent_noise * gain / 2.0,
                 slope: exponent_noise,
             };
@@ -239,8 +209,7 @@ impl ShapeFilter {
             good[lane] = weight;
             self.product[lane] *= likelihood;
             let innovation = side * normal.inverse_mills * spread;
-            let left =
-                (1.0 - normal.inverse_mills * (standardised + normal.inverse_mills)).clamp(LEAST_LEFT, 1.0);
+            let left = (1.0 - normal.inverse_mills * (standardised + normal.inverse_mills)).clamp(LEAST_LEFT, 1.0);
             let reduction =
                 weight * (1.0 - left) * variance - weight * (1.0 - weight) * innovation * innovation;
             let corrected = state.corrected(weight * innovation, variance, reduction);

@@ -1,6 +1,8 @@
 //! The hypotheses, ready to compute with: shapes in order, temperaments side by side in lanes.
 
-use crate::prior::{Course, PopulationPrior, PriorError, Shape, TEMPERAMENTS};
+use super::course::Course;
+use crate::numerics::normal;
+use crate::prior::{self, Onset, Pace, PopulationPrior, PriorError, Rising, TEMPERAMENTS};
 use std::sync::Arc;
 
 /// Filters that share a shape and run side by side: every temperament, twice.
@@ -27,7 +29,6 @@ pub struct Hypotheses {
 #[derive(Debug, PartialEq)]
 struct Layout {
     prior: PopulationPrior,
-    shape_log_weights: Vec<f64>,
     lanes: LaneConstants,
 }
 
@@ -59,7 +60,7 @@ impl Hypotheses {
     /// ```
     /// use soaklife::prior::PopulationPrior;
     /// use soaklife::trend::absorption::Hypotheses;
-    /// assert!(Hypotheses::new(PopulationPrior { shapes: vec![], ..PopulationPrior::default() }).is_err());
+    /// assert!(Hypotheses::new(PopulationPrior { rising: vec![], ..PopulationPrior::default() }).is_err());
     /// ```
     pub fn new(prior: PopulationPrior) -> Result<Self, PriorError> {
         prior.validated().map(Self::laid_out)
@@ -69,25 +70,17 @@ impl Hypotheses {
         let of = |number: fn(&crate::prior::Temperament) -> f64| {
             std::array::from_fn(|lane| number(&prior.temperaments[lane % TEMPERAMENTS]))
         };
-        let shapes: f64 = prior.shapes.iter().map(|shape| shape.weight).sum();
         let temperaments: f64 = prior.temperaments.iter().map(|temperament| temperament.weight).sum();
         let layout = Layout {
-            shape_log_weights: prior.shapes.iter().map(|shape| (shape.weight / shapes).ln()).collect(),
             lanes: LaneConstants {
                 usage: of(|temperament| temperament.usage * temperament.usage),
                 level_wander: of(|temperament| temperament.level_wander * temperament.level_wander),
                 exponent_wander: of(|temperament| temperament.exponent_wander * temperament.exponent_wander),
-                log_weight: of(|temperament| temperament.weight)
-                    .map(|weight: f64| (weight / temperaments).ln()),
+                log_weight: of(|temperament| temperament.weight).map(|weight: f64| (weight / temperaments).ln()),
             },
             prior,
         };
         Self { layout: Arc::new(layout) }
-    }
-
-    /// Logarithm of the weight of a shape before any reading.
-    pub(super) fn shape_log_weight(&self, shape: usize) -> f64 {
-        self.layout.shape_log_weights.get(shape).copied().unwrap_or(f64::NEG_INFINITY)
     }
 
     pub(super) fn lanes(&self) -> &LaneConstants {
@@ -106,44 +99,99 @@ impl Hypotheses {
     }
 }
 
-/// A shape in a pit of a given depth: where its logarithm of the load stands, and where it starts from.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct ShapeInPit {
+/// Quantiles between which the load at the onset is looked for, the early ones closer: they make the early failures.
+const LATE_STRATA: [f64; 5] = [0.0, 0.12, 0.37, 0.63, 1.0];
+const FILLING_STRATA: [f64; 6] = [0.0, 0.07, 0.22, 0.45, 0.72, 1.0];
+/// What the record leaves of an onset is never quite nothing.
+const LEAST_ROOM: f64 = 1e-6;
+/// Least load at an onset, design-years.
+const LEAST_ONSET: f64 = 1e-3;
+
+/// A shape in a pit: its parameters, where its logarithm of the load stands, and where it starts from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Shape {
+    pub course: prior::Course,
+    pub exponent: f64,
+    pub exponent_variance: f64,
+    pub load_response: f64,
+    pub load_response_spread: f64,
+    /// Logarithm of its weight before any height was read.
+    pub log_weight: f64,
     onset: f64,
     width: f64,
-    /// ℓ at which the level before any reading is known best.
+    /// ℓ at which the level before any reading is known best; that level, as z, and its variance.
     reference: f64,
-    /// That level, as z, and its variance.
     pub reference_level: f64,
     pub reference_variance: f64,
 }
 
-impl ShapeInPit {
-    pub(super) fn new(shape: &Shape, prior: &PopulationPrior, effective_depth_in: f64) -> Self {
-        let full = effective_depth_in + prior.offset_in;
-        let width = match shape.course {
-            Course::Levelling | Course::Creeping => prior.rising_width,
-            Course::Late => prior.late_width,
-            Course::Filling => prior.offset_in / (prior.filling_pace * effective_depth_in),
-        };
-        if shape.onset > 0.0 {
-            return Self {
-                onset: shape.onset,
-                width,
-                reference: width.ln(),
-                reference_level: (prior.offset_in / full).ln(),
-                reference_variance: prior.dry_spread * prior.dry_spread,
-            };
-        }
-        let level = prior.reference_level_in * (effective_depth_in / 100.0).sqrt();
+impl Hypotheses {
+    /// Every shape in the pit of this record.
+    pub(super) fn shapes(&self, record: &Course) -> Vec<Shape> {
+        let prior = self.prior();
+        let mut shapes = Vec::with_capacity(prior.rising.len() + LATE_STRATA.len() + FILLING_STRATA.len() - 2);
+        shapes.extend(prior.rising.iter().map(|rising| Shape::rising(rising, prior, record)));
+        shapes.extend(Shape::strata(&LATE_STRATA, prior::Course::Late, &prior.late, prior, record));
+        shapes.extend(Shape::strata(&FILLING_STRATA, prior::Course::Filling, &prior.filling, prior, record));
+        shapes
+    }
+}
+
+impl Shape {
+    fn rising(rising: &Rising, prior: &PopulationPrior, record: &Course) -> Self {
+        let level = prior.reference_level_in * (record.effective_depth_in / 100.0).sqrt();
         let spread = prior.reference_level_spread * level / (level + prior.offset_in);
         Self {
+            course: rising.course,
+            exponent: rising.exponent,
+            exponent_variance: rising.exponent_spread * rising.exponent_spread,
+            load_response: rising.load_response,
+            load_response_spread: rising.load_response_spread,
+            log_weight: rising.weight.ln(),
             onset: 0.0,
-            width,
-            reference: (prior.reference_load + width).ln(),
-            reference_level: ((level + prior.offset_in) / full).ln(),
+            width: rising.width,
+            reference: (prior.reference_load + rising.width).ln(),
+            reference_level: ((level + prior.offset_in) / record.full_in).ln(),
             reference_variance: spread * spread,
         }
+    }
+
+    /// One shape a stratum of the onset, laid where the record leaves room: the share of the log-normal distribution
+    /// between the last dry stick and the first liquid is a factor of the weight.
+    fn strata(
+        strata: &[f64],
+        course: prior::Course,
+        onset: &Onset,
+        prior: &PopulationPrior,
+        record: &Course,
+    ) -> impl Iterator<Item = Self> {
+        let share_below = |load: f64| normal::cdf((load / onset.median_load).ln() / onset.spread);
+        let from = share_below(record.dry_until);
+        let room = (share_below(record.liquid_from) - from).max(LEAST_ROOM);
+        let width = match onset.pace {
+            Pace::Width(width) => width,
+            Pace::DepthShare(share) => prior.offset_in / (share * record.effective_depth_in),
+        };
+        let (onset, dry_variance) = (*onset, prior.dry_spread * prior.dry_spread);
+        let dry_level = (prior.offset_in / record.full_in).ln();
+        strata.windows(2).map(move |ends| {
+            let [low, high] = [ends[0], ends[1]];
+            let place = normal::quantile((from + room * f64::midpoint(low, high)).clamp(1e-9, 1.0 - 1e-9));
+            let load = onset.median_load * (onset.spread * place.unwrap_or_default()).exp();
+            Self {
+                course,
+                exponent: onset.exponent,
+                exponent_variance: onset.exponent_spread * onset.exponent_spread,
+                load_response: 0.0,
+                load_response_spread: onset.load_response_spread,
+                log_weight: (onset.weight * (high - low) * room).ln(),
+                onset: load.max(LEAST_ONSET),
+                width,
+                reference: width.ln(),
+                reference_level: dry_level,
+                reference_variance: dry_variance,
+            }
+        })
     }
 
     /// ℓ(L) = ln(max(L − onset, 0) + width).

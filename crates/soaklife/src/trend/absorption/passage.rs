@@ -2,21 +2,23 @@
 
 use super::course::Course;
 use super::filter::ShapeFilter;
-use super::hypotheses::{Hypotheses, LANES, ShapeInPit};
+use super::hypotheses::{Hypotheses, LANES, Shape};
 use crate::numerics::branch_free::{cdf, exponential};
 use crate::numerics::normal_mixture::{Component, NormalMixture};
 use crate::prior::TEMPERAMENTS;
 
 /// Moments at which the first passage is computed, years from now; straight lines in between.
 pub(super) const YEARS: [f64; 24] = [
-    0.0, 0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 12.0, 14.0, 17.0, 20.0, 25.0,
-    30.0, 35.0, 40.0, 50.0, 60.0,
+    0.0, 0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 12.0, 14.0, 17.0, 20.0, 25.0, 30.0, 35.0,
+    40.0, 50.0, 60.0,
 ];
 /// Hypotheses with less than this share of the best one's weight do not count.
 const LEAST_SHARE: f64 = 1e-3;
 const LEAST_VARIANCE: f64 = 1e-6;
 /// A level drifts by this share of what a drift of the household's use would do to it.
 const DRIFT_FOLLOWED: f64 = 0.5;
+/// Least standard deviation of a pace, inches a year.
+const LEAST_PACE_SPREAD_IN: f64 = 1e-6;
 /// Standard deviation of ln(use) by which a household departs from its drift.
 const USE_SPREAD: f64 = 0.3;
 /// Share of the present chance of standing at the inlet that "still in service" rules out.
@@ -26,6 +28,7 @@ const IN_SERVICE: f64 = 0.5;
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Node {
     pub shape: usize,
+    pub lane: usize,
     pub temperament: usize,
     pub weight: f64,
     pub level: f64,
@@ -36,23 +39,19 @@ pub(super) struct Node {
 }
 
 /// The hypotheses that count, largest weight 1.
-pub(super) fn weighed(filters: &[ShapeFilter], hypotheses: &Hypotheses) -> Vec<Node> {
-    let log_weight = |filter: &ShapeFilter, lane: usize| {
-        hypotheses.shape_log_weight(filter.shape)
-            + hypotheses.lanes().log_weight[lane]
-            + filter.log_likelihood[lane]
+pub(super) fn weighed(filters: &[ShapeFilter], shapes: &[Shape], hypotheses: &Hypotheses) -> Vec<Node> {
+    let log_weights = |filter: &ShapeFilter| {
+        shapes.get(filter.shape).map(|shape| filter.log_weights(shape, hypotheses.lanes()))
     };
-    let best = filters
-        .iter()
-        .flat_map(|filter| (0..LANES).map(|lane| log_weight(filter, lane)))
-        .fold(f64::NEG_INFINITY, f64::max);
+    let best = filters.iter().filter_map(log_weights).flatten().fold(f64::NEG_INFINITY, f64::max);
     let mut nodes = Vec::with_capacity(filters.len() * LANES);
     for filter in filters {
-        for lane in 0..LANES {
-            let weight = (log_weight(filter, lane) - best).exp();
+        for (lane, log_weight) in log_weights(filter).into_iter().flatten().enumerate() {
+            let weight = (log_weight - best).exp();
             if weight >= LEAST_SHARE {
                 nodes.push(Node {
                     shape: filter.shape,
+                    lane,
                     temperament: lane % TEMPERAMENTS,
                     weight,
                     level: filter.level[lane],
@@ -92,9 +91,7 @@ impl LoadAhead {
     }
 
     fn load(&self, years: f64) -> f64 {
-        self.now
-            + self.typical * years
-            + (self.ratio - self.typical) * self.tenure_years * (1.0 - self.kept(years))
+        self.now + self.typical * years + (self.ratio - self.typical) * self.tenure_years * (1.0 - self.kept(years))
     }
 }
 
@@ -119,20 +116,19 @@ struct Motion {
 }
 
 impl Motion {
-    fn of(node: &Node, ahead: &LoadAhead, hypotheses: &Hypotheses) -> Option<Self> {
-        let prior = hypotheses.prior();
-        let (shape, temperament) = (prior.shapes.get(node.shape)?, prior.temperaments.get(node.temperament)?);
-        let pace = prior.pace_margin * node.exponent;
+    fn of(node: &Node, shape: &Shape, ahead: &LoadAhead, hypotheses: &Hypotheses) -> Self {
+        let lanes = hypotheses.lanes();
+        let pace = hypotheses.prior().pace_margin * node.exponent;
         let spread = USE_SPREAD * shape.load_response;
-        Some(Self {
+        Self {
             node: *node,
-            level_wander: temperament.level_wander * temperament.level_wander,
-            exponent_wander: temperament.exponent_wander * temperament.exponent_wander,
-            usage: temperament.usage * temperament.usage,
+            level_wander: lanes.level_wander[node.temperament],
+            exponent_wander: lanes.exponent_wander[node.temperament],
+            usage: lanes.usage[node.temperament],
             pace_variance: pace * pace,
             drift: DRIFT_FOLLOWED * shape.load_response * (ahead.typical / ahead.ratio).ln(),
             drift_variance: spread * spread,
-        })
+        }
     }
 
     /// μ(t) and V(t).
@@ -154,20 +150,20 @@ impl Motion {
 /// What lies ahead of a pit, as the hypotheses that count see it.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Outlook {
+    shapes: Vec<Shape>,
     nodes: Vec<Node>,
     ahead: LoadAhead,
     full_in: f64,
-    effective_depth_in: f64,
     ends_at_inlet: bool,
 }
 
 impl Outlook {
-    pub(super) fn of(course: &Course, nodes: Vec<Node>, hypotheses: &Hypotheses) -> Self {
+    pub(super) fn of(course: &Course, shapes: Vec<Shape>, nodes: Vec<Node>, hypotheses: &Hypotheses) -> Self {
         Self {
+            shapes,
             nodes,
             ahead: LoadAhead::of(course, hypotheses),
             full_in: course.full_in,
-            effective_depth_in: course.effective_depth_in,
             ends_at_inlet: course.ends_at_inlet,
         }
     }
@@ -176,14 +172,19 @@ impl Outlook {
         &self.nodes
     }
 
-    fn moment(&self, in_pit: &ShapeInPit, years: f64) -> Moment {
-        let gain = in_pit.log_load(self.ahead.load(years)) - in_pit.log_load(self.ahead.now);
-        Moment { years, gain, kept: self.ahead.kept(years) }
+    pub(super) fn shapes(&self) -> &[Shape] {
+        &self.shapes
     }
 
-    fn in_pit(&self, shape: usize, hypotheses: &Hypotheses) -> Option<ShapeInPit> {
-        let prior = hypotheses.prior();
-        prior.shapes.get(shape).map(|shape| ShapeInPit::new(shape, prior, self.effective_depth_in))
+    /// Nodes by shape; they were made shape by shape.
+    fn by_shape(&self) -> impl Iterator<Item = (&Shape, &[Node])> {
+        let groups = self.nodes.chunk_by(|one, next| one.shape == next.shape);
+        groups.filter_map(|nodes| Some((self.shapes.get(nodes.first()?.shape)?, nodes)))
+    }
+
+    fn moment(&self, shape: &Shape, years: f64) -> Moment {
+        let gain = shape.log_load(self.ahead.load(years)) - shape.log_load(self.ahead.now);
+        Moment { years, gain, kept: self.ahead.kept(years) }
     }
 
     /// Chance of having reached the inlet, or the level z below it, by each of [`YEARS`].
@@ -193,21 +194,17 @@ impl Outlook {
     pub(super) fn passage(&self, threshold: f64, hypotheses: &Hypotheses) -> [f64; YEARS.len()] {
         let mut reached = [0.0; YEARS.len()];
         let mut in_service = 0.0;
-        let mut moments = [Moment::default(); YEARS.len()];
-        let mut shape = None;
-        for node in &self.nodes {
-            if shape != Some(node.shape) {
-                let Some(in_pit) = self.in_pit(node.shape, hypotheses) else { continue };
-                moments = YEARS.map(|years| self.moment(&in_pit, years));
-                shape = Some(node.shape);
+        for (shape, nodes) in self.by_shape() {
+            let moments = YEARS.map(|years| self.moment(shape, years));
+            for node in nodes {
+                let motion = Motion::of(node, shape, &self.ahead, hypotheses);
+                let chances = motion.first_passage(&moments, threshold, hypotheses);
+                let served = if self.ends_at_inlet { 0.0 } else { IN_SERVICE * motion.at_inlet_now(&moments[0]) };
+                for (sum, chance) in reached.iter_mut().zip(chances) {
+                    *sum += node.weight * (chance - served);
+                }
+                in_service += node.weight * (1.0 - served);
             }
-            let Some(motion) = Motion::of(node, &self.ahead, hypotheses) else { continue };
-            let chances = motion.first_passage(&moments, threshold, hypotheses);
-            let served = if self.ends_at_inlet { 0.0 } else { IN_SERVICE * motion.at_inlet_now(&moments[0]) };
-            for (sum, chance) in reached.iter_mut().zip(chances) {
-                *sum += node.weight * (chance - served);
-            }
-            in_service += node.weight * (1.0 - served);
         }
         reached.map(|sum| (sum / in_service).clamp(0.0, 1.0))
     }
@@ -215,36 +212,29 @@ impl Outlook {
     /// The level at a moment ahead, as z; `stick_in` adds the error of a reading.
     pub(super) fn levels(&self, years: f64, stick_in: f64, hypotheses: &Hypotheses) -> NormalMixture {
         let mut components = Vec::with_capacity(self.nodes.len());
-        let mut moment = Moment::default();
-        let mut shape = None;
-        for node in &self.nodes {
-            if shape != Some(node.shape) {
-                let Some(in_pit) = self.in_pit(node.shape, hypotheses) else { continue };
-                moment = self.moment(&in_pit, years);
-                shape = Some(node.shape);
-            }
-            let Some(motion) = Motion::of(node, &self.ahead, hypotheses) else { continue };
-            let (mean, variance) = motion.at(&moment);
-            let stick = stick_in / (self.full_in * exponential(mean.min(0.0)));
-            components.push(Component {
-                weight: node.weight,
-                mean,
-                standard_deviation: (variance + stick * stick).sqrt(),
-            });
+        for (shape, nodes) in self.by_shape() {
+            let moment = self.moment(shape, years);
+            components.extend(nodes.iter().map(|node| {
+                let (mean, variance) = Motion::of(node, shape, &self.ahead, hypotheses).at(&moment);
+                let stick = stick_in / (self.full_in * exponential(mean.min(0.0)));
+                Component { weight: node.weight, mean, standard_deviation: (variance + stick * stick).sqrt() }
+            }));
         }
         NormalMixture::new(components)
     }
 
     /// Inches a year by which the level rises now: x + c times ġ.
-    pub(super) fn paces(&self, hypotheses: &Hypotheses) -> NormalMixture {
-        let component = |node: &Node| {
-            let slope =
-                self.in_pit(node.shape, hypotheses)?.log_load_slope(self.ahead.now) * self.ahead.ratio;
-            let scale = self.full_in * node.level.min(0.0).exp() * slope;
-            let standard_deviation = (scale * node.exponent_variance.sqrt()).max(1e-6);
-            Some(Component { weight: node.weight, mean: scale * node.exponent, standard_deviation })
-        };
-        NormalMixture::new(self.nodes.iter().filter_map(component).collect())
+    pub(super) fn paces(&self) -> NormalMixture {
+        let mut components = Vec::with_capacity(self.nodes.len());
+        for (shape, nodes) in self.by_shape() {
+            let slope = shape.log_load_slope(self.ahead.now) * self.ahead.ratio;
+            components.extend(nodes.iter().map(|node| {
+                let scale = self.full_in * node.level.min(0.0).exp() * slope;
+                let spread = (scale * node.exponent_variance.sqrt()).max(LEAST_PACE_SPREAD_IN);
+                Component { weight: node.weight, mean: scale * node.exponent, standard_deviation: spread }
+            }));
+        }
+        NormalMixture::new(components)
     }
 }
 
@@ -254,12 +244,7 @@ impl Motion {
         cdf(mean / variance.sqrt())
     }
 
-    fn first_passage(
-        &self,
-        moments: &[Moment; YEARS.len()],
-        threshold: f64,
-        hypotheses: &Hypotheses,
-    ) -> [f64; YEARS.len()] {
+    fn first_passage(&self, moments: &[Moment; YEARS.len()], threshold: f64, hypotheses: &Hypotheses) -> [f64; YEARS.len()] {
         let prior = hypotheses.prior();
         let mut chances = [0.0; YEARS.len()];
         let mut risks = [0.0; YEARS.len()];

@@ -1,0 +1,202 @@
+//! What the readings made of the hypotheses, in numbers that can be told in words.
+
+use super::Absorption;
+use super::filter::follow;
+use super::hypotheses::LANES;
+use crate::date::years_between;
+use crate::history::{History, Reason, ReadingUse, Verdict};
+use crate::prior::{Course, TEMPERAMENTS};
+use jiff::civil::Date;
+
+/// Ends of the 80 % range of the pace.
+const EIGHTY: [f64; 2] = [0.1, 0.9];
+
+/// Which hypotheses the readings favour, the pace they agree on, and how much of the answer is theirs.
+///
+/// ```
+/// use jiff::civil::date;
+/// use soaklife::prior::Course;
+/// use soaklife::quantity::inches;
+/// use soaklife::trend::absorption::{Absorption, Hypotheses};
+/// use soaklife::{History, Pit};
+///
+/// let history = History::new(Pit::new(inches(30.0), inches(210.0))?).with_installed(date(2010, 5, 1));
+/// let told = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default()).explanation();
+/// assert_eq!(told.share_of_readings(), 0.0); // there is none
+/// let all: f64 = Course::ALL.iter().map(|&course| told.weight_of(course)).sum();
+/// assert!((all - 1.0).abs() < 1e-12);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct Explanation {
+    courses: [f64; Course::ALL.len()],
+    temperaments: [f64; TEMPERAMENTS],
+    pace_in: [f64; 3],
+    share_of_readings: f64,
+}
+
+impl Explanation {
+    /// Weight of the hypotheses of this course among all, 0 to 1.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::prior::Course;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+    /// # use soaklife::{History, Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// let dry = (2016..=2026).map(|year| Reading::dry(date(year, 5, 1)));
+    /// let history = History::new(pit).with_installed(date(2010, 5, 1)).with_readings(dry);
+    /// let told = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default()).explanation();
+    /// assert!(told.weight_of(Course::Creeping) < 0.1);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn weight_of(&self, course: Course) -> f64 {
+        Course::ALL.iter().zip(self.courses).find(|(known, _)| **known == course).map_or(0.0, |(_, weight)| weight)
+    }
+
+    /// Weights of the temperaments, from the calmest to the most restless; they add up to 1.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+    /// # use soaklife::{History, Pit};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// let told = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default()).explanation();
+    /// assert!((told.temperaments().iter().sum::<f64>() - 1.0).abs() < 1e-12);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn temperaments(&self) -> [f64; TEMPERAMENTS] {
+        self.temperaments
+    }
+
+    /// Pace of the rise today, inches a year: 10 %, 50 % and 90 % points.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+    /// # use soaklife::{History, Pit};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// let told = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default()).explanation();
+    /// let [slow, usual, fast] = told.pace_in();
+    /// assert!(slow < usual && usual < fast);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn pace_in(&self) -> [f64; 3] {
+        self.pace_in
+    }
+
+    /// Share of the answer that the readings carry, 0 to 1; the rest is typical experience.
+    ///
+    /// 1 − w/w₀, w the width of the 80 % range of the pace and w₀ its width before any reading.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+    /// # use soaklife::{History, Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// let readings = (2012..=2026).map(|year| {
+    ///     Reading::at_depth(&pit, date(year, 5, 1), inches(100.0 - 2.0 * f64::from(year - 2012)))
+    /// });
+    /// let history = History::new(pit).with_readings(readings.collect::<Result<Vec<_>, _>>()?);
+    /// let told = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default()).explanation();
+    /// assert!(told.share_of_readings() > 0.6);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn share_of_readings(&self) -> f64 {
+        self.share_of_readings
+    }
+}
+
+impl Absorption {
+    /// Why the answer is what it is.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+    /// # use soaklife::{History, Pit};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// let told = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default()).explanation();
+    /// assert!(told.pace_in()[1] >= 0.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn explanation(&self) -> Explanation {
+        let mut courses = [0.0; Course::ALL.len()];
+        let mut temperaments = [0.0; TEMPERAMENTS];
+        let nodes = self.outlook.nodes();
+        let total: f64 = nodes.iter().map(|node| node.weight).sum();
+        for node in nodes {
+            let course = self.outlook.shapes().get(node.shape).map(|shape| shape.course);
+            for (known, weight) in Course::ALL.iter().zip(&mut courses) {
+                *weight += if Some(*known) == course { node.weight / total } else { 0.0 };
+            }
+            if let Some(weight) = temperaments.get_mut(node.temperament) {
+                *weight += node.weight / total;
+            }
+        }
+        let width = |of: &Self| {
+            let [low, high] = EIGHTY.map(|probability| of.pace_in(probability).unwrap_or_default());
+            high - low
+        };
+        let share_of_readings = if self.course.soundings.is_empty() {
+            0.0
+        } else {
+            (1.0 - width(self) / width(&self.unread())).clamp(0.0, 1.0)
+        };
+        let [low, high] = EIGHTY;
+        let pace_in = [low, 0.5, high].map(|probability| self.pace_in(probability).unwrap_or_default());
+        Explanation { courses, temperaments, pace_in, share_of_readings }
+    }
+
+    /// Every reading with the weight that it has been given; what the record leaves out is said to be left out.
+    pub(crate) fn readings(&self, history: &History, as_of: Date) -> Vec<ReadingUse> {
+        let mut good = self.chances_of_being_right().into_iter();
+        let mut use_of = |taken: ReadingUse| {
+            let verdict = match (taken.verdict, history.lowered_for_a_while(&taken.reading)) {
+                _ if years_between(taken.reading.date().middle(), as_of) < 0.0 => taken.verdict,
+                (Verdict::SetAside(Reason::Before(event)), _) if event.kind == crate::history::EventKind::Replaced => {
+                    taken.verdict
+                }
+                (_, lowered) => {
+                    let weight = good.next().unwrap_or_default();
+                    match lowered {
+                        Some(reason) => Verdict::SetAside(reason),
+                        None if weight < 0.5 => Verdict::SetAside(Reason::OutOfLine),
+                        None => Verdict::Used { weight },
+                    }
+                }
+            };
+            ReadingUse { reading: taken.reading, verdict }
+        };
+        history.readings_for_a_line(as_of).into_iter().map(&mut use_of).collect()
+    }
+
+    /// For each reading the chance that it is no gross error, given all of them.
+    fn chances_of_being_right(&self) -> Vec<f64> {
+        let shapes = self.outlook.shapes().len();
+        let mut good = vec![[0.0; LANES]; shapes * self.course.soundings.len()];
+        follow(&self.course, self.outlook.shapes(), self.hypotheses.lanes(), |place, shape, lanes| {
+            if let Some(kept) = good.get_mut(place * shapes + shape) {
+                *kept = *lanes;
+            }
+        });
+        let total: f64 = self.outlook.nodes().iter().map(|node| node.weight).sum();
+        let weighed = |place: usize| {
+            let right = |node: &super::passage::Node| {
+                let lanes = good.get(place * shapes + node.shape);
+                node.weight * lanes.map_or(0.0, |lanes| lanes[node.lane])
+            };
+            self.outlook.nodes().iter().map(right).sum::<f64>() / total
+        };
+        (0..self.course.soundings.len()).map(weighed).collect()
+    }
+}
