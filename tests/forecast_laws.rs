@@ -256,7 +256,7 @@ proptest! {
     #[test]
     fn bands_nest(levels in plain_levels(), years in 0.0..40.0f64) {
         let pit = Pit::new(inches(30.0), inches(400.0)).unwrap();
-        let Ok(forecast) = Forecast::of(&plain_history(pit, &levels), &Question::new(AS_OF)) else {
+        let Ok(forecast) = Forecast::of(&plain_history(pit, &levels), &Question::new(AS_OF).by(Method::Line)) else {
             return Ok(());
         };
         let mut widest = 0.0;
@@ -274,7 +274,7 @@ proptest! {
     #[test]
     fn bands_widen_ahead(levels in plain_levels(), years in 0.0..40.0f64, more in 0.0..20.0f64) {
         let pit = Pit::new(inches(30.0), inches(400.0)).unwrap();
-        let Ok(forecast) = Forecast::of(&plain_history(pit, &levels), &Question::new(AS_OF)) else {
+        let Ok(forecast) = Forecast::of(&plain_history(pit, &levels), &Question::new(AS_OF).by(Method::Line)) else {
             return Ok(());
         };
         let width = |years: f64| {
@@ -313,8 +313,8 @@ proptest! {
         let pit = Pit::new(inches(30.0), inches(300.0)).unwrap();
         let load = LoadHistory::constant(gallons_per_day(450.0), gallons_per_day(gpd)).unwrap();
         let history = plain_history(pit, &levels).with_load(load);
-        let by_load = Forecast::of(&history, &Question::new(AS_OF)).unwrap();
-        let by_time = Forecast::of(&history, &Question::new(AS_OF).against_axis(Against::Time)).unwrap();
+        let by_load = Forecast::of(&history, &Question::new(AS_OF).by(Method::Line)).unwrap();
+        let by_time = Forecast::of(&history, &Question::new(AS_OF).by(Method::Line).against_axis(Against::Time)).unwrap();
         for p in [0.1, 0.5, 0.9] {
             match (by_load.years_to_inlet(p), by_time.years_to_inlet(p)) {
                 (Some(load), Some(time)) => prop_assert!((load / time - 1.0).abs() < 1e-9 || (load - time).abs() < 1e-9),
@@ -333,7 +333,7 @@ proptest! {
         let steady = LoadHistory::new(design, [before]).unwrap();
         let doubled = LoadHistory::new(design, [before, (AS_OF, gallons_per_day(300.0))]).unwrap();
         let history = plain_history(pit, &levels);
-        let asked = Question::new(AS_OF);
+        let asked = Question::new(AS_OF).by(Method::Line);
         let one = Forecast::of(&history.clone().with_load(steady), &asked).unwrap();
         let two = Forecast::of(&history.with_load(doubled), &asked).unwrap();
         if let (Some(one), Some(two)) = (one.years_to_inlet(0.5), two.years_to_inlet(0.5)) {
@@ -432,7 +432,7 @@ fn assert_sensible(set: CrossingSet) {
 fn too_few_readings_say_how_many_are_needed() {
     let pit = Pit::new(inches(30.0), inches(300.0)).unwrap();
     let history = plain_history(pit, &[60.0, 63.0]);
-    let reason = Forecast::of(&history, &Question::new(AS_OF)).unwrap_err();
+    let reason = Forecast::of(&history, &Question::new(AS_OF).by(Method::Line)).unwrap_err();
     assert!(matches!(reason, ForecastError::TooFewReadings { used: 2, needed: 3, .. }));
     assert_eq!(reason.to_string(), "2 usable readings, and a line needs at least 3");
 }
@@ -441,7 +441,7 @@ fn too_few_readings_say_how_many_are_needed() {
 fn at_the_inlet_there_is_nothing_left_to_forecast() {
     let pit = Pit::new(inches(30.0), inches(300.0)).unwrap();
     let history = History::new(pit).with_readings([Reading::at_inlet(Date::constant(2026, 5, 1))]);
-    let forecast = Forecast::of(&history, &Question::new(AS_OF)).unwrap();
+    let forecast = Forecast::of(&history, &Question::new(AS_OF).by(Method::Line)).unwrap();
     assert!(matches!(forecast.crossing(Coverage::EIGHTY), Crossing::AlreadyAtInlet { .. }));
     assert_eq!((forecast.chance_by(0.0), forecast.years_to_inlet(0.5)), (1.0, Some(0.0)));
 }

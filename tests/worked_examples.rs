@@ -9,7 +9,7 @@ use soaklife::quantity::{
     inches,
 };
 use soaklife::reading::Reading;
-use soaklife::{Coverage, Crossing, Forecast, Question};
+use soaklife::{Coverage, Crossing, Forecast, Method, Question};
 
 fn round_pit(diameter_ft: f64, effective_depth_ft: f64) -> Pit {
     Pit::new(feet(2.0), feet(2.0 + effective_depth_ft))
@@ -95,7 +95,7 @@ fn twelve_inches_at_three_a_year() {
         .zip(depths)
         .map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 1), inches(depth)).unwrap());
     let history = History::new(pit).with_readings(readings);
-    let forecast = Forecast::of(&history, &Question::new(date(2026, 5, 1))).unwrap();
+    let forecast = Forecast::of(&history, &Question::new(date(2026, 5, 1)).by(Method::Line)).unwrap();
 
     let hand = forecast.hand_check().and_then(HandCheck::years).unwrap();
     assert!((hand - 4.0).abs() < 1e-9, "{hand}");

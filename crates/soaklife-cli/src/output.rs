@@ -64,7 +64,9 @@ pub(crate) fn typed(word: &str) -> String {
 /// Text broken at spaces to a width, each further line indented.
 pub(crate) fn wrapped(text: &str, width: usize, indent: usize) -> String {
     let mut lines = vec![String::new()];
-    for word in text.split_whitespace() {
+    // A percent sign stays with its number.
+    let glued = text.replace(" %", "\u{a0}%");
+    for word in glued.split([' ', '\n']).filter(|word| !word.is_empty()) {
         let line = lines.last().map_or(0, |line| line.chars().count());
         if line > 0 && line + 1 + word.chars().count() > width - indent {
             lines.push(String::new());
@@ -76,7 +78,7 @@ pub(crate) fn wrapped(text: &str, width: usize, indent: usize) -> String {
             line.push_str(word);
         }
     }
-    lines.join(&format!("\n{}", " ".repeat(indent)))
+    lines.join(&format!("\n{}", " ".repeat(indent))).replace('\u{a0}', " ")
 }
 
 #[cfg(test)]
@@ -91,5 +93,6 @@ mod tests {
     #[test]
     fn text_is_broken_at_spaces() {
         assert_eq!(wrapped("one two three four", 12, 2), "one two\n  three four");
+        assert_eq!(wrapped("only about 24 % are", 14, 0), "only about\n24 % are");
     }
 }

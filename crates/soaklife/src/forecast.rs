@@ -277,8 +277,7 @@ impl Forecast {
         let at_inlet = latest.filter(|reading| reading.stands_at_inlet(&pit));
         let (standing, readings) = match (question.method(), at_inlet) {
             (Method::Absorption, _) => {
-                let absorbed = Absorbed::follow(history, question, at_inlet, experience)?;
-                let readings = absorbed.absorption.readings(history, as_of);
+                let (absorbed, readings) = Absorbed::follow(history, question, at_inlet, experience)?;
                 (Standing::Absorption(Box::new(absorbed)), readings)
             }
             (_, Some(since)) => (Standing::AtInlet { since }, for_a_line),
@@ -946,13 +945,15 @@ impl Absorbed {
         question: &Question,
         at_inlet: Option<Reading>,
         experience: &Hypotheses,
-    ) -> Result<Self, ForecastError> {
+    ) -> Result<(Self, Vec<ReadingUse>), ForecastError> {
         let absorption = Absorption::follow(history, question.as_of(), experience);
         let threshold = history.pit().effective_depth() - question.action_freeboard();
         let passage = absorption.reaches(as_inches(threshold)).ok_or(ForecastError::NotFinite)?;
         absorption.level_in(0.0, 0.5).ok_or(ForecastError::NotFinite)?;
-        let at_inlet = at_inlet.filter(|_| passage.chance_within(0.0) >= 0.5);
-        Ok(Self { absorption, passage, at_inlet })
+        let readings = absorption.readings(history, question.as_of());
+        let is_right = |taken: &ReadingUse| Some(taken.reading) == at_inlet && taken.verdict.weight().is_some();
+        let at_inlet = at_inlet.filter(|_| readings.iter().any(is_right));
+        Ok((Self { absorption, passage, at_inlet }, readings))
     }
 
     fn level_in(&self, years: f64, probability: f64) -> f64 {

@@ -20,6 +20,9 @@ const NAME_ROOM: f64 = 60.0;
 /// Fewest and most years drawn ahead.
 const AHEAD: (f64, f64) = (5.0, 60.0);
 
+/// Fewest years drawn of a range that stays open.
+const OPEN: f64 = 20.0;
+
 /// The layout of one chart, in points.
 #[derive(Debug)]
 pub(super) struct Frame {
@@ -113,7 +116,7 @@ fn years_ahead(forecast: &Forecast, coverage: Coverage, past: f64) -> f64 {
         (Crossing::AlreadyAtInlet { .. }, _) => AHEAD.0,
         (_, CrossingSet::Between { latest, .. }) if latest <= 40.0 => latest * 1.12,
         (Crossing::Expected { years, .. }, _) if years <= 40.0 => (years * 1.3).max(usual),
-        (_, CrossingSet::NotBefore { earliest }) if earliest <= 30.0 => (earliest * 1.6).max(usual),
+        (_, CrossingSet::NotBefore { earliest }) if earliest <= 30.0 => (earliest * 1.6).max(usual).max(OPEN),
         _ => usual,
     };
     wanted.clamp(AHEAD.0, AHEAD.1).min(horizon.max(1.0))

@@ -8,7 +8,7 @@ use resvg::usvg::roxmltree::{Document, Node};
 use soaklife::history::{Event, EventKind};
 use soaklife::quantity::{gallons_per_day, inches};
 use soaklife::reading::Condition;
-use soaklife::{LoadHistory, Question, Reading};
+use soaklife::{LoadHistory, Method, Question, Reading};
 
 const AS_OF: Date = Date::constant(2026, 6, 30);
 
@@ -23,7 +23,7 @@ fn creeping() -> History {
 }
 
 fn drawn(history: &History) -> Svg {
-    let chart = match Forecast::of(history, &Question::new(AS_OF)) {
+    let chart = match Forecast::of(history, &Question::new(AS_OF).by(Method::Line)) {
         Ok(forecast) => ForecastChart::new(&forecast, history).titled("AF-99, a road").svg(),
         Err(reason) => {
             ForecastChart::of_readings(history, AS_OF, &reason.to_string()).titled("AF-99, a road").svg()
@@ -111,7 +111,7 @@ fn the_inlet_lies_where_its_freeboard_is_zero() {
     let history = creeping();
     let svg = drawn(&history);
     let document = Document::parse(svg.as_str()).unwrap();
-    let forecast = Forecast::of(&history, &Question::new(AS_OF)).unwrap();
+    let forecast = Forecast::of(&history, &Question::new(AS_OF).by(Method::Line)).unwrap();
     let chart = ForecastChart::new(&forecast, &history);
     let words = words::Words::of(&chart.subject, Units::Us, Coverage::EIGHTY);
     let frame = Frame::lay_out(&chart.subject, &words, Units::Us, Coverage::EIGHTY);
@@ -251,7 +251,7 @@ fn an_action_freeboard_is_a_line_of_its_own_with_the_answer_to_it() {
     let history = yearly(&[50.0, 46.5, 44.5, 40.0, 38.5, 34.0, 33.0]);
     for (action, answer) in [(12.0, "12 in of freeboard: 20"), (60.0, "60 in of freeboard: reached already")]
     {
-        let question = Question::new(AS_OF).down_to(inches(action)).unwrap();
+        let question = Question::new(AS_OF).by(Method::Line).down_to(inches(action)).unwrap();
         let forecast = Forecast::of(&history, &question).unwrap();
         let svg = ForecastChart::new(&forecast, &history).svg().unwrap();
         let words = said(&svg);
@@ -370,7 +370,7 @@ proptest! {
         });
         let history = History::new(pit).with_readings(readings);
         let units = if metric { Units::Si } else { Units::Us };
-        let question = Question::new(AS_OF).down_to(inches(action * depth)).unwrap();
+        let question = Question::new(AS_OF).by(Method::Line).down_to(inches(action * depth)).unwrap();
         let svg = match Forecast::of(&history, &question) {
             Ok(forecast) => ForecastChart::new(&forecast, &history).titled(title).in_units(units).svg(),
             Err(reason) => ForecastChart::of_readings(&history, AS_OF, &reason.to_string()).titled(title).in_units(units).svg(),

@@ -117,7 +117,7 @@ impl Words {
         if !self.has_bands {
             return Ok(());
         }
-        let bands = "bands: confidence in the standing level";
+        let bands = "bands: range of the standing level, up to the inlet";
         canvas.text(bands, (x, baseline), name)?;
         x += name.width(bands) + 6.0;
         let keyed = theme::BANDS.into_iter().zip(NAMES).rev().filter(|_| !bands_are_named);
@@ -154,7 +154,7 @@ fn description(told: &str, key: &[Entry], has_bands: bool, happenings: &[Happeni
     let marks: Vec<&str> = key.iter().map(|entry| entry.name).collect();
     let shown = if marks.is_empty() { "no reading".to_owned() } else { marks.join(", ") };
     let bands =
-        if has_bands { " Bands are for the standing level, with 50, 80 and 95 % confidence." } else { "" };
+        if has_bands { " Bands are for the standing level up to the inlet, with 50, 80 and 95 % confidence." } else { "" };
     let happened: Vec<String> = happenings
         .iter()
         .map(|happening| format!("{} in {}", happening.label, month(happening.date)))

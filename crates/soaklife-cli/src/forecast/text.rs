@@ -6,7 +6,7 @@ use super::urgency::next_reading;
 use crate::output::wrapped;
 use soaklife::Coverage;
 use soaklife::forecast::{Basis, Forecast, Method};
-use soaklife::history::{HandCheck, ReadingUse, Verdict};
+use soaklife::history::{HandCheck, ReadingUse, Reason, Verdict};
 use soaklife::prior::Course;
 use soaklife::quantity::Units;
 use soaklife::quantity::{
@@ -67,7 +67,8 @@ fn tell(told: &mut String, asked: &Asked, answer: &Answer<'_>, forecast: &Foreca
     }
     told.push('\n');
     paragraph(told, "Rests on", &rests_on(forecast));
-    if let Some(explanation) = forecast.explanation().filter(|_| forecast.basis() != Basis::AtInlet) {
+    let has_readings = !matches!(forecast.basis(), Basis::AtInlet | Basis::TypicalExperience);
+    if let Some(explanation) = forecast.explanation().filter(|_| has_readings) {
         paragraph(told, "Course", &likely_course(&explanation));
     }
 }
@@ -187,8 +188,8 @@ fn likely_course(explanation: &Explanation) -> String {
         .collect();
     let [_, _, ordinary, restless] = explanation.temperaments();
     let temperament = match (restless, ordinary + restless) {
-        (restless, _) if restless > 0.5 => "The level is restless, so the range is wide.",
-        (_, unsettled) if unsettled < 0.3 => "The level is calm, so the range is narrow.",
+        (restless, _) if restless > 0.5 => "The level is restless, which widens the range.",
+        (_, unsettled) if unsettled < 0.3 => "The level is calm.",
         _ => "",
     };
     format!("{}. {temperament}", told.join(", ")).trim_end().to_owned()
@@ -291,8 +292,9 @@ fn why_hand_check_differs(check: &HandCheck, forecast: &Forecast) -> &'static st
     if short > LONGEST_YEARS || long <= (1.5 * short).max(short + 2.0) {
         return "";
     }
-    if forecast.readings_set_aside() > 0 && by_hand < told {
-        return " The forecast is longer: it sets readings aside that the hand check rests on, or knows that pits level off.";
+    let out_of_line = |taken: &ReadingUse| taken.verdict == Verdict::SetAside(Reason::OutOfLine);
+    if forecast.readings().iter().any(out_of_line) {
+        return " The forecast differs: it sets readings aside that the hand check rests on.";
     }
     if by_hand < told {
         " The forecast is longer: most pits rise more slowly as more wall comes under water, and two readings say little."

@@ -93,7 +93,8 @@ impl Explanation {
 
     /// Share of the answer that the readings carry, 0 to 1; the rest is typical experience.
     ///
-    /// 1 − w/w₀, w the width of the 80 % range of the pace and w₀ its width before any reading.
+    /// 1 − w/w₀, w the width of the 80 % range of the pace and w₀ its width before any reading; nothing as long as no
+    /// liquid was found.
     ///
     /// ```
     /// # use jiff::civil::date;
@@ -147,7 +148,8 @@ impl Absorption {
             let [low, high] = EIGHTY.map(|probability| of.pace_in(probability).unwrap_or_default());
             high - low
         };
-        let share_of_readings = if self.course.soundings.is_empty() {
+        // No stick has met liquid yet: when it will, and how fast it rises then, is typical experience.
+        let share_of_readings = if self.course.liquid_from.is_infinite() {
             0.0
         } else {
             (1.0 - width(self) / width(&self.unread())).clamp(0.0, 1.0)
