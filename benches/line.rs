@@ -4,7 +4,7 @@ use benches::{AS_OF, creeping_pit};
 use criterion::{Criterion, criterion_group, criterion_main};
 use soaklife::trend::TrendPoint;
 use soaklife::trend::line::LineTrend;
-use soaklife::{Coverage, Forecast, Question};
+use soaklife::{Coverage, Forecast, Method, Question};
 use std::hint::black_box;
 
 const COVERAGES: [Coverage; 3] = [Coverage::HALF, Coverage::EIGHTY, Coverage::NINETY];
@@ -33,7 +33,7 @@ fn line(criterion: &mut Criterion) {
     let history = creeping_pit(12);
     criterion.bench_function("forecast: all columns of the table, 12 readings", |bencher| {
         bencher.iter(|| {
-            let forecast = Forecast::of(black_box(&history), &Question::new(AS_OF)).ok()?;
+            let forecast = Forecast::of(black_box(&history), &Question::new(AS_OF).by(Method::Line)).ok()?;
             let freeboards =
                 HORIZONS.map(|years| [0.1, 0.5, 0.9].map(|p| forecast.freeboard_quantile(years, p)));
             let crossings = COVERAGES.map(|coverage| forecast.crossing(coverage));
