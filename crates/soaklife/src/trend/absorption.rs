@@ -22,17 +22,19 @@
 //! [`crate::numerics::two_state`] steps with gain G and noise (s_A² d + s_g² d G²/3, s_g² d G/2, s_g² d); a recorded step
 //! q = ln(new/old) of the load adds e q with variance (s_e q)²; recorded events shift z with a variance of their own.
 //!
-//! A reading of height y has S = P_zz + r + κ², r = (1.7 in/(y + c))² and κ the household's momentary use, v = z_y − z. With
-//! ε the share of gross errors and r_B = (20 in/(y + c))², A = (1 − ε) N(v; S), B = ε N(v; S + r_B): the likelihood is A + B,
-//! and the state moves to the mean and covariance of the mixture "moved by K v" with probability w = A/(A + B), "not moved"
-//! otherwise: K = (P_zz, P_zg)/S, state + w K v, P − K Kᵀ (w S − w (1 − w) v²). A dry stick, the inlet, or a level still
-//! filling after pumping is a bound: Φ(u) takes the place of N, the truncated normal's mean and variance (Mills ratio) that
-//! of v and S. Half of the filters take the first reading as right, the other half as wrong.
+//! A reading of height y has S = P_zz + r + κ², r = (1.8 in/(y + c))² and κ the household's momentary use, v = z_y − z. With
+//! ε the share of gross errors and r_B = (20 in/(y + c))², A = (1 − ε) N(v; S), B = ε N(v; S + r_B): the likelihood is A + B.
+//! The state moves to the mean and covariance of the mixture of both updates: with w = A/(A + B), λ = S/(S + r_B), K =
+//! (P_zz, P_zg)/S and θ = w + (1 − w) λ, state + θ K v, P − K Kᵀ (θ S − w (1 − w) v² (1 − λ)²). Even a grossly wrong first
+//! reading tells a level to some 20 in; once the level is known better, λ is near 0 and it tells nothing. A dry stick, the
+//! inlet, or a level still filling after pumping is a bound: Φ(u) takes the place of N, the truncated normal's mean and
+//! variance (Mills ratio) that of v and S, and a wrong bound tells nothing. Half of the filters take the first reading as
+//! right, the other half as wrong.
 //!
 //! Ahead, ρ(t) = ρ* + (ρ − ρ*) e^(−t/τ); μ(t) and V(t) follow in closed form, with V raised by κ² and by the margin
-//! (0.2 g G)²; a node has reached the inlet by t with probability C(t) = Φ(μ/√V), kept from falling and raised by the
-//! background risk h(t) = λ Φ(min(μ, 0)/0.9) a year; the forecast is F = Σ W (C − a)/Σ W (1 − a) over the nodes of weight W =
-//! w_shape w_temperament × likelihood, where a = ½ C(0) because the pit is still in service, and 0 if the last reading found
+//! (0.15 g G)²; a node has reached the inlet by t with probability C(t) = Φ(μ/√V), kept from falling and raised by the
+//! background risk h(t) = λ Φ(min(μ, 0)/1.8) a year; the forecast is F = Σ W (C − a)/Σ W (1 − a) over the nodes of weight W =
+//! w_shape w_temperament × likelihood, where a = 0.9 C(0) because the pit is still in service, and 0 if the last reading found
 //! it at the inlet. C is the chance of *being* there, made monotone: an approximation to the first passage that is exact for
 //! certain growth and, in simulations with other physics, better calibrated than the inverse-Gaussian law.
 //!

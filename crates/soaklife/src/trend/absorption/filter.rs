@@ -182,10 +182,11 @@ impl ShapeFilter {
             let weight = 1.0 - wrong / likelihood;
             good[lane] = weight;
             self.product[lane] *= likelihood;
-            // The mixture of "moved by K v" and "not moved", by its mean and covariance.
-            let moved = weight * innovation;
-            let reduction = weight * variance - weight * (1.0 - weight) * square;
-            let corrected = state.corrected(moved, variance, reduction);
+            // The mixture of two updates, for a right reading and for a wrong one, by its mean and covariance.
+            let narrowness = variance / wide;
+            let taken = weight + (1.0 - weight) * narrowness;
+            let between = weight * (1.0 - weight) * square * (1.0 - narrowness) * (1.0 - narrowness);
+            let corrected = state.corrected(taken * innovation, variance, taken * variance - between);
             self.set_lane(lane, corrected);
         }
         self.keep_in_range();

@@ -22,7 +22,7 @@ const LEAST_PACE_SPREAD_IN: f64 = 1e-6;
 /// Standard deviation of ln(use) by which a household departs from its drift.
 const USE_SPREAD: f64 = 0.3;
 /// Share of the present chance of standing at the inlet that "still in service" rules out.
-const IN_SERVICE: f64 = 0.5;
+const IN_SERVICE: f64 = 0.9;
 
 /// One hypothesis with the weight that the readings have given it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -190,7 +190,7 @@ impl Outlook {
     /// Chance of having reached the inlet, or the level z below it, by each of [`YEARS`].
     ///
     /// C(t) = Φ((μ − z)/√V), raised by the background risk and made to run upward; the mixture of them, given that the
-    /// pit is in service today: F = Σ W (C − a) / Σ W (1 − a), a = ½ C(0) at the inlet.
+    /// pit is in service today: F = Σ W (C − a) / Σ W (1 − a), a = 0.9 C(0) at the inlet.
     pub(super) fn passage(&self, threshold: f64, hypotheses: &Hypotheses) -> [f64; YEARS.len()] {
         let mut reached = [0.0; YEARS.len()];
         let mut in_service = 0.0;
