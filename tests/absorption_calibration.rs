@@ -103,3 +103,26 @@ fn pinball(forecast: &Forecast, came: f64) -> f64 {
     };
     [0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95].map(loss).iter().sum::<f64>() / 7.0
 }
+
+/// Knowing the soil, as far as an owner does, must not make the forecast worse.
+#[test]
+fn a_known_soil_does_no_harm() {
+    use soaklife::soil::Soil;
+    use tests::simulated_pits::Soil as Simulated;
+    let valley = simulate(&Population::default(), SEED + 1, 3 * PITS);
+    let lost = |known: bool| {
+        let loss = |pit: &SimulatedPit| {
+            let soil = match pit.truth.soil {
+                _ if !known => Soil::Unknown,
+                Simulated::Sand => Soil::Sand,
+                Simulated::Loam => Soil::Loam,
+                Simulated::Clay => Soil::Clay,
+            };
+            let history = pit.history.clone().with_soil(soil);
+            pinball(&Forecast::of(&history, &Question::new(as_of())).unwrap(), pit.truth.years_to_inlet)
+        };
+        valley.iter().map(loss).sum::<f64>() / valley.len() as f64
+    };
+    println!("years lost with the soil known {:.4}, unknown {:.4}", lost(true), lost(false));
+    assert!(lost(true) <= lost(false) * 1.01);
+}

@@ -58,6 +58,7 @@ impl Assembly<'_> {
         let known_installed =
             row.installed.filter(|&installed| !readings.iter().any(|filed| filed.precedes(installed)));
         let mut history = History::new(row.pit)
+            .with_soil(row.soil)
             .with_readings(readings.into_iter().map(|filed| filed.reading))
             .with_events(events);
         if let Some(installed) = known_installed {

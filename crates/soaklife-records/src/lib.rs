@@ -25,7 +25,6 @@ mod table;
 pub use append::{AppendError, Appended, Found, NewReading, append_reading};
 pub use create::{CreateError, NewPit, create, write_demo};
 pub use logbook::{CurrentUse, DesignBasis, Entry, Logbook, LogbookError, PitRecord};
-pub use pit_row::Soil;
 pub use pits::RejectedPit;
 pub use problem::{Problem, ProblemKind, Problems, Severity};
 pub use settings::{Settings, read_prior};

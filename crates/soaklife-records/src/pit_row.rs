@@ -6,6 +6,7 @@ use crate::schema::SOILS;
 use crate::settings::Settings;
 use jiff::civil::Date;
 use soaklife::date::PartialDate;
+use soaklife::soil::Soil;
 use soaklife::pit::{CrossSection, Pit, PitError};
 use soaklife::quantity::{Length, VolumeRate, as_feet, as_inches, inches};
 
@@ -31,25 +32,6 @@ pub(crate) mod column {
 pub(crate) const ROW_OUT: &str = "Pit left out";
 const VALUE_OUT: &str = "Taken as unknown";
 const WIDEST_PIT_FT: f64 = 30.0;
-
-/// Soil around a pit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-#[non_exhaustive]
-pub enum Soil {
-    /// Gravel.
-    Gravel,
-    /// Sand.
-    Sand,
-    /// Loam.
-    Loam,
-    /// Silt.
-    Silt,
-    /// Clay.
-    Clay,
-    /// Not known.
-    #[default]
-    Unknown,
-}
 
 /// In the order of [`SOILS`].
 const SOIL_KINDS: [Soil; SOILS.len()] =

@@ -5,6 +5,7 @@ use crate::loading::LoadHistory;
 use crate::pit::Pit;
 use crate::quantity::{Length, as_inches};
 use crate::reading::{Condition, Observation, Reading};
+use crate::soil::Soil;
 use jiff::civil::Date;
 use std::fmt;
 
@@ -33,6 +34,7 @@ use std::fmt;
 pub struct History {
     pit: Pit,
     installed: Option<PartialDate>,
+    soil: Soil,
     load: Option<LoadHistory>,
     readings: Vec<Reading>,
     events: Vec<Event>,
@@ -318,7 +320,7 @@ impl History {
     /// ```
     #[must_use]
     pub fn new(pit: Pit) -> Self {
-        Self { pit, installed: None, load: None, readings: Vec::new(), events: Vec::new() }
+        Self { pit, installed: None, soil: Soil::Unknown, load: None, readings: Vec::new(), events: Vec::new() }
     }
 
     /// The same, with the date of installation.
@@ -338,6 +340,38 @@ impl History {
     #[must_use]
     pub fn with_installed(self, installed: impl Into<PartialDate>) -> Self {
         Self { installed: Some(installed.into()), ..self }
+    }
+
+    /// The same, with the soil around it.
+    ///
+    /// ```
+    /// # use soaklife::history::History;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::Pit;
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// use soaklife::soil::Soil;
+    /// assert_eq!(History::new(pit).with_soil(Soil::Sand).soil(), Soil::Sand);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn with_soil(self, soil: Soil) -> Self {
+        Self { soil, ..self }
+    }
+
+    /// The soil around it, if known.
+    ///
+    /// ```
+    /// # use soaklife::history::History;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::Pit;
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// use soaklife::soil::Soil;
+    /// assert_eq!(History::new(pit).soil(), Soil::Unknown);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn soil(&self) -> Soil {
+        self.soil
     }
 
     /// The same, with its load.

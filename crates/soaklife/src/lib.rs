@@ -10,8 +10,10 @@
 //! - [`pit`]: rim, inlet, bottom and cross-section → level, freeboard, wetted area, storage.
 //! - [`loading`]: design rules and real use → load ratio and cumulative load in design-years.
 //! - [`reading`]: liquid, dry or at the inlet; in what condition; how exactly dated.
+//! - [`soil`]: what the pit stands in, if known.
 //! - [`history`]: all that is known about one pit, and which readings speak for it as it is now.
-//! - [`trend`]: the fitted standing level, by least squares or by ranks, against time or cumulative load.
+//! - [`prior`]: what is typical of pits before any reading, as data.
+//! - [`trend`]: the standing level followed by many hypotheses, or fitted by least squares or ranks.
 //! - [`forecast`]: a question to a pit and its answer: levels, crossing, chances, each with its [`band`].
 //! - [`backtest`]: how earlier forecasts from the same readings would have done.
 //! - [`wording`]: the answer in words, rounded to what is known.
@@ -50,6 +52,7 @@ pub mod pit;
 pub mod prior;
 pub mod quantity;
 pub mod reading;
+pub mod soil;
 pub mod trend;
 pub mod wording;
 

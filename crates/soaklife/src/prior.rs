@@ -3,6 +3,7 @@
 //! It is weak on purpose and its numbers are known to one digit at best. A company may replace any of them; with a few
 //! years of readings a pit's own record outweighs them.
 
+use crate::soil::Soil;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -58,6 +59,8 @@ pub struct PopulationPrior {
     pub late: Onset,
     /// Pits that stay dry for years (coarse soil) and then fill within a few.
     pub filling: Onset,
+    /// What the soil does to all this, where it is known.
+    pub soils: Soils,
     /// How restless pits are.
     pub temperaments: [Temperament; TEMPERAMENTS],
 }
@@ -132,6 +135,96 @@ pub enum Pace {
     Width(f64),
     /// A share of the effective depth a design-year.
     DepthShare(f64),
+}
+
+/// What each class of soil does to the prior.
+///
+/// The directions follow the long-term acceptance rates of the design codes (sand takes two to three times what clay loam
+/// takes); the factors are judgements, no source. The level keeps its factor of 1: pits are sized to their soil. On
+/// simulated pits of known soil they neither gain nor lose.
+///
+/// ```
+/// use soaklife::prior::PopulationPrior;
+/// let soils = PopulationPrior::default().soils;
+/// assert!(soils.sand.filling_odds > soils.clay.filling_odds);
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Soils {
+    /// Gravel.
+    pub gravel: SoilEffect,
+    /// Sand.
+    pub sand: SoilEffect,
+    /// Loam.
+    pub loam: SoilEffect,
+    /// Silt.
+    pub silt: SoilEffect,
+    /// Clay.
+    pub clay: SoilEffect,
+}
+
+/// What a soil does to the prior: factors, 1 where it does nothing.
+///
+/// ```
+/// use soaklife::prior::SoilEffect;
+/// assert_eq!(SoilEffect::NONE.onset, 1.0);
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SoilEffect {
+    /// Factor of the load at which a dry pit begins to fill.
+    pub onset: f64,
+    /// Factor of the level that a pit has reached after the reference load: its pace.
+    pub level: f64,
+    /// Factor of the weight of pits that stay dry for years.
+    pub late_odds: f64,
+    /// Factor of the weight of pits that stay dry for years and then fill within a few.
+    pub filling_odds: f64,
+}
+
+impl SoilEffect {
+    /// A soil that is not known, or as usual.
+    ///
+    /// ```
+    /// use soaklife::prior::SoilEffect;
+    /// assert_eq!(SoilEffect::NONE.level, 1.0);
+    /// ```
+    pub const NONE: Self = Self { onset: 1.0, level: 1.0, late_odds: 1.0, filling_odds: 1.0 };
+}
+
+impl Default for Soils {
+    fn default() -> Self {
+        let effect = |onset, level, late_odds, filling_odds| SoilEffect { onset, level, late_odds, filling_odds };
+        let coarse = effect(1.2, 1.0, 1.3, 2.0);
+        Self {
+            gravel: coarse,
+            sand: coarse,
+            loam: SoilEffect::NONE,
+            silt: effect(0.9, 1.0, 0.8, 0.6),
+            clay: effect(0.8, 1.0, 0.6, 0.4),
+        }
+    }
+}
+
+impl Soils {
+    /// The effect of a soil.
+    ///
+    /// ```
+    /// use soaklife::prior::{SoilEffect, Soils};
+    /// use soaklife::soil::Soil;
+    /// assert_eq!(Soils::default().of(Soil::Unknown), SoilEffect::NONE);
+    /// ```
+    #[must_use]
+    pub fn of(&self, soil: Soil) -> SoilEffect {
+        match soil {
+            Soil::Gravel => self.gravel,
+            Soil::Sand => self.sand,
+            Soil::Loam => self.loam,
+            Soil::Silt => self.silt,
+            Soil::Clay => self.clay,
+            Soil::Unknown => SoilEffect::NONE,
+        }
+    }
 }
 
 /// What a shape looks like, in words a customer understands.
@@ -277,6 +370,7 @@ impl Default for PopulationPrior {
                 load_response_spread: 0.4,
                 weight: 0.18,
             },
+            soils: Soils::default(),
             temperaments: [
                 temperament(0.008, 0.003, 0.02, 0.13),
                 temperament(0.010, 0.0097, 0.108, 0.45),
@@ -360,6 +454,14 @@ impl PopulationPrior {
                 ("exponent_spread", onset.exponent_spread, 0.001, 5.0),
                 ("load_response_spread", onset.load_response_spread, 0.0, 2.0),
                 ("weight of an onset", onset.weight, 1e-12, 1e6),
+            ]);
+        }
+        for soil in [&self.soils.gravel, &self.soils.sand, &self.soils.loam, &self.soils.silt, &self.soils.clay] {
+            numbers.extend([
+                ("onset of a soil", soil.onset, 0.01, 100.0),
+                ("level of a soil", soil.level, 0.01, 100.0),
+                ("late_odds of a soil", soil.late_odds, 1e-9, 1e6),
+                ("filling_odds of a soil", soil.filling_odds, 1e-9, 1e6),
             ]);
         }
         for temperament in &self.temperaments {

@@ -6,6 +6,7 @@ use crate::loading::LoadHistory;
 use crate::prior::PopulationPrior;
 use crate::quantity::as_inches;
 use crate::reading::{Condition, Observation, Reading};
+use crate::soil::Soil;
 use jiff::civil::Date;
 
 /// Age taken for a pit without a date of installation at its first reading, years.
@@ -26,6 +27,7 @@ const DATUM_SHIFT_IN: f64 = 12.0;
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Course {
     pub effective_depth_in: f64,
+    pub soil: Soil,
     /// H + c.
     pub full_in: f64,
     /// Age at the first reading, or today's where there is none.
@@ -126,6 +128,7 @@ impl Course {
         let (dry_until, liquid_from) = dry_spell(&soundings);
         Self {
             effective_depth_in,
+            soil: history.soil(),
             full_in,
             first_age: age - since_first,
             first_load: soundings.first().map_or(to_now.load, |first| first.gap.load),

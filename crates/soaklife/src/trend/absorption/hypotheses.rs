@@ -130,16 +130,24 @@ impl Hypotheses {
     pub(super) fn shapes(&self, record: &Course) -> Vec<Shape> {
         let prior = self.prior();
         let mut shapes = Vec::with_capacity(prior.rising.len() + LATE_STRATA.len() + FILLING_STRATA.len() - 2);
-        shapes.extend(prior.rising.iter().map(|rising| Shape::rising(rising, prior, record)));
-        shapes.extend(Shape::strata(&LATE_STRATA, prior::Course::Late, &prior.late, prior, record));
-        shapes.extend(Shape::strata(&FILLING_STRATA, prior::Course::Filling, &prior.filling, prior, record));
+        let soil = prior.soils.of(record.soil);
+        let in_soil = |onset: &Onset, odds: f64| Onset {
+            median_load: onset.median_load * soil.onset,
+            weight: onset.weight * odds,
+            ..*onset
+        };
+        let (late, filling) =
+            (in_soil(&prior.late, soil.late_odds), in_soil(&prior.filling, soil.filling_odds));
+        shapes.extend(prior.rising.iter().map(|rising| Shape::rising(rising, prior, record, soil.level)));
+        shapes.extend(Shape::strata(&LATE_STRATA, prior::Course::Late, &late, prior, record));
+        shapes.extend(Shape::strata(&FILLING_STRATA, prior::Course::Filling, &filling, prior, record));
         shapes
     }
 }
 
 impl Shape {
-    fn rising(rising: &Rising, prior: &PopulationPrior, record: &Course) -> Self {
-        let level = prior.reference_level_in * (record.effective_depth_in / 100.0).sqrt();
+    fn rising(rising: &Rising, prior: &PopulationPrior, record: &Course, soil: f64) -> Self {
+        let level = soil * prior.reference_level_in * (record.effective_depth_in / 100.0).sqrt();
         let spread = prior.reference_level_spread * level / (level + prior.offset_in);
         Self {
             course: rising.course,
