@@ -23,18 +23,24 @@ fn absorption(criterion: &mut Criterion) {
         criterion.bench_function(&format!("absorption: follow and cross, {readings} readings"), |bencher| {
             bencher.iter(crossed);
         });
-        criterion.bench_function(&format!("absorption: the same with five levels, {readings} readings"), |bencher| {
-            bencher.iter(|| {
-                let (followed, years, chance) = crossed()?;
-                let levels = HORIZONS.map(|ahead| followed.levels_in(ahead, [0.1, 0.5, 0.9]));
-                Some((years, chance, levels))
-            });
-        });
+        criterion.bench_function(
+            &format!("absorption: the same with five levels, {readings} readings"),
+            |bencher| {
+                bencher.iter(|| {
+                    let (followed, years, chance) = crossed()?;
+                    let levels = HORIZONS.map(|ahead| followed.levels_in(ahead, [0.1, 0.5, 0.9]));
+                    Some((years, chance, levels))
+                });
+            },
+        );
     }
     let history = creeping_pit(12);
-    criterion.bench_function("forecast: the absorption method's record and verdicts, 12 readings", |bencher| {
-        bencher.iter(|| Forecast::of(black_box(&history), &Question::new(AS_OF)));
-    });
+    criterion.bench_function(
+        "forecast: the absorption method's record and verdicts, 12 readings",
+        |bencher| {
+            bencher.iter(|| Forecast::of(black_box(&history), &Question::new(AS_OF)));
+        },
+    );
 }
 
 criterion_group!(benches, absorption);

@@ -56,7 +56,10 @@ fn eighty_per_cent_ranges_hold_eighty_per_cent_of_the_levels() {
         });
         let (held, (fewest, most)) = (held.count() as u64, expected(0.8, PITS));
         println!("levels {years} years on: {held} of {PITS} held, {fewest} to {most}");
-        assert!((fewest..=most).contains(&held), "{held} of {PITS} levels {years} years on lie in the 80 % range");
+        assert!(
+            (fewest..=most).contains(&held),
+            "{held} of {PITS} levels {years} years on lie in the 80 % range"
+        );
     }
 }
 
@@ -73,7 +76,10 @@ fn as_many_pits_fail_as_the_chances_add_up_to() {
         // The count of independent failures is nearly normal: 3.09 standard deviations leave 0.001 on either side.
         let spread = 3.09 * chances.iter().map(|chance| chance * (1.0 - chance)).sum::<f64>().sqrt();
         println!("within {years} years: {failed} failed, {mean:.1} ± {spread:.1} expected");
-        assert!((failed - mean).abs() <= spread, "{failed} failed within {years} years, {mean} ± {spread} expected");
+        assert!(
+            (failed - mean).abs() <= spread,
+            "{failed} failed within {years} years, {mean} ± {spread} expected"
+        );
     }
 }
 
@@ -90,7 +96,11 @@ fn years_lose_less_than_by_a_straight_line() {
         by_line += pinball(&line, pit.truth.years_to_inlet);
         by_absorption += pinball(&absorption, pit.truth.years_to_inlet);
     }
-    println!("on {answered} pits: line {:.3}, absorption {:.3} years", by_line / answered, by_absorption / answered);
+    println!(
+        "on {answered} pits: line {:.3}, absorption {:.3} years",
+        by_line / answered,
+        by_absorption / answered
+    );
     assert!(answered > 200.0 && by_absorption < by_line);
 }
 

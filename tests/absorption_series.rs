@@ -47,7 +47,11 @@ impl Tally {
         self.cases += 1.0;
         self.held += f64::from((quantiles[0]..=quantiles[2]).contains(&came));
         let loss = |(probability, quantile): (f64, f64)| {
-            if came >= quantile { probability * (came - quantile) } else { (1.0 - probability) * (quantile - came) }
+            if came >= quantile {
+                probability * (came - quantile)
+            } else {
+                (1.0 - probability) * (quantile - came)
+            }
         };
         self.pinball += QUANTILES.into_iter().zip(quantiles).map(loss).sum::<f64>() / 3.0;
     }
@@ -91,10 +95,15 @@ fn replay(years: &[f64], values: &[f64]) -> [[Tally; 2]; 3] {
 fn follow(years: &[f64], levels: &[f64]) -> Absorption {
     let pit = Pit::new(inches(0.0), inches(300.0)).unwrap();
     let day = |year: f64| date(year as i16, 7, 1);
-    let readings = years.iter().zip(levels).map(|(&year, &level)| Reading::at_level(&pit, day(year), inches(level)).unwrap());
+    let readings = years
+        .iter()
+        .zip(levels)
+        .map(|(&year, &level)| Reading::at_level(&pit, day(year), inches(level)).unwrap());
     let load = LoadHistory::constant(gallons_per_day(300.0), gallons_per_day(300.0)).unwrap();
-    let history =
-        History::new(pit).with_installed(day(years[0] - 1.0)).with_load(load).with_readings(readings.collect::<Vec<_>>());
+    let history = History::new(pit)
+        .with_installed(day(years[0] - 1.0))
+        .with_load(load)
+        .with_readings(readings.collect::<Vec<_>>());
     Absorption::follow(&history, day(years[years.len() - 1]), &Hypotheses::default())
 }
 

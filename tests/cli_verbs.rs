@@ -51,10 +51,7 @@ fn every_pit_gets_a_forecast_and_a_line_says_what_it_lacks() {
         let row = rows.iter().find(|row| row[0] == id).unwrap();
         cell(&header, row, "basis").to_owned()
     };
-    assert_eq!(
-        ["AF-01", "AF-10", "AF-11"].map(basis),
-        ["readings", "few readings", "typical experience"]
-    );
+    assert_eq!(["AF-01", "AF-10", "AF-11"].map(basis), ["readings", "few readings", "typical experience"]);
 
     let by_line = ["forecast", &alder_fork(), "--method", "line", "--format", "csv"];
     let output = run(&[&by_line, &AS_OF[..]].concat());
@@ -282,7 +279,10 @@ fn readings_that_cannot_say_when_do_not_rule_out_soon() {
         .unwrap();
     fs::write(folder.path().join("readings.csv"), readings).unwrap();
     let forecast = |further: &[&str]| {
-        stdout(&run_in(folder.path(), &[&["forecast", ".", "--method", "line"], &AS_OF[..], further].concat()))
+        stdout(&run_in(
+            folder.path(),
+            &[&["forecast", ".", "--method", "line"], &AS_OF[..], further].concat(),
+        ))
     };
     let fleet = forecast(&[]);
     let place = |start: &str| fleet.lines().position(|line| line.starts_with(start)).unwrap();
@@ -300,7 +300,8 @@ fn readings_that_cannot_say_when_do_not_rule_out_soon() {
 /// Three years after its last reading a pit with less than two years left is due at once, not in some months.
 #[test]
 fn a_pit_near_its_inlet_and_overdue_is_measured_now() {
-    let text = stdout(&run(&["forecast", &alder_fork(), "AF-01", "--method", "line", "--as-of", "2029-06-30"]));
+    let text =
+        stdout(&run(&["forecast", &alder_fork(), "AF-01", "--method", "line", "--as-of", "2029-06-30"]));
     let measure = text.lines().find(|line| line.starts_with("Measure")).unwrap();
     assert!(measure.starts_with("Measure     now: "), "{text}");
 }
@@ -342,7 +343,8 @@ fn twelve_inches_at_three_a_year_from_init_to_forecast() {
     }
     let file = fs::read_to_string(format!("{home}/readings.csv")).unwrap();
     assert_eq!(file.lines().last(), Some("H-1,2026-05-01,32,,,"));
-    let output = run(&["forecast", &home, "H-1", "--method", "line", "--as-of", "2026-05-01", "--format", "csv"]);
+    let output =
+        run(&["forecast", &home, "H-1", "--method", "line", "--as-of", "2026-05-01", "--format", "csv"]);
     let text = stdout(&output);
     let mut reader = csv::Reader::from_reader(text.as_bytes());
     let header = reader.headers().unwrap().clone();

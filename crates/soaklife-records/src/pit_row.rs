@@ -6,9 +6,9 @@ use crate::schema::SOILS;
 use crate::settings::Settings;
 use jiff::civil::Date;
 use soaklife::date::PartialDate;
-use soaklife::soil::Soil;
 use soaklife::pit::{CrossSection, Pit, PitError};
 use soaklife::quantity::{Length, VolumeRate, as_feet, as_inches, inches};
+use soaklife::soil::Soil;
 
 /// Places of the columns in [`PITS`](crate::schema::PITS).
 pub(crate) mod column {

@@ -235,7 +235,9 @@ impl Found {
 
     fn column(self) -> usize {
         match self {
-            Self::Liquid(measured) | Self::Dry(Some(measured)) | Self::AtInlet(Some(measured)) => measured.column(),
+            Self::Liquid(measured) | Self::Dry(Some(measured)) | Self::AtInlet(Some(measured)) => {
+                measured.column()
+            }
             Self::Dry(None) | Self::AtInlet(None) => column::DEPTH,
         }
     }
@@ -249,7 +251,9 @@ impl Found {
         check: &mut Check<'_, '_>,
     ) -> Option<Reading> {
         let level = match self {
-            Self::Dry(measured) => return borne_out(measured, row, pit, false, check).then(|| Reading::dry(date)),
+            Self::Dry(measured) => {
+                return borne_out(measured, row, pit, false, check).then(|| Reading::dry(date));
+            }
             Self::AtInlet(measured) => {
                 return borne_out(measured, row, pit, true, check).then(|| Reading::at_inlet(date));
             }

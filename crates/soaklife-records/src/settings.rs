@@ -2,11 +2,11 @@
 
 use crate::field;
 use crate::problem::{Fault, Place, ProblemKind, Problems, quoted};
+use serde::Deserialize;
 use soaklife::loading::design_rule::DesignRule;
 use soaklife::loading::measured_use::DEFAULT_GALLONS_PER_PERSON;
 use soaklife::prior::PopulationPrior;
 use soaklife::quantity::{Length, inches};
-use serde::Deserialize;
 use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -304,7 +304,10 @@ impl Reader<'_> {
             Ok(prior) => self.settings.prior = Some(prior),
             Err((span, reason)) => {
                 let span = span.unwrap_or_else(|| table.span());
-                self.error(&span, format!("the population prior cannot be used: {reason}. Its defaults are used"));
+                self.error(
+                    &span,
+                    format!("the population prior cannot be used: {reason}. Its defaults are used"),
+                );
             }
         }
     }
@@ -386,7 +389,6 @@ impl Reader<'_> {
         let (line, column) = place(self.text, span.start);
         self.problems.error(Place::field(line, column), None, Fault::new(ProblemKind::Setting, message));
     }
-
 }
 
 fn entries<'t>(table: &'t DeTable<'t>) -> impl Iterator<Item = Entry<'t>> {

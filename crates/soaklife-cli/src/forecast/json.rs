@@ -7,11 +7,11 @@ use soaklife::Coverage;
 use soaklife::forecast::{Crossing, Forecast};
 use soaklife::history::{HandCheck, ReadingUse, Verdict};
 use soaklife::prior::Course;
-use soaklife::quantity::{Units, inches};
-use soaklife::trend::absorption::Explanation;
 use soaklife::quantity::as_gallons_per_day;
+use soaklife::quantity::{Units, inches};
 use soaklife::reading::Observation;
 use soaklife::trend::CrossingSet;
+use soaklife::trend::absorption::Explanation;
 use soaklife_records::PitRecord;
 
 /// The name and version of the shape; a change that breaks readers raises the number.
@@ -55,9 +55,7 @@ fn pit(answer: &Answer<'_>, units: Units) -> Value {
 }
 
 fn explanation(told: &Explanation, units: Units) -> Value {
-    let weight = |&course: &Course| {
-        json!({ "course": course, "in_words": course.in_words(), "weight": rounded(told.weight_of(course)) })
-    };
+    let weight = |&course: &Course| json!({ "course": course, "in_words": course.in_words(), "weight": rounded(told.weight_of(course)) });
     let [slow, median, fast] = told.pace_in().map(|pace| rounded(units.count(inches(pace))));
     json!({
         "courses": Course::ALL.iter().map(weight).collect::<Vec<_>>(),

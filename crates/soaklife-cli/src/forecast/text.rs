@@ -140,8 +140,11 @@ fn rests_on(forecast: &Forecast) -> String {
         _ => {}
     }
     let mut text = counted(forecast.readings_used(), "reading");
-    let doubtful =
-        forecast.readings().iter().filter(|taken| taken.verdict.weight().is_some_and(|weight| weight < 0.9)).count();
+    let doubtful = forecast
+        .readings()
+        .iter()
+        .filter(|taken| taken.verdict.weight().is_some_and(|weight| weight < 0.9))
+        .count();
     if doubtful > 0 && forecast.question().method() == Method::Absorption {
         let _ = write!(text, ", {doubtful} of them doubtful");
     }
@@ -170,9 +173,14 @@ fn rests_on(forecast: &Forecast) -> String {
 /// How much of the answer is the pit's own, to the nearest tenth.
 fn share_of_readings(explanation: &Explanation) -> String {
     match (explanation.share_of_readings() * 10.0).round() {
-        tenths if tenths < 1.0 => "They say little of the pace yet: the answer is mostly typical experience.".to_owned(),
+        tenths if tenths < 1.0 => {
+            "They say little of the pace yet: the answer is mostly typical experience.".to_owned()
+        }
         tenths if tenths > 9.0 => "The answer is nearly all the pit's own record.".to_owned(),
-        tenths => format!("About {:.0} % of the answer is the pit's own record, the rest typical experience.", tenths * 10.0),
+        tenths => format!(
+            "About {:.0} % of the answer is the pit's own record, the rest typical experience.",
+            tenths * 10.0
+        ),
     }
 }
 

@@ -87,7 +87,11 @@ impl NormalMixture {
         for _ in 0..MOST_STEPS {
             let (below, density) = self.below_and_density(x);
             let excess = below - probability;
-            if excess > 0.0 { high = x } else { low = x }
+            if excess > 0.0 {
+                high = x
+            } else {
+                low = x
+            }
             let newton = x - excess / density;
             let next = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
             let step = (next - x).abs();

@@ -197,7 +197,8 @@ impl Absorption {
         let mut heights = [0.0; N];
         for (height, probability) in heights.iter_mut().zip(probabilities) {
             let above_bottom = self.course.full_in * mixture.quantile(probability)?.exp();
-            *height = (above_bottom - self.hypotheses.prior().offset_in).clamp(0.0, self.course.effective_depth_in);
+            *height =
+                (above_bottom - self.hypotheses.prior().offset_in).clamp(0.0, self.course.effective_depth_in);
         }
         Some(heights)
     }

@@ -138,7 +138,9 @@ pub fn crossing(forecast: &Forecast, coverage: Coverage, units: Units) -> String
             let when = format!("{} ({})", about_years(years, width(range)), year_after(as_of, years));
             format!("It reaches {goal} in {when}{}.", range_words(range, coverage, forecast))
         }
-        Crossing::NotWithinHorizon { horizon, range } if forecast.question().method() == Method::Absorption => {
+        Crossing::NotWithinHorizon { horizon, range }
+            if forecast.question().method() == Method::Absorption =>
+        {
             format!(
                 "More likely than not it does not reach {goal} within {}{}.",
                 span(horizon),

@@ -103,7 +103,8 @@ impl Course {
         let full_in = effective_depth_in + prior.offset_in;
         let days: Vec<Date> = readings.iter().map(|reading| reading.date().middle()).collect();
         let since_first = days.first().map_or(0.0, |&day| years_between(day, as_of));
-        let installed = replaced.or(history.installed().map(|date| date.middle()).filter(|&day| day <= as_of));
+        let installed =
+            replaced.or(history.installed().map(|date| date.middle()).filter(|&day| day <= as_of));
         let age = match installed {
             Some(day) => years_between(day, as_of).max(since_first + LEAST_AGE),
             None => since_first + UNKNOWN_AGE,
@@ -119,11 +120,16 @@ impl Course {
             .iter()
             .enumerate()
             .map(|(index, reading)| {
-                let gap = if index == 0 { Gap { load: gap_to(0).load, ..Gap::default() } } else { gap_to(index) };
+                let gap =
+                    if index == 0 { Gap { load: gap_to(0).load, ..Gap::default() } } else { gap_to(index) };
                 Sounding::new(history, reading, gap, prior)
             })
             .collect();
-        let to_now = if soundings.is_empty() { Gap { load: load.until(0.0), ..Gap::default() } } else { gap_to(days.len()) };
+        let to_now = if soundings.is_empty() {
+            Gap { load: load.until(0.0), ..Gap::default() }
+        } else {
+            gap_to(days.len())
+        };
         let ratio_now = load.ratio_at(0.0);
         let (dry_until, liquid_from) = dry_spell(&soundings);
         Self {
@@ -190,9 +196,11 @@ impl AbsorbedLoad {
     fn new(load: Option<&LoadHistory>, typical: f64, as_of: Date, age: f64) -> Self {
         let clipped = |ratio: f64| ratio.clamp(LEAST_RATIO, MOST_RATIO);
         let steps = match load {
-            Some(load) => {
-                load.steps().iter().map(|step| (years_between(as_of, step.from), clipped(step.ratio))).collect()
-            }
+            Some(load) => load
+                .steps()
+                .iter()
+                .map(|step| (years_between(as_of, step.from), clipped(step.ratio)))
+                .collect(),
             None => vec![(f64::NEG_INFINITY, clipped(typical))],
         };
         Self { age, steps }
@@ -229,9 +237,16 @@ impl Gap {
     ///
     /// # Source
     /// The shifts are judgements, no source: each event is too rare in a record to be measured.
-    fn with_events(mut self, history: &History, from: Option<Date>, to: Date, replaced: Option<Date>) -> Self {
+    fn with_events(
+        mut self,
+        history: &History,
+        from: Option<Date>,
+        to: Date,
+        replaced: Option<Date>,
+    ) -> Self {
         let mut seen = [false; EventKind::ALL.len()];
-        let within = |day: Date| from.is_none_or(|from| day > from) && day <= to && replaced.is_none_or(|at| day > at);
+        let within =
+            |day: Date| from.is_none_or(|from| day > from) && day <= to && replaced.is_none_or(|at| day > at);
         for event in history.events().iter().filter(|event| within(event.date.middle())) {
             let kind = if event.kind == EventKind::RestEnded { EventKind::Rehabilitated } else { event.kind };
             if std::mem::replace(&mut seen[kind as usize], true) {

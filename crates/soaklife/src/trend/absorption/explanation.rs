@@ -4,10 +4,13 @@ use super::Absorption;
 use super::filter::follow;
 use super::hypotheses::LANES;
 use crate::date::years_between;
-use crate::history::{History, Reason, ReadingUse, Verdict};
+use crate::history::{History, ReadingUse, Reason, Verdict};
 use crate::prior::{Course, TEMPERAMENTS};
+use crate::reading::Reading;
 use jiff::civil::Date;
 
+/// Readings of a record that can speak against a level at the inlet.
+const ENOUGH_TO_CONTRADICT: usize = 3;
 /// Ends of the 80 % range of the pace.
 const EIGHTY: [f64; 2] = [0.1, 0.9];
 
@@ -53,7 +56,11 @@ impl Explanation {
     /// ```
     #[must_use]
     pub fn weight_of(&self, course: Course) -> f64 {
-        Course::ALL.iter().zip(self.courses).find(|(known, _)| **known == course).map_or(0.0, |(_, weight)| weight)
+        Course::ALL
+            .iter()
+            .zip(self.courses)
+            .find(|(known, _)| **known == course)
+            .map_or(0.0, |(_, weight)| weight)
     }
 
     /// Weights of the temperaments, from the calmest to the most restless; they add up to 1.
@@ -162,17 +169,24 @@ impl Absorption {
     /// Every reading with the weight that it has been given; what the record leaves out is said to be left out.
     pub(crate) fn readings(&self, history: &History, as_of: Date) -> Vec<ReadingUse> {
         let mut good = self.chances_of_being_right().into_iter();
+        // Who says that it stands at the inlet has seen it; only the pit's own record can speak against that.
+        let few = self.course.soundings.len() < ENOUGH_TO_CONTRADICT;
+        let believed = |reading: &Reading| few && reading.stands_at_inlet(history.pit());
         let mut use_of = |taken: ReadingUse| {
             let verdict = match (taken.verdict, history.lowered_for_a_while(&taken.reading)) {
                 _ if years_between(taken.reading.date().middle(), as_of) < 0.0 => taken.verdict,
-                (Verdict::SetAside(Reason::Before(event)), _) if event.kind == crate::history::EventKind::Replaced => {
+                (Verdict::SetAside(Reason::Before(event)), _)
+                    if event.kind == crate::history::EventKind::Replaced =>
+                {
                     taken.verdict
                 }
                 (_, lowered) => {
                     let weight = good.next().unwrap_or_default();
                     match lowered {
                         Some(reason) => Verdict::SetAside(reason),
-                        None if weight < 0.5 => Verdict::SetAside(Reason::OutOfLine),
+                        None if weight < 0.5 && !believed(&taken.reading) => {
+                            Verdict::SetAside(Reason::OutOfLine)
+                        }
                         None => Verdict::Used { weight },
                     }
                 }

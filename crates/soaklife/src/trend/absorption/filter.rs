@@ -50,8 +50,11 @@ pub(super) fn follow(
     lanes: &LaneConstants,
     mut watch: impl FnMut(usize, usize, &Lanes),
 ) -> Vec<ShapeFilter> {
-    let mut filters: Vec<ShapeFilter> =
-        shapes.iter().enumerate().map(|(place, shape)| ShapeFilter::start(place, shape, course, lanes)).collect();
+    let mut filters: Vec<ShapeFilter> = shapes
+        .iter()
+        .enumerate()
+        .map(|(place, shape)| ShapeFilter::start(place, shape, course, lanes))
+        .collect();
     for (place, sounding) in course.soundings.iter().enumerate() {
         for filter in &mut filters {
             let Some(shape) = shapes.get(filter.shape) else { continue };
@@ -136,12 +139,15 @@ impl ShapeFilter {
         let log_load = shape.log_load(gap.load);
         let gain = log_load - self.log_load;
         self.log_load = log_load;
-        let [response, spread] = [shape.load_response, shape.load_response_spread].map(|share| share * gap.load_step);
+        let [response, spread] =
+            [shape.load_response, shape.load_response_spread].map(|share| share * gap.load_step);
         let (shift, shift_variance) = (response + gap.shift, spread * spread + gap.shift_variance);
         for lane in 0..LANES {
             let exponent_noise = lanes.exponent_wander[lane] * gap.years;
             let noise = StepNoise {
-                level: lanes.level_wander[lane] * gap.years + exponent_noise * gain * gain / 3.0 + shift_variance,
+                level: lanes.level_wander[lane] * gap.years
+                    + exponent_noise * gain * gain / 3.0
+                    + shift_variance,
                 cross: exponent_noise * gain / 2.0,
                 slope: exponent_noise,
             };
@@ -210,7 +216,8 @@ impl ShapeFilter {
             good[lane] = weight;
             self.product[lane] *= likelihood;
             let innovation = side * normal.inverse_mills * spread;
-            let left = (1.0 - normal.inverse_mills * (standardised + normal.inverse_mills)).clamp(LEAST_LEFT, 1.0);
+            let left =
+                (1.0 - normal.inverse_mills * (standardised + normal.inverse_mills)).clamp(LEAST_LEFT, 1.0);
             let reduction =
                 weight * (1.0 - left) * variance - weight * (1.0 - weight) * innovation * innovation;
             let corrected = state.corrected(weight * innovation, variance, reduction);

@@ -76,7 +76,8 @@ impl Hypotheses {
                 usage: of(|temperament| temperament.usage * temperament.usage),
                 level_wander: of(|temperament| temperament.level_wander * temperament.level_wander),
                 exponent_wander: of(|temperament| temperament.exponent_wander * temperament.exponent_wander),
-                log_weight: of(|temperament| temperament.weight).map(|weight: f64| (weight / temperaments).ln()),
+                log_weight: of(|temperament| temperament.weight)
+                    .map(|weight: f64| (weight / temperaments).ln()),
             },
             prior,
         };
@@ -101,7 +102,7 @@ impl Hypotheses {
 
 /// Quantiles between which the load at the onset is looked for, the early ones closer: they make the early failures.
 const LATE_STRATA: [f64; 5] = [0.0, 0.12, 0.37, 0.63, 1.0];
-const FILLING_STRATA: [f64; 6] = [0.0, 0.07, 0.22, 0.45, 0.72, 1.0];
+const FILLING_STRATA: [f64; 6] = [0.0, 0.04, 0.14, 0.34, 0.64, 1.0];
 /// What the record leaves of an onset is never quite nothing.
 const LEAST_ROOM: f64 = 1e-6;
 /// Least load at an onset, design-years.
@@ -129,7 +130,8 @@ impl Hypotheses {
     /// Every shape in the pit of this record.
     pub(super) fn shapes(&self, record: &Course) -> Vec<Shape> {
         let prior = self.prior();
-        let mut shapes = Vec::with_capacity(prior.rising.len() + LATE_STRATA.len() + FILLING_STRATA.len() - 2);
+        let mut shapes =
+            Vec::with_capacity(prior.rising.len() + LATE_STRATA.len() + FILLING_STRATA.len() - 2);
         let soil = prior.soils.of(record.soil);
         let in_soil = |onset: &Onset, odds: f64| Onset {
             median_load: onset.median_load * soil.onset,

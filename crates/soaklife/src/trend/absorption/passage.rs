@@ -9,8 +9,8 @@ use crate::prior::TEMPERAMENTS;
 
 /// Moments at which the first passage is computed, years from now; straight lines in between.
 pub(super) const YEARS: [f64; 24] = [
-    0.0, 0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 12.0, 14.0, 17.0, 20.0, 25.0, 30.0, 35.0,
-    40.0, 50.0, 60.0,
+    0.0, 0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 12.0, 14.0, 17.0, 20.0, 25.0,
+    30.0, 35.0, 40.0, 50.0, 60.0,
 ];
 /// Hypotheses with less than this share of the best one's weight do not count.
 const LEAST_SHARE: f64 = 1e-3;
@@ -91,7 +91,9 @@ impl LoadAhead {
     }
 
     fn load(&self, years: f64) -> f64 {
-        self.now + self.typical * years + (self.ratio - self.typical) * self.tenure_years * (1.0 - self.kept(years))
+        self.now
+            + self.typical * years
+            + (self.ratio - self.typical) * self.tenure_years * (1.0 - self.kept(years))
     }
 }
 
@@ -199,7 +201,8 @@ impl Outlook {
             for node in nodes {
                 let motion = Motion::of(node, shape, &self.ahead, hypotheses);
                 let chances = motion.first_passage(&moments, threshold, hypotheses);
-                let served = if self.ends_at_inlet { 0.0 } else { IN_SERVICE * motion.at_inlet_now(&moments[0]) };
+                let served =
+                    if self.ends_at_inlet { 0.0 } else { IN_SERVICE * motion.at_inlet_now(&moments[0]) };
                 for (sum, chance) in reached.iter_mut().zip(chances) {
                     *sum += node.weight * (chance - served);
                 }
@@ -244,7 +247,12 @@ impl Motion {
         cdf(mean / variance.sqrt())
     }
 
-    fn first_passage(&self, moments: &[Moment; YEARS.len()], threshold: f64, hypotheses: &Hypotheses) -> [f64; YEARS.len()] {
+    fn first_passage(
+        &self,
+        moments: &[Moment; YEARS.len()],
+        threshold: f64,
+        hypotheses: &Hypotheses,
+    ) -> [f64; YEARS.len()] {
         let prior = hypotheses.prior();
         let mut chances = [0.0; YEARS.len()];
         let mut risks = [0.0; YEARS.len()];
