@@ -84,17 +84,17 @@ proptest! {
         }
     }
 
-    /// One reading, and the same pit found with more freeboard left. Only for the next twenty years: an old pit found nearly
-    /// empty may be one that fills late and fast. To half a per cent: that
-    /// a pit is in service today says more of a full one than of one with room, and the hypotheses trade places.
+    /// One reading, and the same pit found with more freeboard left; to a thousandth. Only for the next twenty years: an old
+    /// pit found nearly empty may be one that fills late and fast. And only up to three quarters full: the farther a level
+    /// lies above what pits of this age show, the likelier it was misread.
     #[test]
-    fn more_freeboard_found_never_shortens_life(level in 2.0..150.0f64, more in 0.5..40.0f64) {
+    fn more_freeboard_found_never_shortens_life(level in 2.0..120.0f64, more in 0.5..40.0f64) {
         let lower = (level - more).max(1.5);
         let found = passage(&history(record(&[level]), 0.5));
         let with_more = passage(&history(record(&[lower]), 0.5));
         for years in [0.0, 1.0, 2.0, 5.0, 10.0, 20.0] {
             let (found, with_more) = (found.chance_within(years), with_more.chance_within(years));
-            prop_assert!(with_more <= found + 0.005, "{} at {}: {} against {}", lower, years, with_more, found);
+            prop_assert!(with_more <= found + 0.001, "{} at {}: {} against {}", lower, years, with_more, found);
         }
     }
 
