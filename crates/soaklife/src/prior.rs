@@ -345,10 +345,10 @@ impl Default for PopulationPrior {
             dry_spread: 0.23,
             background_risk: 0.0025,
             background_reach: 1.8,
-            pace_margin: 0.15,
+            pace_margin: 0.2,
             rising: vec![
                 Rising::usual(Course::Levelling, [0.5, 0.05], [0.05, 0.5], 0.10),
-                Rising::usual(Course::Levelling, [0.55, 0.22], [0.05, 0.5], 0.27),
+                Rising::usual(Course::Levelling, [0.55, 0.22], [0.05, 0.5], 0.29),
                 Rising::usual(Course::Creeping, [0.8, 0.25], [0.02, 0.05], 0.14),
             ],
             late: Onset {
@@ -358,7 +358,7 @@ impl Default for PopulationPrior {
                 exponent: 1.05,
                 exponent_spread: 0.14,
                 load_response_spread: 0.4,
-                weight: 0.32,
+                weight: 0.35,
             },
             filling: Onset {
                 median_load: 11.0,
@@ -367,13 +367,13 @@ impl Default for PopulationPrior {
                 exponent: 1.15,
                 exponent_spread: 0.3,
                 load_response_spread: 0.4,
-                weight: 0.17,
+                weight: 0.18,
             },
             soils: Soils::default(),
             temperaments: [
                 temperament(0.008, 0.003, 0.02, 0.13),
-                temperament(0.010, 0.0095, 0.106, 0.47),
-                temperament(0.076, 0.045, 0.085, 0.26),
+                temperament(0.010, 0.0097, 0.108, 0.47),
+                temperament(0.078, 0.045, 0.085, 0.26),
                 temperament(0.040, 0.145, 0.155, 0.14),
             ],
         }
