@@ -38,14 +38,29 @@
 //! it at the inlet. C is the chance of *being* there, made monotone: an approximation to the first passage that is exact for
 //! certain growth and, in simulations with other physics, better calibrated than the inverse-Gaussian law.
 //!
-//! What it does not know: diameter, season, two pits in series, rising groundwater. Its numbers were found on simulated
+//! # On real annual series
+//!
+//! They are no pits (water tables, lakes, a river), and swing over years as no hypothesis of ours does. Every origin from ten
+//! past values on, the past range scaled to 60 in, the inlet three ranges above it: share of the levels 1, 2 and 5 years on
+//! inside the 80 % range, and mean pinball loss in inches over the 10, 50 and 90 % points (`tests/absorption_series.rs`).
+//!
+//! | series | absorption, held | loses | straight line, held | loses |
+//! | --- | --- | --- | --- | --- |
+//! | 11 wells | .78 .69 .60 | 2.66 4.26 8.18 | .69 .64 .55 | 4.64 5.77 8.76 |
+//! | 4 Great Lakes | .87 .81 .87 | 2.88 4.00 5.28 | .73 .67 .63 | 4.31 4.90 5.43 |
+//! | Nile | .79 .81 .83 | 2.94 3.21 3.98 | .80 .79 .74 | 3.17 3.33 3.81 |
+//! | Lake Huron | .73 .59 .64 | 2.95 4.10 5.55 | .60 .59 .54 | 4.19 4.78 5.98 |
+//!
+//! # What it does not know
+//!
+//! Diameter, season, two pits in series, rising groundwater. Its numbers were found on simulated
 //! pits, not in the field.
 
-mod course;
 mod explanation;
 mod filter;
 mod hypotheses;
 mod passage;
+mod record;
 
 pub use explanation::Explanation;
 pub use hypotheses::Hypotheses;
@@ -54,10 +69,10 @@ use crate::band::Coverage;
 use crate::history::History;
 use crate::numerics::normal_mixture::NormalMixture;
 use crate::trend::CrossingSet;
-use course::Course;
 use filter::follow;
 use jiff::civil::Date;
 use passage::{Outlook, YEARS, weighed};
+use record::Record;
 
 /// A pit's record, followed by every hypothesis.
 ///
@@ -78,7 +93,7 @@ use passage::{Outlook, YEARS, weighed};
 #[derive(Debug, Clone, PartialEq)]
 pub struct Absorption {
     hypotheses: Hypotheses,
-    course: Course,
+    record: Record,
     outlook: Outlook,
 }
 
@@ -97,20 +112,20 @@ impl Absorption {
     /// ```
     #[must_use]
     pub fn follow(history: &History, as_of: Date, hypotheses: &Hypotheses) -> Self {
-        Self::along(Course::of(history, as_of, hypotheses.prior()), hypotheses)
+        Self::along(Record::of(history, as_of, hypotheses.prior()), hypotheses)
     }
 
-    fn along(course: Course, hypotheses: &Hypotheses) -> Self {
-        let shapes = hypotheses.shapes(&course);
-        let filters = follow(&course, &shapes, hypotheses.lanes(), |_, _, _| ());
+    fn along(record: Record, hypotheses: &Hypotheses) -> Self {
+        let shapes = hypotheses.shapes(&record);
+        let filters = follow(&record, &shapes, hypotheses.lanes(), |_, _, _| ());
         let nodes = weighed(&filters, &shapes, hypotheses);
-        let outlook = Outlook::of(&course, shapes, nodes, hypotheses);
-        Self { hypotheses: hypotheses.clone(), course, outlook }
+        let outlook = Outlook::of(&record, shapes, nodes, hypotheses);
+        Self { hypotheses: hypotheses.clone(), record, outlook }
     }
 
     /// The same pit if nobody had read it.
     fn unread(&self) -> Self {
-        Self::along(self.course.unread(), &self.hypotheses)
+        Self::along(self.record.unread(), &self.hypotheses)
     }
 
     /// When the level reaches `level_in` inches above the bottom: the effective depth, or less for an action freeboard.
@@ -130,7 +145,7 @@ impl Absorption {
     #[must_use]
     pub fn reaches(&self, level_in: f64) -> Option<Passage> {
         let offset = self.hypotheses.prior().offset_in;
-        let threshold = ((level_in + offset) / self.course.full_in).ln();
+        let threshold = ((level_in + offset) / self.record.full_in).ln();
         let reached = self.outlook.passage(threshold.min(0.0), &self.hypotheses);
         reached.iter().all(|chance| chance.is_finite()).then_some(Passage { reached })
     }
@@ -196,9 +211,9 @@ impl Absorption {
     fn heights<const N: usize>(&self, mixture: &NormalMixture, probabilities: [f64; N]) -> Option<[f64; N]> {
         let mut heights = [0.0; N];
         for (height, probability) in heights.iter_mut().zip(probabilities) {
-            let above_bottom = self.course.full_in * mixture.quantile(probability)?.exp();
+            let above_bottom = self.record.full_in * mixture.quantile(probability)?.exp();
             *height =
-                (above_bottom - self.hypotheses.prior().offset_in).clamp(0.0, self.course.effective_depth_in);
+                (above_bottom - self.hypotheses.prior().offset_in).clamp(0.0, self.record.effective_depth_in);
         }
         Some(heights)
     }

@@ -156,7 +156,7 @@ impl Absorption {
             high - low
         };
         // No stick has met liquid yet: when it will, and how fast it rises then, is typical experience.
-        let share_of_readings = if self.course.liquid_from.is_infinite() {
+        let share_of_readings = if self.record.liquid_from.is_infinite() {
             0.0
         } else {
             (1.0 - width(self) / width(&self.unread())).clamp(0.0, 1.0)
@@ -170,7 +170,7 @@ impl Absorption {
     pub(crate) fn readings(&self, history: &History, as_of: Date) -> Vec<ReadingUse> {
         let mut good = self.chances_of_being_right().into_iter();
         // Who says that it stands at the inlet has seen it; only the pit's own record can speak against that.
-        let few = self.course.soundings.len() < ENOUGH_TO_CONTRADICT;
+        let few = self.record.soundings.len() < ENOUGH_TO_CONTRADICT;
         let believed = |reading: &Reading| few && reading.stands_at_inlet(history.pit());
         let mut use_of = |taken: ReadingUse| {
             let verdict = match (taken.verdict, history.lowered_for_a_while(&taken.reading)) {
@@ -199,8 +199,8 @@ impl Absorption {
     /// For each reading the chance that it is no gross error, given all of them.
     fn chances_of_being_right(&self) -> Vec<f64> {
         let shapes = self.outlook.shapes().len();
-        let mut good = vec![[0.0; LANES]; shapes * self.course.soundings.len()];
-        follow(&self.course, self.outlook.shapes(), self.hypotheses.lanes(), |place, shape, lanes| {
+        let mut good = vec![[0.0; LANES]; shapes * self.record.soundings.len()];
+        follow(&self.record, self.outlook.shapes(), self.hypotheses.lanes(), |place, shape, lanes| {
             if let Some(kept) = good.get_mut(place * shapes + shape) {
                 *kept = *lanes;
             }
@@ -213,6 +213,6 @@ impl Absorption {
             };
             self.outlook.nodes().iter().map(right).sum::<f64>() / total
         };
-        (0..self.course.soundings.len()).map(weighed).collect()
+        (0..self.record.soundings.len()).map(weighed).collect()
     }
 }

@@ -2,8 +2,8 @@
 //!
 //! Shapes take turns, the lanes of a shape (temperaments, each with the first reading believed or not) run side by side.
 
-use super::course::{Course, Gap, Sounding, SoundingKind};
 use super::hypotheses::{LANES, LaneConstants, Lanes, Shape};
+use super::record::{Gap, Record, Sounding, SoundingKind};
 use crate::numerics::branch_free::{Normal, exponential};
 use crate::numerics::two_state::{StepNoise, TwoState};
 use crate::prior::TEMPERAMENTS;
@@ -45,7 +45,7 @@ pub(super) struct ShapeFilter {
 /// Every hypothesis at the last reading and now; `watch` is told how well each reading fitted: its place, the shape and
 /// the chance, lane by lane, that it is no gross error.
 pub(super) fn follow(
-    course: &Course,
+    record: &Record,
     shapes: &[Shape],
     lanes: &LaneConstants,
     mut watch: impl FnMut(usize, usize, &Lanes),
@@ -53,13 +53,13 @@ pub(super) fn follow(
     let mut filters: Vec<ShapeFilter> = shapes
         .iter()
         .enumerate()
-        .map(|(place, shape)| ShapeFilter::start(place, shape, course, lanes))
+        .map(|(place, shape)| ShapeFilter::start(place, shape, record, lanes))
         .collect();
-    for (place, sounding) in course.soundings.iter().enumerate() {
+    for (place, sounding) in record.soundings.iter().enumerate() {
         for filter in &mut filters {
             let Some(shape) = shapes.get(filter.shape) else { continue };
             if place > 0 {
-                filter.step(&sounding.gap, shape, course, lanes);
+                filter.step(&sounding.gap, shape, record, lanes);
             }
             let good = filter.take(sounding, place == 0, lanes);
             watch(place, filter.shape, &good);
@@ -71,7 +71,7 @@ pub(super) fn follow(
     for filter in &mut filters {
         filter.settle();
         let Some(shape) = shapes.get(filter.shape) else { continue };
-        filter.step(&course.to_now, shape, course, lanes);
+        filter.step(&record.to_now, shape, record, lanes);
         for lane in 0..LANES {
             filter.level_variance[lane] = filter.level_variance[lane].max(LEAST_VARIANCE);
             filter.exponent_variance[lane] = filter.exponent_variance[lane].max(LEAST_VARIANCE);
@@ -94,9 +94,9 @@ fn drop_hopeless(filters: &mut Vec<ShapeFilter>, shapes: &[Shape], lanes: &LaneC
 
 impl ShapeFilter {
     /// At the first reading, before it is taken: z = m + g x, x = ℓ(L₁) − ℓ at the reference.
-    fn start(place: usize, shape: &Shape, course: &Course, lanes: &LaneConstants) -> Self {
-        let x = shape.from_reference(course.first_load);
-        let wandered = course.first_age.min(WANDER_BEFORE_FIRST_YEARS);
+    fn start(place: usize, shape: &Shape, record: &Record, lanes: &LaneConstants) -> Self {
+        let x = shape.beyond_reference(record.first_load);
+        let wandered = record.first_age.min(WANDER_BEFORE_FIRST_YEARS);
         let variance = shape.reference_variance + x * x * shape.exponent_variance;
         Self {
             shape: place,
@@ -107,7 +107,7 @@ impl ShapeFilter {
             exponent_variance: [shape.exponent_variance; LANES],
             log_likelihood: [0.0; LANES],
             product: [1.0; LANES],
-            log_load: shape.log_load(course.first_load),
+            log_load: shape.log_load(record.first_load),
         }
     }
 
@@ -135,7 +135,7 @@ impl ShapeFilter {
     }
 
     /// Growth over a gap, then the load step, then events.
-    fn step(&mut self, gap: &Gap, shape: &Shape, course: &Course, lanes: &LaneConstants) {
+    fn step(&mut self, gap: &Gap, shape: &Shape, record: &Record, lanes: &LaneConstants) {
         let log_load = shape.log_load(gap.load);
         let gain = log_load - self.log_load;
         self.log_load = log_load;
@@ -157,7 +157,7 @@ impl ShapeFilter {
         }
         if gap.datum_changed {
             for lane in 0..LANES {
-                self.level_variance[lane] += Gap::datum_variance(course.full_in, self.level[lane]);
+                self.level_variance[lane] += Gap::datum_variance(record.full_in, self.level[lane]);
             }
         }
     }
@@ -165,7 +165,7 @@ impl ShapeFilter {
     /// Takes a reading; the chance, lane by lane, that it is no gross error.
     fn take(&mut self, sounding: &Sounding, first: bool, lanes: &LaneConstants) -> Lanes {
         match sounding.kind {
-            SoundingKind::Silent => return [1.0; LANES],
+            SoundingKind::Silent => [1.0; LANES],
             SoundingKind::Level => self.take_level(sounding, first, lanes),
             SoundingKind::AtMost => self.take_bound(sounding, -1.0, first, lanes),
             SoundingKind::AtLeast => self.take_bound(sounding, 1.0, first, lanes),

@@ -1,8 +1,8 @@
 //! The hypotheses, ready to compute with: shapes in order, temperaments side by side in lanes.
 
-use super::course::Course;
+use super::record::Record;
 use crate::numerics::normal;
-use crate::prior::{self, Onset, Pace, PopulationPrior, PriorError, Rising, TEMPERAMENTS};
+use crate::prior::{Course, Onset, Pace, PopulationPrior, PriorError, Rising, TEMPERAMENTS};
 use std::sync::Arc;
 
 /// Filters that share a shape and run side by side: every temperament, twice.
@@ -111,7 +111,7 @@ const LEAST_ONSET: f64 = 1e-3;
 /// A shape in a pit: its parameters, where its logarithm of the load stands, and where it starts from.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Shape {
-    pub course: prior::Course,
+    pub course: Course,
     pub exponent: f64,
     pub exponent_variance: f64,
     pub load_response: f64,
@@ -128,7 +128,7 @@ pub(super) struct Shape {
 
 impl Hypotheses {
     /// Every shape in the pit of this record.
-    pub(super) fn shapes(&self, record: &Course) -> Vec<Shape> {
+    pub(super) fn shapes(&self, record: &Record) -> Vec<Shape> {
         let prior = self.prior();
         let mut shapes =
             Vec::with_capacity(prior.rising.len() + LATE_STRATA.len() + FILLING_STRATA.len() - 2);
@@ -141,14 +141,14 @@ impl Hypotheses {
         let (late, filling) =
             (in_soil(&prior.late, soil.late_odds), in_soil(&prior.filling, soil.filling_odds));
         shapes.extend(prior.rising.iter().map(|rising| Shape::rising(rising, prior, record, soil.level)));
-        shapes.extend(Shape::strata(&LATE_STRATA, prior::Course::Late, &late, prior, record));
-        shapes.extend(Shape::strata(&FILLING_STRATA, prior::Course::Filling, &filling, prior, record));
+        shapes.extend(Shape::strata(&LATE_STRATA, Course::Late, &late, prior, record));
+        shapes.extend(Shape::strata(&FILLING_STRATA, Course::Filling, &filling, prior, record));
         shapes
     }
 }
 
 impl Shape {
-    fn rising(rising: &Rising, prior: &PopulationPrior, record: &Course, soil: f64) -> Self {
+    fn rising(rising: &Rising, prior: &PopulationPrior, record: &Record, soil: f64) -> Self {
         let level = soil * prior.reference_level_in * (record.effective_depth_in / 100.0).sqrt();
         let spread = prior.reference_level_spread * level / (level + prior.offset_in);
         Self {
@@ -170,10 +170,10 @@ impl Shape {
     /// between the last dry stick and the first liquid is a factor of the weight.
     fn strata(
         strata: &[f64],
-        course: prior::Course,
+        course: Course,
         onset: &Onset,
         prior: &PopulationPrior,
-        record: &Course,
+        record: &Record,
     ) -> impl Iterator<Item = Self> {
         let share_below = |load: f64| normal::cdf((load / onset.median_load).ln() / onset.spread);
         let from = share_below(record.dry_until);
@@ -211,7 +211,7 @@ impl Shape {
     }
 
     /// ℓ(L) − ℓ at the reference.
-    pub(super) fn from_reference(&self, load: f64) -> f64 {
+    pub(super) fn beyond_reference(&self, load: f64) -> f64 {
         self.log_load(load) - self.reference
     }
 

@@ -1,8 +1,8 @@
 //! What lies ahead: where each hypothesis puts the level, and when it first meets the inlet.
 
-use super::course::Course;
 use super::filter::ShapeFilter;
 use super::hypotheses::{Hypotheses, LANES, Shape};
+use super::record::Record;
 use crate::numerics::branch_free::{cdf, exponential};
 use crate::numerics::normal_mixture::{Component, NormalMixture};
 use crate::prior::TEMPERAMENTS;
@@ -76,11 +76,11 @@ struct LoadAhead {
 }
 
 impl LoadAhead {
-    fn of(course: &Course, hypotheses: &Hypotheses) -> Self {
+    fn of(record: &Record, hypotheses: &Hypotheses) -> Self {
         Self {
-            now: course.load_now,
-            ratio: course.ratio_now,
-            typical: course.ratio_ahead,
+            now: record.load_now,
+            ratio: record.ratio_now,
+            typical: record.ratio_ahead,
             tenure_years: hypotheses.prior().tenure_years,
         }
     }
@@ -160,13 +160,13 @@ pub(super) struct Outlook {
 }
 
 impl Outlook {
-    pub(super) fn of(course: &Course, shapes: Vec<Shape>, nodes: Vec<Node>, hypotheses: &Hypotheses) -> Self {
+    pub(super) fn of(record: &Record, shapes: Vec<Shape>, nodes: Vec<Node>, hypotheses: &Hypotheses) -> Self {
         Self {
             shapes,
             nodes,
-            ahead: LoadAhead::of(course, hypotheses),
-            full_in: course.full_in,
-            ends_at_inlet: course.ends_at_inlet,
+            ahead: LoadAhead::of(record, hypotheses),
+            full_in: record.full_in,
+            ends_at_inlet: record.ends_at_inlet,
         }
     }
 

@@ -25,7 +25,7 @@ const DATUM_SHIFT_IN: f64 = 12.0;
 
 /// The record of one pit.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Course {
+pub(super) struct Record {
     pub effective_depth_in: f64,
     pub soil: Soil,
     /// H + c.
@@ -90,7 +90,7 @@ pub(super) enum SoundingKind {
     Silent,
 }
 
-impl Course {
+impl Record {
     /// The record as known on a day: without readings taken later, or of a pit that has been replaced since.
     pub(super) fn of(history: &History, as_of: Date, prior: &PopulationPrior) -> Self {
         let replaced = last_replacement(history, as_of);
@@ -99,43 +99,34 @@ impl Course {
             taken <= as_of && replaced.is_none_or(|day| taken > day)
         };
         let readings: Vec<&Reading> = history.readings().iter().filter(counts).collect();
-        let effective_depth_in = as_inches(history.pit().effective_depth());
-        let full_in = effective_depth_in + prior.offset_in;
-        let days: Vec<Date> = readings.iter().map(|reading| reading.date().middle()).collect();
-        let since_first = days.first().map_or(0.0, |&day| years_between(day, as_of));
-        let installed =
-            replaced.or(history.installed().map(|date| date.middle()).filter(|&day| day <= as_of));
-        let age = match installed {
-            Some(day) => years_between(day, as_of).max(since_first + LEAST_AGE),
-            None => since_first + UNKNOWN_AGE,
-        };
+        let since_first = readings.first().map_or(0.0, |first| years_between(first.date().middle(), as_of));
+        let age = age(history, replaced, as_of, since_first);
         let known = history.load().map(|load| load.known_by(as_of));
         let load = AbsorbedLoad::new(known.as_ref(), prior.typical_load_ratio, as_of, age);
-        let gap_to = |index: usize| {
-            let from = index.checked_sub(1).and_then(|before| days.get(before)).copied();
-            let to = days.get(index).copied();
-            load.gap(from, to, as_of).with_events(history, from, to.unwrap_or(as_of), replaced)
+        let gap = |from: Option<&Reading>, to: Option<&Reading>| match from {
+            Some(from) => load.gap(from.date().middle(), to.map(|to| to.date().middle()), as_of),
+            None => {
+                let first = to.map_or(0.0, |to| years_between(as_of, to.date().middle()));
+                Gap { load: load.until(first), ..Gap::default() }
+            }
         };
-        let soundings: Vec<Sounding> = readings
-            .iter()
-            .enumerate()
-            .map(|(index, reading)| {
-                let gap =
-                    if index == 0 { Gap { load: gap_to(0).load, ..Gap::default() } } else { gap_to(index) };
-                Sounding::new(history, reading, gap, prior)
+        let before = std::iter::once(None).chain(readings.iter().copied().map(Some));
+        let soundings: Vec<Sounding> = before
+            .zip(&readings)
+            .map(|(from, to)| {
+                let gap = gap(from, Some(to)).with_events(history, from, to.date().middle());
+                Sounding::new(history, to, gap, prior)
             })
             .collect();
-        let to_now = if soundings.is_empty() {
-            Gap { load: load.until(0.0), ..Gap::default() }
-        } else {
-            gap_to(days.len())
-        };
+        let last = readings.last().copied();
+        let to_now = gap(last, None).with_events(history, last, as_of);
+        let effective_depth_in = as_inches(history.pit().effective_depth());
         let ratio_now = load.ratio_at(0.0);
         let (dry_until, liquid_from) = dry_spell(&soundings);
         Self {
             effective_depth_in,
             soil: history.soil(),
-            full_in,
+            full_in: effective_depth_in + prior.offset_in,
             first_age: age - since_first,
             first_load: soundings.first().map_or(to_now.load, |first| first.gap.load),
             dry_until,
@@ -144,13 +135,11 @@ impl Course {
             load_now: to_now.load,
             ratio_now,
             ratio_ahead: if known.is_some() { prior.typical_load_ratio } else { ratio_now },
-            ends_at_inlet: readings.last().is_some_and(|reading| reading.stands_at_inlet(history.pit())),
+            ends_at_inlet: last.is_some_and(|reading| reading.stands_at_inlet(history.pit())),
             soundings,
         }
     }
-}
 
-impl Course {
     /// The same pit without its readings.
     pub(super) fn unread(&self) -> Self {
         let years = self.soundings.iter().skip(1).map(|sounding| sounding.gap.years).sum::<f64>();
@@ -164,6 +153,15 @@ impl Course {
             ends_at_inlet: false,
             ..*self
         }
+    }
+}
+
+/// Years since installation, or since replacement; where it is not known, what is usual at a first reading.
+fn age(history: &History, replaced: Option<Date>, as_of: Date, since_first: f64) -> f64 {
+    let installed = history.installed().map(|date| date.middle()).filter(|&day| day <= as_of);
+    match replaced.or(installed) {
+        Some(day) => years_between(day, as_of).max(since_first + LEAST_AGE),
+        None => since_first + UNKNOWN_AGE,
     }
 }
 
@@ -182,7 +180,7 @@ fn dry_spell(soundings: &[Sounding]) -> (f64, f64) {
 
 fn last_replacement(history: &History, as_of: Date) -> Option<Date> {
     let replaced = history.events().iter().filter(|event| event.kind == EventKind::Replaced);
-    replaced.map(|event| event.date.middle()).filter(|&day| day <= as_of).last()
+    replaced.map(|event| event.date.middle()).rfind(|&day| day <= as_of)
 }
 
 /// Load absorbed since installation, at moments counted in years from now.
@@ -222,31 +220,25 @@ impl AbsorbedLoad {
         total + ratio * (years - from).max(0.0)
     }
 
-    fn gap(&self, from: Option<Date>, to: Option<Date>, as_of: Date) -> Gap {
+    /// From one reading to the next, or to now.
+    fn gap(&self, from: Date, to: Option<Date>, as_of: Date) -> Gap {
         let moment = |day: Date| years_between(as_of, day);
-        let begin = from.map_or(-self.age, moment);
+        let before = |day: Date| moment(day) - BEFORE_READING_YEARS;
+        let step = self.ratio_at(to.map_or(0.0, before)) / self.ratio_at(before(from));
         let end = to.map_or(0.0, moment);
-        let before = |day: Option<Date>| day.map_or(0.0, |day| moment(day) - BEFORE_READING_YEARS);
-        let step = self.ratio_at(before(to)) / self.ratio_at(from.map_or(-self.age, |day| before(Some(day))));
-        Gap { years: end - begin, load: self.until(end), load_step: step.ln(), ..Gap::default() }
+        Gap { years: end - moment(from), load: self.until(end), load_step: step.ln(), ..Gap::default() }
     }
 }
 
 impl Gap {
-    /// With the events after one reading up to the day of the next; two of a kind act once.
+    /// With the events after one reading up to the day of the next; two of a kind act once, those before the first nothing.
     ///
     /// # Source
     /// The shifts are judgements, no source: each event is too rare in a record to be measured.
-    fn with_events(
-        mut self,
-        history: &History,
-        from: Option<Date>,
-        to: Date,
-        replaced: Option<Date>,
-    ) -> Self {
+    fn with_events(mut self, history: &History, from: Option<&Reading>, to: Date) -> Self {
+        let Some(from) = from.map(|from| from.date().middle()) else { return self };
         let mut seen = [false; EventKind::ALL.len()];
-        let within =
-            |day: Date| from.is_none_or(|from| day > from) && day <= to && replaced.is_none_or(|at| day > at);
+        let within = |day: Date| day > from && day <= to;
         for event in history.events().iter().filter(|event| within(event.date.middle())) {
             let kind = if event.kind == EventKind::RestEnded { EventKind::Rehabilitated } else { event.kind };
             if std::mem::replace(&mut seen[kind as usize], true) {
