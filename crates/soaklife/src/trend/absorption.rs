@@ -33,7 +33,7 @@
 //!
 //! Ahead, ρ(t) = ρ* + (ρ − ρ*) e^(−t/τ); μ(t) and V(t) follow in closed form, with V raised by κ² and by the margin
 //! (0.2 g G)²; a node has reached the inlet by t with probability C(t) = Φ(μ/√V), kept from falling and raised by the
-//! background risk h(t) = λ Φ(min(μ, 0)/1.8) a year; the forecast is F = Σ W (C − a)/Σ W (1 − a) over the nodes of weight W =
+//! background risk h(t) = λ Φ(min(μ, 0)/1.8) a year, and by another per design-year while it is dry; the forecast is F = Σ W (C − a)/Σ W (1 − a) over the nodes of weight W =
 //! w_shape w_temperament × likelihood, where a = 0.9 C(0) because the pit is still in service, and 0 if the last reading found
 //! it at the inlet. C is the chance of *being* there, made monotone: an approximation to the first passage that is exact for
 //! certain growth and, in simulations with other physics, better calibrated than the inverse-Gaussian law.

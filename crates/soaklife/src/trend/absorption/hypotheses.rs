@@ -215,8 +215,13 @@ impl Shape {
         self.log_load(load) - self.reference
     }
 
+    /// Whether the pit is dry until more load than this has come.
+    pub(super) fn is_dry_at(&self, load: f64) -> bool {
+        load < self.onset
+    }
+
     /// dℓ/dL, nothing before the onset.
     pub(super) fn log_load_slope(&self, load: f64) -> f64 {
-        if load < self.onset { 0.0 } else { 1.0 / (load - self.onset + self.width) }
+        if self.is_dry_at(load) { 0.0 } else { 1.0 / (load - self.onset + self.width) }
     }
 }

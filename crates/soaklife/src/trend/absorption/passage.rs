@@ -103,6 +103,8 @@ struct Moment {
     years: f64,
     gain: f64,
     kept: f64,
+    /// Load ratio of a pit that is still dry then; 0 once it rises.
+    dry_ratio: f64,
 }
 
 /// Mean and variance of a node's level as parts that do not depend on the moment.
@@ -136,7 +138,7 @@ impl Motion {
     /// μ(t) and V(t).
     #[inline]
     fn at(&self, moment: &Moment) -> (f64, f64) {
-        let Moment { years, gain, kept } = *moment;
+        let Moment { years, gain, kept, .. } = *moment;
         let node = &self.node;
         let mean = node.level + node.exponent * gain + self.drift * (1.0 - kept);
         let by_gain = node.exponent_variance + self.exponent_wander * years / 3.0 + self.pace_variance;
@@ -185,8 +187,10 @@ impl Outlook {
     }
 
     fn moment(&self, shape: &Shape, years: f64) -> Moment {
-        let gain = shape.log_load(self.ahead.load(years)) - shape.log_load(self.ahead.now);
-        Moment { years, gain, kept: self.ahead.kept(years) }
+        let (load, kept) = (self.ahead.load(years), self.ahead.kept(years));
+        let ratio = self.ahead.typical + (self.ahead.ratio - self.ahead.typical) * kept;
+        let dry_ratio = if shape.is_dry_at(load) { ratio } else { 0.0 };
+        Moment { years, gain: shape.log_load(load) - shape.log_load(self.ahead.now), kept, dry_ratio }
     }
 
     /// Chance of having reached the inlet, or the level z below it, by each of [`YEARS`].
@@ -259,7 +263,8 @@ impl Motion {
         for ((chance, risk), moment) in chances.iter_mut().zip(&mut risks).zip(moments) {
             let (mean, variance) = self.at(moment);
             *chance = cdf((mean - threshold) / variance.sqrt());
-            *risk = prior.background_risk * cdf(mean.min(0.0) / prior.background_reach);
+            *risk = prior.background_risk * cdf(mean.min(0.0) / prior.background_reach)
+                + prior.dry_risk * moment.dry_ratio;
         }
         let (mut run, mut risk_so_far) = (0.0_f64, 0.0);
         for place in 0..YEARS.len() {
