@@ -9,6 +9,8 @@ use crate::prior::{Course, TEMPERAMENTS};
 use crate::reading::Reading;
 use jiff::civil::Date;
 
+/// A pace that no stick notices, inches a year.
+const UNNOTICED_IN: f64 = 0.25;
 /// Readings of a record that can speak against a level at the inlet.
 const ENOUGH_TO_CONTRADICT: usize = 3;
 /// Ends of the 80 % range of the pace.
@@ -100,8 +102,8 @@ impl Explanation {
 
     /// Share of the answer that the readings carry, 0 to 1; the rest is typical experience.
     ///
-    /// 1 − w/w₀, w the width of the 80 % range of the pace and w₀ its width before any reading; nothing as long as no
-    /// liquid was found.
+    /// 1 − w/w₀, w the width of the 80 % range of ln(pace + ¼ in a year) and w₀ its width before any reading; nothing as
+    /// long as no liquid was found.
     ///
     /// ```
     /// # use jiff::civil::date;
@@ -152,7 +154,8 @@ impl Absorption {
             }
         }
         let width = |of: &Self| {
-            let [low, high] = EIGHTY.map(|probability| of.pace_in(probability).unwrap_or_default());
+            let paces = EIGHTY.map(|probability| of.pace_in(probability).unwrap_or_default().max(0.0));
+            let [low, high] = paces.map(|pace| (pace + UNNOTICED_IN).ln());
             high - low
         };
         // No stick has met liquid yet: when it will, and how fast it rises then, is typical experience.
