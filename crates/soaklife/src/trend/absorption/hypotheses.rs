@@ -103,6 +103,8 @@ impl Hypotheses {
 /// Quantiles between which the load at the onset is looked for, the early ones closer: they make the early failures.
 const LATE_STRATA: [f64; 5] = [0.0, 0.12, 0.37, 0.63, 1.0];
 const FILLING_STRATA: [f64; 6] = [0.0, 0.04, 0.14, 0.34, 0.64, 1.0];
+/// A deeper pit stands higher after the same load, by this power of its depth.
+const LEVEL_BY_DEPTH: f64 = 0.7;
 /// What the record leaves of an onset is never quite nothing.
 const LEAST_ROOM: f64 = 1e-6;
 /// Least load at an onset, design-years.
@@ -149,7 +151,8 @@ impl Hypotheses {
 
 impl Shape {
     fn rising(rising: &Rising, prior: &PopulationPrior, record: &Record, soil: f64) -> Self {
-        let level = soil * prior.reference_level_in * (record.effective_depth_in / 100.0).sqrt();
+        let level =
+            soil * prior.reference_level_in * (record.effective_depth_in / 100.0).powf(LEVEL_BY_DEPTH);
         let spread = prior.reference_level_spread * level / (level + prior.offset_in);
         Self {
             course: rising.course,
