@@ -171,3 +171,19 @@ proptest! {
         }
     }
 }
+
+/// A replacement, and a repair of the new pit later: the old pit's reading is left out for the replacement, and the wild
+/// reading of the new pit, not a neighbour of it, is the one that is out of line.
+#[test]
+fn weights_belong_to_their_readings_when_a_replaced_pit_was_repaired_later() {
+    use soaklife::history::{Reason, Verdict};
+    let levels = [150.0, 20.0, 23.0, 26.0, 110.0, 32.0, 35.0, 38.0];
+    let replaced = Event::new(date(2018, 12, 1), EventKind::Replaced);
+    let repaired = Event::new(date(2025, 9, 1), EventKind::PipeRepaired);
+    let history = history(record(&levels), 0.5).with_events([replaced, repaired]);
+    let forecast = Forecast::of(&history, &Question::new(AS_OF)).unwrap();
+    let verdicts: Vec<Verdict> = forecast.readings().iter().map(|taken| taken.verdict).collect();
+    assert_eq!(verdicts[0], Verdict::SetAside(Reason::Before(replaced)));
+    assert_eq!(verdicts[4], Verdict::SetAside(Reason::OutOfLine));
+    assert!([1, 2, 3, 5, 6, 7].iter().all(|&place| verdicts[place].weight().is_some()), "{verdicts:?}");
+}

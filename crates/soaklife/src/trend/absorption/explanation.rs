@@ -3,7 +3,7 @@
 use super::Absorption;
 use super::filter::follow;
 use super::hypotheses::LANES;
-use crate::date::years_between;
+use super::record::left_out;
 use crate::history::{History, ReadingUse, Reason, Verdict};
 use crate::prior::{Course, TEMPERAMENTS};
 use crate::reading::Reading;
@@ -175,28 +175,19 @@ impl Absorption {
         // Who says that it stands at the inlet has seen it; only the pit's own record can speak against that.
         let few = self.record.soundings.len() < ENOUGH_TO_CONTRADICT;
         let believed = |reading: &Reading| few && reading.stands_at_inlet(history.pit());
-        let mut use_of = |taken: ReadingUse| {
-            let verdict = match (taken.verdict, history.lowered_for_a_while(&taken.reading)) {
-                _ if years_between(taken.reading.date().middle(), as_of) < 0.0 => taken.verdict,
-                (Verdict::SetAside(Reason::Before(event)), _)
-                    if event.kind == crate::history::EventKind::Replaced =>
-                {
-                    taken.verdict
-                }
-                (_, lowered) => {
-                    let weight = good.next().unwrap_or_default();
-                    match lowered {
-                        Some(reason) => Verdict::SetAside(reason),
-                        None if weight < 0.5 && !believed(&taken.reading) => {
-                            Verdict::SetAside(Reason::OutOfLine)
-                        }
-                        None => Verdict::Used { weight },
-                    }
-                }
-            };
-            ReadingUse { reading: taken.reading, verdict }
+        let mut verdict_on = |reading: &Reading| {
+            if let Some(reason) = left_out(history, reading, as_of) {
+                return Verdict::SetAside(reason);
+            }
+            let weight = good.next().unwrap_or_default();
+            match history.lowered_for_a_while(reading) {
+                Some(reason) => Verdict::SetAside(reason),
+                None if weight < 0.5 && !believed(reading) => Verdict::SetAside(Reason::OutOfLine),
+                None => Verdict::Used { weight },
+            }
         };
-        history.readings_for_a_line(as_of).into_iter().map(&mut use_of).collect()
+        let use_of = |reading: &Reading| ReadingUse { reading: *reading, verdict: verdict_on(reading) };
+        history.readings().iter().map(use_of).collect()
     }
 
     /// For each reading the chance that it is no gross error, given all of them.

@@ -81,15 +81,13 @@ pub(super) fn follow(
 }
 
 fn drop_hopeless(filters: &mut Vec<ShapeFilter>, shapes: &[Shape], lanes: &LaneConstants) {
-    let best = |filter: &mut ShapeFilter| {
-        filter.settle();
+    filters.iter_mut().for_each(ShapeFilter::settle);
+    let best = |filter: &ShapeFilter| {
         let weights = shapes.get(filter.shape).map(|shape| filter.log_weights(shape, lanes));
         weights.into_iter().flatten().fold(f64::NEG_INFINITY, f64::max)
     };
-    let bests: Vec<f64> = filters.iter_mut().map(best).collect();
-    let overall = bests.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let mut bests = bests.into_iter();
-    filters.retain(|_| bests.next().is_none_or(|best| best > overall - HOPELESS));
+    let overall = filters.iter().map(best).fold(f64::NEG_INFINITY, f64::max);
+    filters.retain(|filter| best(filter) > overall - HOPELESS);
 }
 
 impl ShapeFilter {
@@ -207,8 +205,8 @@ impl ShapeFilter {
             let state = self.lane(lane);
             let variance = state.level_variance + sounding.stick_variance + lanes.usage[lane];
             let spread = variance.sqrt();
-            let normal = Normal::at(side * (state.level - sounding.z) / spread);
             let standardised = side * (state.level - sounding.z) / spread;
+            let normal = Normal::at(standardised);
             let right = shares[lane][0] * normal.below;
             let wrong = shares[lane][1] * WRONG_BOUND;
             let likelihood = right + wrong + LEAST_LIKELIHOOD;

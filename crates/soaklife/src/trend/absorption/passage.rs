@@ -72,6 +72,8 @@ struct LoadAhead {
     now: f64,
     ratio: f64,
     typical: f64,
+    /// ln(ρ*/ρ).
+    log_drift: f64,
     tenure_years: f64,
 }
 
@@ -81,20 +83,28 @@ impl LoadAhead {
             now: record.load_now,
             ratio: record.ratio_now,
             typical: record.ratio_ahead,
+            log_drift: (record.ratio_ahead / record.ratio_now).ln(),
             tenure_years: hypotheses.prior().tenure_years,
         }
     }
 
-    /// e^(−t/τ).
-    fn kept(&self, years: f64) -> f64 {
-        (-years / self.tenure_years).exp()
+    fn at(&self, years: f64) -> LoadMoment {
+        let kept = (-years / self.tenure_years).exp();
+        let excess = self.ratio - self.typical;
+        let load = self.now + self.typical * years + excess * self.tenure_years * (1.0 - kept);
+        LoadMoment { years, load, ratio: self.typical + excess * kept, kept }
     }
+}
 
-    fn load(&self, years: f64) -> f64 {
-        self.now
-            + self.typical * years
-            + (self.ratio - self.typical) * self.tenure_years * (1.0 - self.kept(years))
-    }
+/// The load at one moment ahead.
+#[derive(Debug, Clone, Copy)]
+struct LoadMoment {
+    years: f64,
+    /// Absorbed since installation, design-years.
+    load: f64,
+    ratio: f64,
+    /// e^(−t/τ).
+    kept: f64,
 }
 
 /// What all nodes of a shape share at one moment ahead.
@@ -130,7 +140,7 @@ impl Motion {
             exponent_wander: lanes.exponent_wander[node.temperament],
             usage: lanes.usage[node.temperament],
             pace_variance: pace * pace,
-            drift: DRIFT_FOLLOWED * shape.load_response * (ahead.typical / ahead.ratio).ln(),
+            drift: DRIFT_FOLLOWED * shape.load_response * ahead.log_drift,
             drift_variance: spread * spread,
         }
     }
@@ -186,11 +196,13 @@ impl Outlook {
         groups.filter_map(|nodes| Some((self.shapes.get(nodes.first()?.shape)?, nodes)))
     }
 
-    fn moment(&self, shape: &Shape, years: f64) -> Moment {
-        let (load, kept) = (self.ahead.load(years), self.ahead.kept(years));
-        let ratio = self.ahead.typical + (self.ahead.ratio - self.ahead.typical) * kept;
-        let dry_ratio = if shape.is_dry_at(load) { ratio } else { 0.0 };
-        Moment { years, gain: shape.log_load(load) - shape.log_load(self.ahead.now), kept, dry_ratio }
+    fn moment(&self, shape: &Shape, ahead: &LoadMoment) -> Moment {
+        Moment {
+            years: ahead.years,
+            gain: shape.log_load(ahead.load) - shape.log_load(self.ahead.now),
+            kept: ahead.kept,
+            dry_ratio: if shape.is_dry_at(ahead.load) { ahead.ratio } else { 0.0 },
+        }
     }
 
     /// Chance of having reached the inlet, or the level z below it, by each of [`YEARS`].
@@ -198,10 +210,11 @@ impl Outlook {
     /// C(t) = Φ((μ − z)/√V), raised by the background risk and made to run upward; the mixture of them, given that the
     /// pit is in service today: F = Σ W (C − a) / Σ W (1 − a), a = 0.9 C(0) at the inlet.
     pub(super) fn passage(&self, threshold: f64, hypotheses: &Hypotheses) -> [f64; YEARS.len()] {
+        let loads = YEARS.map(|years| self.ahead.at(years));
         let mut reached = [0.0; YEARS.len()];
         let mut in_service = 0.0;
         for (shape, nodes) in self.by_shape() {
-            let moments = YEARS.map(|years| self.moment(shape, years));
+            let moments = loads.each_ref().map(|load| self.moment(shape, load));
             for node in nodes {
                 let motion = Motion::of(node, shape, &self.ahead, hypotheses);
                 let chances = motion.first_passage(&moments, threshold, hypotheses);
@@ -218,9 +231,10 @@ impl Outlook {
 
     /// The level at a moment ahead, as z; `stick_in` adds the error of a reading.
     pub(super) fn levels(&self, years: f64, stick_in: f64, hypotheses: &Hypotheses) -> NormalMixture {
+        let load = self.ahead.at(years);
         let mut components = Vec::with_capacity(self.nodes.len());
         for (shape, nodes) in self.by_shape() {
-            let moment = self.moment(shape, years);
+            let moment = self.moment(shape, &load);
             components.extend(nodes.iter().map(|node| {
                 let (mean, variance) = Motion::of(node, shape, &self.ahead, hypotheses).at(&moment);
                 let stick = stick_in / (self.full_in * exponential(mean.min(0.0)));

@@ -1,7 +1,7 @@
 //! One pit's record as the filter takes it: gaps between readings, loads absorbed, what each reading says of z.
 
 use crate::date::years_between;
-use crate::history::{EventKind, History};
+use crate::history::{Event, EventKind, History, Reason};
 use crate::loading::LoadHistory;
 use crate::prior::PopulationPrior;
 use crate::quantity::as_inches;
@@ -93,12 +93,9 @@ pub(super) enum SoundingKind {
 impl Record {
     /// The record as known on a day: without readings taken later, or of a pit that has been replaced since.
     pub(super) fn of(history: &History, as_of: Date, prior: &PopulationPrior) -> Self {
-        let replaced = last_replacement(history, as_of);
-        let counts = |reading: &&Reading| {
-            let taken = reading.date().middle();
-            taken <= as_of && replaced.is_none_or(|day| taken > day)
-        };
-        let readings: Vec<&Reading> = history.readings().iter().filter(counts).collect();
+        let replaced = last_replacement(history, as_of).map(|event| event.date.middle());
+        let readings: Vec<&Reading> =
+            history.readings().iter().filter(|reading| left_out(history, reading, as_of).is_none()).collect();
         let since_first = readings.first().map_or(0.0, |first| years_between(first.date().middle(), as_of));
         let age = age(history, replaced, as_of, since_first);
         let known = history.load().map(|load| load.known_by(as_of));
@@ -178,9 +175,18 @@ fn dry_spell(soundings: &[Sounding]) -> (f64, f64) {
     (dry_until, f64::INFINITY)
 }
 
-fn last_replacement(history: &History, as_of: Date) -> Option<Date> {
-    let replaced = history.events().iter().filter(|event| event.kind == EventKind::Replaced);
-    replaced.map(|event| event.date.middle()).rfind(|&day| day <= as_of)
+fn last_replacement(history: &History, as_of: Date) -> Option<Event> {
+    let replaced = |event: &&Event| event.kind == EventKind::Replaced && event.date.middle() <= as_of;
+    history.events().iter().rfind(replaced).copied()
+}
+
+/// Why a reading is no part of the record: taken later, or of a pit that has been replaced since.
+pub(super) fn left_out(history: &History, reading: &Reading, as_of: Date) -> Option<Reason> {
+    let taken = reading.date().middle();
+    if taken > as_of {
+        return Some(Reason::AfterAsOf);
+    }
+    last_replacement(history, as_of).filter(|event| taken <= event.date.middle()).map(Reason::Before)
 }
 
 /// Load absorbed since installation, at moments counted in years from now.
