@@ -16,6 +16,7 @@
 //! - [`trend`]: the standing level followed by many hypotheses, or fitted by least squares or ranks.
 //! - [`forecast`]: a question to a pit and its answer: levels, crossing, chances, each with its [`band`].
 //! - [`backtest`]: how earlier forecasts from the same readings would have done.
+//! - [`fleet`]: many pits at once: what they teach about one another, replacements and money.
 //! - [`wording`]: the answer in words, rounded to what is known.
 //! - [`numerics`]: the statistics underneath, with no trade word in it.
 //!
@@ -44,6 +45,7 @@
 pub mod backtest;
 pub mod band;
 pub mod date;
+pub mod fleet;
 pub mod forecast;
 pub mod history;
 pub mod loading;

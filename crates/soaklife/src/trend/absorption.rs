@@ -56,6 +56,7 @@
 //! Diameter, season, two pits in series, rising groundwater. Its numbers were found on simulated
 //! pits, not in the field.
 
+mod evidence;
 mod explanation;
 mod filter;
 mod hypotheses;
@@ -72,7 +73,8 @@ use crate::trend::CrossingSet;
 use filter::follow;
 use jiff::civil::Date;
 use passage::{Outlook, YEARS, weighed};
-use record::Record;
+pub(crate) use evidence::Shares;
+pub(crate) use record::Record;
 
 /// A pit's record, followed by every hypothesis.
 ///

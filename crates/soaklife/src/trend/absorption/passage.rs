@@ -22,7 +22,7 @@ const LEAST_PACE_SPREAD_IN: f64 = 1e-6;
 /// Standard deviation of ln(use) by which a household departs from its drift.
 const USE_SPREAD: f64 = 0.3;
 /// Share of the present chance of standing at the inlet that "still in service" rules out.
-const IN_SERVICE: f64 = 0.9;
+pub(super) const IN_SERVICE: f64 = 0.9;
 
 /// One hypothesis with the weight that the readings have given it.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -25,7 +25,7 @@ const DATUM_SHIFT_IN: f64 = 12.0;
 
 /// The record of one pit.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Record {
+pub(crate) struct Record {
     pub effective_depth_in: f64,
     pub soil: Soil,
     /// H + c.
@@ -92,7 +92,7 @@ pub(super) enum SoundingKind {
 
 impl Record {
     /// The record as known on a day: without readings taken later, or of a pit that has been replaced since.
-    pub(super) fn of(history: &History, as_of: Date, prior: &PopulationPrior) -> Self {
+    pub(crate) fn of(history: &History, as_of: Date, prior: &PopulationPrior) -> Self {
         let replaced = last_replacement(history, as_of).map(|event| event.date.middle());
         let readings: Vec<&Reading> =
             history.readings().iter().filter(|reading| left_out(history, reading, as_of).is_none()).collect();

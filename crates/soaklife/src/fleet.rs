@@ -1,0 +1,3 @@
+//! Many pits at once.
+
+pub mod pooling;
