@@ -7,12 +7,12 @@
 //!
 //! | depth | median life at design load | serving 20 years at .45 of it |
 //! | ---: | ---: | ---: |
-//! | 48 in | 25 years | 86 % |
-//! | 72 in | 30 years | 88 % |
-//! | 100 in | 35 years | 89 % |
-//! | 144 in | 41 years | 90 % |
-//! | 200 in | 48 years | 91 % |
-//! | 240 in | 52 years | 91 % |
+//! | 48 in | 27 years | 86 % |
+//! | 72 in | 32 years | 88 % |
+//! | 100 in | 37 years | 89 % |
+//! | 144 in | 44 years | 90 % |
+//! | 200 in | 50 years | 91 % |
+//! | 240 in | 55 years | 91 % |
 //!
 //! # Source
 //! Published figures to hold it against: more than 80 % of systems serving beyond 20 years (Dix & Hoxie 2001, over 145,000
@@ -360,30 +360,30 @@ impl Default for PopulationPrior {
             gross_error_share: 0.03,
             suspect_error_share: 0.4,
             reference_level_in: 39.0,
-            reference_level_spread: 0.67,
-            reference_load: 14.0,
-            dry_spread: 0.23,
+            reference_level_spread: 0.58,
+            reference_load: 12.9,
+            dry_spread: 0.24,
             background_risk: 0.0025,
             background_reach: 1.8,
             dry_risk: 0.003,
             pace_margin: 0.2,
             rising: vec![
                 Rising::usual(Course::Levelling, [0.5, 0.05], [0.05, 0.5], 0.085),
-                Rising::usual(Course::Levelling, [0.55, 0.22], [0.05, 0.5], 0.25),
-                Rising::usual(Course::Creeping, [0.8, 0.25], [0.02, 0.05], 0.135),
+                Rising::usual(Course::Levelling, [0.62, 0.21], [0.05, 0.5], 0.24),
+                Rising::usual(Course::Creeping, [0.9, 0.31], [0.02, 0.05], 0.135),
             ],
             late: Onset {
-                median_load: 17.5,
+                median_load: 18.2,
                 spread: 0.5,
-                pace: Pace::Width(4.5),
-                exponent: 1.05,
+                pace: Pace::Width(5.3),
+                exponent: 1.03,
                 exponent_spread: 0.14,
                 load_response_spread: 0.4,
-                weight: 0.39,
+                weight: 0.42,
             },
             filling: Onset {
                 median_load: 11.0,
-                spread: 0.5,
+                spread: 0.53,
                 pace: Pace::DepthShare(0.21),
                 exponent: 1.15,
                 exponent_spread: 0.3,
@@ -393,9 +393,9 @@ impl Default for PopulationPrior {
             soils: Soils::default(),
             temperaments: [
                 temperament(0.008, 0.003, 0.02, 0.13),
-                temperament(0.010, 0.0097, 0.108, 0.485),
-                temperament(0.078, 0.045, 0.085, 0.26),
-                temperament(0.040, 0.145, 0.155, 0.125),
+                temperament(0.010, 0.0097, 0.108, 0.52),
+                temperament(0.072, 0.045, 0.083, 0.25),
+                temperament(0.040, 0.140, 0.155, 0.125),
             ],
         }
     }
