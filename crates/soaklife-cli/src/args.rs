@@ -83,6 +83,19 @@ Examples:
 
 {EXIT_CODES}"))]
     Backtest(BacktestArgs),
+    /// What this company's own pits teach about all of them, as a population prior
+    #[command(after_help = format!("\
+The file goes to `--prior` of forecast, budget and chart. It takes hundreds of pits to teach much; some 3 ms a pit.
+To judge it honestly, learn from all parts of the pits but one and look at the forecasts of that one, or let
+`backtest --learnt` do so.
+
+Examples:
+  soaklife learn valley -o valley-prior.toml
+  soaklife forecast valley --prior valley-prior.toml
+  soaklife learn valley --leave-out 1/5 -o without-the-first-fifth.toml
+
+{EXIT_CODES}"))]
+    Learn(LearnArgs),
     /// Write the Alder Fork logbook, an invented company with 24 pits, to try things on
     #[command(after_help = "\
 Examples:
@@ -217,6 +230,9 @@ pub(crate) struct BacktestArgs {
     /// Fewest readings known at a replay
     #[arg(long, value_name = "NUMBER", default_value_t = 3)]
     pub(crate) from_readings: usize,
+    /// Replay each pit with what the other pits teach: five parts, each judged by the prior learnt from the other four
+    #[arg(long)]
+    pub(crate) learnt: bool,
     /// Units of what is told [default: those of the logbook]
     #[arg(long, value_enum)]
     pub(crate) units: Option<UnitsArg>,
@@ -232,6 +248,21 @@ pub(crate) struct BacktestArgs {
     /// Print the JSON Schema of `--format json` and do nothing else
     #[arg(long)]
     pub(crate) json_schema: bool,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(crate) struct LearnArgs {
+    /// Folder of the logbook
+    pub(crate) folder: PathBuf,
+    /// Day of the lesson: what is dated later does not count [default: today]
+    #[arg(long, value_name = "DATE")]
+    pub(crate) as_of: Option<Date>,
+    /// Learn without one part of the pits, as in 2/5: the second of five
+    #[arg(long, value_name = "PART/PARTS", value_parser = parse_part)]
+    pub(crate) leave_out: Option<(u64, u64)>,
+    /// Write to this file instead of the screen
+    #[arg(short, long, value_name = "FILE")]
+    pub(crate) output: Option<PathBuf>,
 }
 
 /// What is asked of a forecast.
@@ -346,4 +377,13 @@ pub(crate) enum ConditionArg {
     AfterPumping,
     /// You doubt it yourself
     Suspect,
+}
+
+/// `2/5`: a part, counted from 1, of so many.
+fn parse_part(text: &str) -> Result<(u64, u64), String> {
+    let numbers = text.split_once('/').and_then(|(part, parts)| Some((part.parse().ok()?, parts.parse().ok()?)));
+    match numbers {
+        Some((part, parts)) if (1..=parts).contains(&part) && parts >= 2 => Ok((part, parts)),
+        _ => Err("a part of at least two, as in 2/5".to_owned()),
+    }
 }

@@ -7,8 +7,8 @@ mod text;
 use crate::args::{BacktestArgs, Format};
 use crate::chart;
 use crate::forecast::answer::{read, today, unknown};
+use crate::learn;
 use crate::output::{Failure, Outcome, Run, deliver, say};
-use soaklife::History;
 use soaklife::backtest::{Backtest, Plan};
 use soaklife::quantity::Units;
 use soaklife_charts::CoverageChart;
@@ -24,8 +24,14 @@ pub(crate) fn run(args: &BacktestArgs) -> Run {
         return Ok(Outcome::Done);
     };
     let logbook = read(folder, args.as_of.unwrap_or_else(today))?;
-    let histories = histories(&logbook, &args.pits)?;
-    let backtest = plan(args).replay(histories);
+    let pits = pits(&logbook, &args.pits)?;
+    let plan = plan(args);
+    let backtest = if args.learnt {
+        let parts = learn::each_part_left_out(&logbook, args.as_of.unwrap_or_else(today))?;
+        plan.replay_each(pits.into_iter().map(|pit| (pit.history(), parts.of(pit.id()).clone())))
+    } else {
+        plan.replay(pits.into_iter().map(PitRecord::history))
+    };
     if let Some(file) = &args.chart {
         draw(&backtest, folder, file)?;
     }
@@ -50,17 +56,17 @@ fn plan(args: &BacktestArgs) -> Plan {
     if args.methods.is_empty() { plan } else { plan.by(args.methods.iter().map(|&method| method.into())) }
 }
 
-/// The histories of the pits named, or of all whose row could be used.
-fn histories<'l>(logbook: &'l Logbook, pits: &[String]) -> Result<Vec<&'l History>, Failure> {
-    if pits.is_empty() {
-        return Ok(logbook.pits().map(PitRecord::history).collect());
+/// The pits named, or all whose row could be used.
+fn pits<'l>(logbook: &'l Logbook, named: &[String]) -> Result<Vec<&'l PitRecord>, Failure> {
+    if named.is_empty() {
+        return Ok(logbook.pits().collect());
     }
-    let history = |id: &String| match logbook.entry(id) {
+    let pit = |id: &String| match logbook.entry(id) {
         None => Err(Failure::Usage(unknown(logbook, id))),
-        Some(Entry::Pit(record)) => Ok(Some(record.history())),
+        Some(Entry::Pit(record)) => Ok(Some(record.as_ref())),
         Some(Entry::Rejected(_)) => Ok(None), // the logbook has errors then, which is told
     };
-    pits.iter().filter_map(|id| history(id).transpose()).collect()
+    named.iter().filter_map(|id| pit(id).transpose()).collect()
 }
 
 fn draw(backtest: &Backtest, folder: &Path, file: &Path) -> Result<(), Failure> {

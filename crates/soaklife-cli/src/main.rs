@@ -8,6 +8,7 @@ mod check;
 mod demo;
 mod forecast;
 mod init;
+mod learn;
 mod log;
 mod output;
 mod said;
@@ -25,6 +26,7 @@ fn main() -> ExitCode {
         Verb::Forecast(args) => forecast::run(&args),
         Verb::Chart(args) => chart::run(&args),
         Verb::Backtest(args) => backtest::run(&args),
+        Verb::Learn(args) => learn::run(&args),
         Verb::Demo(args) => demo::run(&args),
     };
     match outcome {

@@ -27,7 +27,7 @@ pub use create::{CreateError, NewPit, create, write_demo};
 pub use logbook::{CurrentUse, DesignBasis, Entry, Logbook, LogbookError, PitRecord};
 pub use pits::RejectedPit;
 pub use problem::{Problem, ProblemKind, Problems, Severity};
-pub use settings::{Settings, read_prior};
+pub use settings::{Settings, read_prior, write_prior};
 
 /// The name among `names` that a mistyped one probably meant: at most two slips away.
 ///

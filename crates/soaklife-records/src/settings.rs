@@ -138,6 +138,24 @@ pub fn read_prior(text: &str) -> Result<PopulationPrior, String> {
     parsed_prior(table).map_err(|(span, reason)| told(span, &reason))
 }
 
+/// A population prior as the text of a file that [`read_prior`] reads, under a heading of comments.
+///
+/// # Errors
+/// What cannot be written down, in words; no prior that [`read_prior`] accepts is among them.
+///
+/// ```
+/// use soaklife::prior::PopulationPrior;
+/// use soaklife_records::{read_prior, write_prior};
+/// let text = write_prior(&PopulationPrior::default(), "Typical experience.")?;
+/// assert!(text.starts_with("# Typical experience.\n"));
+/// assert_eq!(read_prior(&text), Ok(PopulationPrior::default()));
+/// # Ok::<(), String>(())
+/// ```
+pub fn write_prior(prior: &PopulationPrior, heading: &str) -> Result<String, String> {
+    let comments: String = heading.lines().map(|line| format!("# {line}\n")).collect();
+    toml::to_string(prior).map(|numbers| format!("{comments}\n{numbers}")).map_err(|error| error.to_string())
+}
+
 fn parsed_prior(table: Spanned<DeValue<'_>>) -> Result<PopulationPrior, (Option<Range<usize>>, String)> {
     let prior = PopulationPrior::deserialize(toml::de::ValueDeserializer::from(table))
         .map_err(|error| (error.span(), error.message().trim_end_matches('.').to_owned()))?;

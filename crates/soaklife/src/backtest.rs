@@ -223,9 +223,31 @@ impl Plan {
     /// ```
     #[must_use]
     pub fn replay<'h>(&self, histories: impl IntoIterator<Item = &'h History>) -> Backtest {
+        self.replay_each(histories.into_iter().map(|history| (history, self.experience.clone())))
+    }
+
+    /// The same, each pit with a population prior of its own: one that other pits have taught.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::backtest::Plan;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::Hypotheses;
+    /// # use soaklife::{History, Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let dry = (2016..=2026).map(|year| Reading::dry(date(year, 5, 1)));
+    /// # let history = History::new(pit).with_readings(dry);
+    /// let plan = Plan::new(date(2026, 6, 30));
+    /// assert_eq!(plan.replay_each([(&history, Hypotheses::default())]), plan.replay([&history]));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn replay_each<'h>(
+        &self,
+        histories: impl IntoIterator<Item = (&'h History, Hypotheses)>,
+    ) -> Backtest {
         let mut sums: Vec<MethodSums> = self.methods.iter().copied().map(MethodSums::new).collect();
         let (mut pits, mut replays, mut left_out, mut span) = (0, 0, 0, None::<(Date, Date)>);
-        for history in histories {
+        for (history, experience) in histories {
             let (origins, of_another) = origin::origins(&history.known_by(self.as_of), self.fewest_readings);
             pits += usize::from(!origins.is_empty());
             replays += origins.len();
@@ -234,22 +256,22 @@ impl Plan {
                 span = Some(span.map_or((day, day), |(first, last)| (first.min(day), last.max(day))));
             }
             for method in &mut sums {
-                self.replay_pit(method, &origins);
+                self.replay_pit(method, &origins, &experience);
             }
         }
         let methods = sums.iter().map(MethodSums::score).collect();
         Backtest { as_of: self.as_of, pits, replays, span, left_out, methods }
     }
 
-    fn replay_pit(&self, sums: &mut MethodSums, origins: &[Origin]) {
+    fn replay_pit(&self, sums: &mut MethodSums, origins: &[Origin], experience: &Hypotheses) {
         let levels_before: Vec<usize> = sums.levels.iter().map(LevelSums::answered).collect();
         let crossings_before = sums.crossing.answered();
         for origin in origins {
-            let by_line = self.forecast(origin, Method::Line);
+            let by_line = self.forecast(origin, Method::Line, experience);
             let forecast = if sums.method == Method::Line {
                 by_line.clone()
             } else {
-                self.forecast(origin, sums.method)
+                self.forecast(origin, sums.method, experience)
             };
             sums.add(origin, forecast.as_ref(), by_line.as_ref());
         }
@@ -259,9 +281,9 @@ impl Plan {
         sums.crossing.end_pit(crossings_before);
     }
 
-    fn forecast(&self, origin: &Origin, method: Method) -> Option<Forecast> {
+    fn forecast(&self, origin: &Origin, method: Method, experience: &Hypotheses) -> Option<Forecast> {
         let question = Question::new(origin.day).by(method).against_axis(self.against);
-        Forecast::by_experience(&origin.known, &question, &self.experience).ok()
+        Forecast::by_experience(&origin.known, &question, experience).ok()
     }
 }
 

@@ -14,6 +14,7 @@
 //! | [`theil_sen`] | how steep is it, judged by the median of all pairwise slopes? |
 //! | [`two_state`] | where does a level that drifts stand now, and how fast does it rise? |
 //! | [`binomial`] | how far can a share seen in a few trials be from the true one? |
+//! | [`golden_section`] | where is a function of one variable highest? |
 //! | [`quantile_score`] | how good was a forecast that came as quantiles? |
 //!
 //! Every function is total: whatever `f64` goes in, it returns, and a successful result holds finite numbers.
@@ -22,6 +23,7 @@
 pub mod binomial;
 pub mod branch_free;
 mod compensated;
+pub mod golden_section;
 pub mod inverse_prediction;
 pub mod least_squares;
 pub mod mann_kendall;

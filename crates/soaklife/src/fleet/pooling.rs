@@ -1,29 +1,56 @@
 //! What a company's own pits teach about all of them: the population prior, learnt.
 //!
-//! Every record is held against the prior; what would have made the records likelier moves it. A lesson counts only if
-//! what one half of the fleet teaches makes the other half likelier, and every number is held back by typical
-//! experience, as if 200 pits had been seen before: 30 pits teach next to nothing, 1,000 a good deal.
+//! Every record is held against the prior, and what would have made the records likelier moves it: how restless pits are,
+//! which courses they take, when dry ones begin to fill and how fast, and their pace. Typical experience holds each number
+//! back as if pits had been seen before (300 for the courses, 2,000 for the temperaments: short records make any pit look
+//! calm), so 30 pits teach next to nothing and 1,000 a good deal. A lesson counts only if what one half of the fleet teaches
+//! makes the records of the other half likelier.
+//!
+//! A fleet shows only those pits that have lasted. Left alone, that would teach every company that pits last; so each
+//! record counts given that its pit is still in service, and each stands for those that began like it and are gone.
 //!
 //! # Equations
-//! A prior θ is worth Σᵢ ln P(readings of i | in service, θ) − penalty. Weights w of temperaments and courses: expectation
-//! and maximisation, w ← (Σ r + Σ g + 200 w₀)/(…), r the chances of the hypotheses given a record, g the pits of each kind
-//! that would have begun for it and are no longer in service. Rates and onsets: a factor eˣ each, penalty x²/(2σ²).
+//! The worth of a prior θ is Σᵢ ln P(readings of i | in service, θ) less the penalties. Weights by expectation and
+//! maximisation: w ← (Σᵢ rᵢ + Σᵢ gᵢ + n₀ w₀)/(…), rᵢ the chances of the hypotheses after the readings of pit i, gᵢ = w (1 −
+//! s)/Σ w s the pits gone for each that is left, s the chance of still serving. A pace or onset times eˣ: the x of greatest
+//! worth less x²/(2σ²), by golden sections.
+//!
+//! # Source
+//! Empirical Bayes in the sense of Robbins (1956); expectation and maximisation for truncated data: Dempster, Laird & Rubin
+//! (1977), section 4.2.
+
+mod lesson;
 
 use crate::history::History;
-use crate::prior::{Course, Pace, PopulationPrior, TEMPERAMENTS};
-use crate::trend::absorption::{Hypotheses, Record, Shares};
+use crate::prior::PopulationPrior;
+use crate::trend::absorption::Record;
 use jiff::civil::Date;
+pub use lesson::Lesson;
+use lesson::log_likelihood;
 
-/// Pits seen before: what typical experience counts for against a fleet.
-const PITS_SEEN_BEFORE: f64 = 200.0;
 /// Most records kept; of a larger fleet every second, fourth, … pit teaches.
 const MOST_RECORDS: usize = 8192;
 /// Gain of the log-likelihood of the other half that makes a lesson worth taking.
 const LEAST_GAIN: f64 = 3.0;
-const EXPECTATION_ROUNDS: usize = 25;
+/// The lessons build on one another: they are gone through twice.
 const ROUNDS: usize = 2;
 
-/// The records of a fleet, ready to learn from.
+/// The records of a fleet, ready to learn from. Bounded: at most 8,192 records are kept, evenly over the fleet.
+///
+/// ```
+/// use jiff::civil::date;
+/// use soaklife::fleet::pooling::Experience;
+/// use soaklife::prior::PopulationPrior;
+/// use soaklife::{History, Pit, Reading, quantity::inches};
+///
+/// let pit = Pit::new(inches(30.0), inches(210.0))?;
+/// let mut experience = Experience::new(PopulationPrior::default());
+/// let dry = (2021..=2026).map(|year| Reading::dry(date(year, 5, 1)));
+/// experience.add(&History::new(pit).with_installed(date(2015, 5, 1)).with_readings(dry), date(2026, 6, 30));
+/// // One pit teaches nothing.
+/// assert_eq!(*experience.learn().prior(), PopulationPrior::default());
+/// # Ok::<(), soaklife::pit::PitError>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Experience {
     prior: PopulationPrior,
@@ -34,190 +61,150 @@ pub struct Experience {
 
 impl Experience {
     /// None yet; `prior` is what is known before.
+    ///
+    /// ```
+    /// # use soaklife::fleet::pooling::Experience;
+    /// # use soaklife::prior::PopulationPrior;
+    /// assert_eq!(Experience::new(PopulationPrior::default()).pits(), 0);
+    /// ```
     #[must_use]
     pub fn new(prior: PopulationPrior) -> Self {
         Self { prior, records: Vec::new(), stride: 1, seen: 0 }
     }
 
-    /// Adds a pit as known on a day. One without readings teaches nothing.
+    /// Adds a pit as known on a day. One without readings teaches nothing and is not counted.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::fleet::pooling::Experience;
+    /// # use soaklife::prior::PopulationPrior;
+    /// # use soaklife::{History, Pit, quantity::inches};
+    /// let mut experience = Experience::new(PopulationPrior::default());
+    /// experience.add(&History::new(Pit::new(inches(30.0), inches(210.0))?), date(2026, 6, 30));
+    /// assert_eq!(experience.pits(), 0); // nobody read it
+    /// # Ok::<(), soaklife::pit::PitError>(())
+    /// ```
     pub fn add(&mut self, history: &History, as_of: Date) {
         if history.readings().is_empty() {
             return;
         }
+        if self.seen.is_multiple_of(self.stride) && self.records.len() == MOST_RECORDS {
+            self.stride *= 2;
+            let mut place = 0_usize;
+            self.records.retain(|_| {
+                place += 1;
+                place % 2 == 1
+            });
+        }
         if self.seen.is_multiple_of(self.stride) {
-            if self.records.len() == MOST_RECORDS {
-                let mut place = 0;
-                self.records.retain(|_| {
-                    place += 1;
-                    place % 2 == 1
-                });
-                self.stride *= 2;
-            }
-            if self.seen.is_multiple_of(self.stride) {
-                self.records.push(Record::of(history, as_of, &self.prior));
-            }
+            self.records.push(Record::of(history, as_of, &self.prior));
         }
         self.seen += 1;
     }
 
-    /// The prior that these pits teach.
+    /// Pits with readings that were added.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::fleet::pooling::Experience;
+    /// # use soaklife::prior::PopulationPrior;
+    /// # use soaklife::{History, Pit, Reading, quantity::inches};
+    /// let mut experience = Experience::new(PopulationPrior::default());
+    /// let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// experience.add(&history.with_readings([Reading::dry(date(2026, 5, 1))]), date(2026, 6, 30));
+    /// assert_eq!(experience.pits(), 1);
+    /// # Ok::<(), soaklife::pit::PitError>(())
+    /// ```
     #[must_use]
-    pub fn learn(&self) -> PopulationPrior {
+    pub fn pits(&self) -> usize {
+        self.seen
+    }
+
+    /// What these pits teach. Takes some 3 ms a record.
+    ///
+    /// ```
+    /// # use soaklife::fleet::pooling::Experience;
+    /// # use soaklife::prior::PopulationPrior;
+    /// let learnt = Experience::new(PopulationPrior::default()).learn();
+    /// assert!(learnt.lessons().iter().all(|&(_, gain)| gain == 0.0));
+    /// ```
+    #[must_use]
+    pub fn learn(&self) -> Learnt {
         let all: Vec<&Record> = self.records.iter().collect();
-        let halves = [0, 1].map(|half| all.iter().copied().skip(half).step_by(2).collect::<Vec<_>>());
-        let mut prior = self.prior.clone();
+        let half = |from: usize| all.iter().copied().skip(from).step_by(2).collect::<Vec<_>>();
+        let [even, odd] = [half(0), half(1)];
+        let mut learnt = Learnt { prior: self.prior.clone(), lessons: Lesson::ALL.map(|lesson| (lesson, 0.0)) };
         for _ in 0..ROUNDS {
-            for lesson in Lesson::ALL {
-                let gain: f64 = [(0, 1), (1, 0)]
-                    .map(|(from, to)| {
-                        let taught = lesson.taught(&prior, &self.prior, &halves[from]);
-                        log_likelihood(&taught, &halves[to]) - log_likelihood(&prior, &halves[to])
-                    })
-                    .iter()
-                    .sum();
-                if std::env::var("LEARN").is_ok() {
-                    eprintln!("{lesson:?} gain {gain:.1}");
-                }
+            for (lesson, gained) in &mut learnt.lessons {
+                let gain_in = |taught_by: &[&Record], held_out: &[&Record]| {
+                    let taught = lesson.taught(&learnt.prior, &self.prior, taught_by);
+                    log_likelihood(&taught, held_out) - log_likelihood(&learnt.prior, held_out)
+                };
+                let gain = gain_in(&even, &odd) + gain_in(&odd, &even);
                 if gain > LEAST_GAIN {
-                    prior = lesson.taught(&prior, &self.prior, &all);
+                    learnt.prior = lesson.taught(&learnt.prior, &self.prior, &all);
+                    *gained += gain;
                 }
             }
         }
-        prior
+        learnt
     }
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Lesson {
-    Temperaments,
-    Pace,
-    LateOnset,
-    FillingOnset,
-    FillingPace,
-    Courses,
+/// A prior learnt from a fleet, and which lessons were worth taking.
+///
+/// ```
+/// use soaklife::fleet::pooling::Experience;
+/// use soaklife::prior::PopulationPrior;
+/// let learnt = Experience::new(PopulationPrior::default()).learn();
+/// assert_eq!(*learnt.prior(), PopulationPrior::default()); // nobody has taught anything
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct Learnt {
+    prior: PopulationPrior,
+    lessons: [(Lesson, f64); Lesson::ALL.len()],
 }
 
-impl Lesson {
-    const ALL: [Self; 6] =
-        [Self::Courses, Self::FillingOnset, Self::FillingPace, Self::Pace, Self::LateOnset, Self::Temperaments];
-
-    fn taught(self, from: &PopulationPrior, typical: &PopulationPrior, records: &[&Record]) -> PopulationPrior {
-        match self {
-            Self::Temperaments | Self::Courses => self.reweighed(from, typical, records),
-            _ => self.rescaled(from, records),
-        }
+impl Learnt {
+    /// The prior.
+    ///
+    /// ```
+    /// # use soaklife::fleet::pooling::Experience;
+    /// # use soaklife::prior::PopulationPrior;
+    /// let learnt = Experience::new(PopulationPrior::default()).learn();
+    /// assert!(learnt.prior().clone().validated().is_ok());
+    /// ```
+    #[must_use]
+    pub fn prior(&self) -> &PopulationPrior {
+        &self.prior
     }
 
-    fn reweighed(self, from: &PopulationPrior, typical: &PopulationPrior, records: &[&Record]) -> PopulationPrior {
-        let mut prior = from.clone();
-        for _ in 0..EXPECTATION_ROUNDS / 5 {
-            let Ok(hypotheses) = Hypotheses::new(prior.clone()) else { return prior };
-            let mut sum = Shares::default();
-            for record in records {
-                let evidence = record.evidence(&hypotheses);
-                for ((sum, after), gone) in
-                    sum.iter_mut().flatten().zip(evidence.after.iter().flatten()).zip(evidence.gone.iter().flatten())
-                {
-                    *sum += after + gone;
-                }
-            }
-            if self == Self::Temperaments {
-                let before: f64 = typical.temperaments.iter().map(|temperament| temperament.weight).sum();
-                for (place, temperament) in prior.temperaments.iter_mut().enumerate() {
-                    temperament.weight = sum.iter().map(|row| row[place]).sum::<f64>()
-                        + env("PT", 200.0) * typical.temperaments[place].weight / before;
-                }
-                let total: f64 = prior.temperaments.iter().map(|temperament| temperament.weight).sum();
-                prior.temperaments.iter_mut().for_each(|temperament| temperament.weight /= total);
-            } else {
-                let before = course_weights(typical);
-                let total_before: f64 = before.iter().sum();
-                let now: Vec<f64> = sum
-                    .iter()
-                    .zip(before)
-                    .map(|(row, before)| row.iter().sum::<f64>() + env("PC", 200.0) * before / total_before)
-                    .collect();
-                let total: f64 = now.iter().sum();
-                let current = course_weights(&prior);
-                for (course, factor) in
-                    Course::ALL.iter().zip(now.iter().zip(current).map(|(now, current)| now / total / current))
-                {
-                    prior.rising.iter_mut().filter(|r| r.course == *course).for_each(|r| r.weight *= factor);
-                    match course {
-                        Course::Late => prior.late.weight *= factor,
-                        Course::Filling => prior.filling.weight *= factor,
-                        _ => {}
-                    }
-                }
-            }
-        }
-        prior
-    }
-
-    fn spread(self) -> f64 {
-        match self {
-            Self::Pace => 0.5,
-            Self::FillingPace => 0.5,
-            _ => 0.3,
-        }
-    }
-
-    fn scaled(self, prior: &PopulationPrior, x: f64) -> PopulationPrior {
-        let mut scaled = prior.clone();
-        match self {
-            Self::Pace => {
-                scaled.reference_load /= x.exp();
-                if let Pace::Width(width) = &mut scaled.late.pace {
-                    *width /= x.exp();
-                }
-            }
-            Self::LateOnset => scaled.late.median_load *= x.exp(),
-            Self::FillingOnset => scaled.filling.median_load *= x.exp(),
-            Self::FillingPace => {
-                if let Pace::DepthShare(share) = &mut scaled.filling.pace {
-                    *share *= x.exp();
-                }
-            }
-            _ => {}
-        }
-        scaled
-    }
-
-    fn rescaled(self, from: &PopulationPrior, records: &[&Record]) -> PopulationPrior {
-        let spread = self.spread();
-        let worth = |x: f64| log_likelihood(&self.scaled(from, x), records) - 0.5 * x * x / (spread * spread);
-        let (mut low, mut high) = (-1.2, 1.2);
-        let ratio = 0.618_033_988_749_895;
-        let (mut a, mut b) = (high - ratio * (high - low), low + ratio * (high - low));
-        let (mut at_a, mut at_b) = (worth(a), worth(b));
-        for _ in 0..8 {
-            if at_a > at_b {
-                high = b;
-                (b, at_b) = (a, at_a);
-                a = high - ratio * (high - low);
-                at_a = worth(a);
-            } else {
-                low = a;
-                (a, at_a) = (b, at_b);
-                b = low + ratio * (high - low);
-                at_b = worth(b);
-            }
-        }
-        self.scaled(from, if at_a > at_b { a } else { b })
+    /// Each lesson with its gain: by how much what one half of the fleet taught raised the log-likelihood of the other
+    /// half's readings; 0 where it was not worth taking.
+    ///
+    /// ```
+    /// # use soaklife::fleet::pooling::{Experience, Lesson};
+    /// # use soaklife::prior::PopulationPrior;
+    /// let learnt = Experience::new(PopulationPrior::default()).learn();
+    /// assert_eq!(learnt.lessons().len(), Lesson::ALL.len());
+    /// ```
+    #[must_use]
+    pub fn lessons(&self) -> &[(Lesson, f64)] {
+        &self.lessons
     }
 }
 
-fn course_weights(prior: &PopulationPrior) -> [f64; Course::ALL.len()] {
-    let mut weights = Course::ALL.map(|course| {
-        prior.rising.iter().filter(|rising| rising.course == course).map(|rising| rising.weight).sum::<f64>()
-    });
-    weights[2] += prior.late.weight;
-    weights[3] += prior.filling.weight;
-    weights
-}
-fn env(name: &str, default: f64) -> f64 { std::env::var(name).ok().and_then(|v| v.parse().ok()).unwrap_or(default) }
-
-fn log_likelihood(prior: &PopulationPrior, records: &[&Record]) -> f64 {
-    let Ok(hypotheses) = Hypotheses::new(prior.clone()) else { return f64::NEG_INFINITY };
-    records.iter().map(|record| record.evidence(&hypotheses).log_likelihood).sum()
+/// Which of so many parts of a fleet a pit belongs to, by its identifier alone: to learn from all parts but one and to
+/// forecast that one. The same for ever, on every machine (the FNV-1a hash); 0 where there is no part to choose.
+///
+/// ```
+/// use soaklife::fleet::pooling::part_of;
+/// assert!(part_of("AF-01", 5) < 5);
+/// assert_eq!(part_of("AF-01", 5), part_of("AF-01", 5));
+/// assert_eq!(part_of("AF-01", 0), 0);
+/// ```
+#[must_use]
+pub fn part_of(pit_id: &str, parts: u64) -> u64 {
+    let mixed = |hash: u64, byte: u8| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
+    pit_id.bytes().fold(0xcbf2_9ce4_8422_2325, mixed).checked_rem(parts).unwrap_or(0)
 }

@@ -26,26 +26,26 @@ const DATUM_SHIFT_IN: f64 = 12.0;
 /// The record of one pit.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Record {
-    pub effective_depth_in: f64,
-    pub soil: Soil,
+    pub(super) effective_depth_in: f64,
+    pub(super) soil: Soil,
     /// H + c.
-    pub full_in: f64,
+    pub(super) full_in: f64,
     /// Age at the first reading, or today's where there is none.
-    pub first_age: f64,
+    pub(super) first_age: f64,
     /// Load absorbed until then, design-years.
-    pub first_load: f64,
+    pub(super) first_load: f64,
     /// Load absorbed when the stick last came up dry before any liquid was found, and when liquid was first found.
-    pub dry_until: f64,
-    pub liquid_from: f64,
-    pub soundings: Vec<Sounding>,
+    pub(super) dry_until: f64,
+    pub(super) liquid_from: f64,
+    pub(super) soundings: Vec<Sounding>,
     /// From the last reading to now.
-    pub to_now: Gap,
-    pub load_now: f64,
-    pub ratio_now: f64,
+    pub(super) to_now: Gap,
+    pub(super) load_now: f64,
+    pub(super) ratio_now: f64,
     /// What the household drifts toward: the typical ratio, or today's where the load is not known.
-    pub ratio_ahead: f64,
+    pub(super) ratio_ahead: f64,
     /// The last reading found the liquid at the inlet.
-    pub ends_at_inlet: bool,
+    pub(super) ends_at_inlet: bool,
 }
 
 /// What happens between two readings.
