@@ -381,7 +381,8 @@ pub(crate) enum ConditionArg {
 
 /// `2/5`: a part, counted from 1, of so many.
 fn parse_part(text: &str) -> Result<(u64, u64), String> {
-    let numbers = text.split_once('/').and_then(|(part, parts)| Some((part.parse().ok()?, parts.parse().ok()?)));
+    let numbers =
+        text.split_once('/').and_then(|(part, parts)| Some((part.parse().ok()?, parts.parse().ok()?)));
     match numbers {
         Some((part, parts)) if (1..=parts).contains(&part) && parts >= 2 => Ok((part, parts)),
         _ => Err("a part of at least two, as in 2/5".to_owned()),

@@ -43,14 +43,19 @@ fn experience(logbook: &Logbook, as_of: Date, is_taught_by: impl Fn(&PitRecord) 
 
 /// What the file says of itself.
 fn heading(experience: &Experience, learnt: &Learnt, as_of: Date, left_out: Option<(u64, u64)>) -> String {
-    let without = left_out.map_or(String::new(), |(part, parts)| format!(", part {part} of {parts} left out"));
+    let without =
+        left_out.map_or(String::new(), |(part, parts)| format!(", part {part} of {parts} left out"));
     let mut lines = vec![
         format!("Population prior learnt from {} as of {as_of}{without}.", counted(experience.pits(), "pit")),
         "Gain: by how much what one half of the pits teaches raises the log-likelihood of the others' readings."
             .to_owned(),
     ];
     for &(lesson, gain) in learnt.lessons() {
-        let taken = if gain > 0.0 { format!("gain {gain:.0}") } else { "not worth taking, left as typical".to_owned() };
+        let taken = if gain > 0.0 {
+            format!("gain {gain:.0}")
+        } else {
+            "not worth taking, left as typical".to_owned()
+        };
         lines.push(format!("- {}: {taken}", lesson.in_words()));
     }
     lines.join("\n")

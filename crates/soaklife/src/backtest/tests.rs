@@ -196,7 +196,10 @@ fn nothing_later_reaches_a_forecast() {
         let (others, _) = origin::origins(&other, 3);
         let again = others.iter().find(|other| other.day == origin.day).unwrap();
         for method in Method::ALL {
-            assert_eq!(plan.forecast(origin, method), plan.forecast(again, method));
+            assert_eq!(
+                plan.forecast(origin, method, &plan.experience),
+                plan.forecast(again, method, &plan.experience)
+            );
         }
     }
     // A load that begins later is not known at all, although its first ratio reaches back.

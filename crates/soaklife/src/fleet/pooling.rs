@@ -2,8 +2,8 @@
 //!
 //! Every record is held against the prior, and what would have made the records likelier moves it: how restless pits are,
 //! which courses they take, when dry ones begin to fill and how fast, and their pace. Typical experience holds each number
-//! back as if pits had been seen before (300 for the courses, 2,000 for the temperaments: short records make any pit look
-//! calm), so 30 pits teach next to nothing and 1,000 a good deal. A lesson counts only if what one half of the fleet teaches
+//! back as if pits had been seen before (600 for the courses, 2,000 for the temperaments: short records make any pit look
+//! calm), so 100 pits teach next to nothing and 1,000 a good deal. A lesson counts only if what one half of the fleet teaches
 //! makes the records of the other half likelier.
 //!
 //! A fleet shows only those pits that have lasted. Left alone, that would teach every company that pits last; so each
@@ -133,7 +133,8 @@ impl Experience {
         let all: Vec<&Record> = self.records.iter().collect();
         let half = |from: usize| all.iter().copied().skip(from).step_by(2).collect::<Vec<_>>();
         let [even, odd] = [half(0), half(1)];
-        let mut learnt = Learnt { prior: self.prior.clone(), lessons: Lesson::ALL.map(|lesson| (lesson, 0.0)) };
+        let mut learnt =
+            Learnt { prior: self.prior.clone(), lessons: Lesson::ALL.map(|lesson| (lesson, 0.0)) };
         for _ in 0..ROUNDS {
             for (lesson, gained) in &mut learnt.lessons {
                 let gain_in = |taught_by: &[&Record], held_out: &[&Record]| {

@@ -70,10 +70,10 @@ use crate::band::Coverage;
 use crate::history::History;
 use crate::numerics::normal_mixture::NormalMixture;
 use crate::trend::CrossingSet;
+pub(crate) use evidence::Shares;
 use filter::follow;
 use jiff::civil::Date;
 use passage::{Outlook, YEARS, weighed};
-pub(crate) use evidence::Shares;
 pub(crate) use record::Record;
 
 /// A pit's record, followed by every hypothesis.

@@ -5,7 +5,7 @@ use crate::prior::{Course, Pace, PopulationPrior};
 use crate::trend::absorption::{Hypotheses, Record, Shares};
 
 /// Pits seen before: what typical experience of the courses counts for against a fleet.
-const COURSES_SEEN_BEFORE: f64 = 300.0;
+const COURSES_SEEN_BEFORE: f64 = 600.0;
 /// The same for temperaments. Short records make any pit look calm, so it takes many to say that a fleet is.
 const TEMPERAMENTS_SEEN_BEFORE: f64 = 2000.0;
 const EXPECTATION_ROUNDS: usize = 5;

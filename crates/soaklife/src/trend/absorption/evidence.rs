@@ -46,8 +46,9 @@ impl Record {
     fn weigh(&self, hypotheses: &Hypotheses) -> Weighed {
         let shapes = hypotheses.shapes(self);
         let filters = follow(self, &shapes, hypotheses.lanes(), |_, _, _| ());
-        let log_weights =
-            |filter: &ShapeFilter| shapes.get(filter.shape).map(|shape| filter.log_weights(shape, hypotheses.lanes()));
+        let log_weights = |filter: &ShapeFilter| {
+            shapes.get(filter.shape).map(|shape| filter.log_weights(shape, hypotheses.lanes()))
+        };
         let log_scale = filters.iter().filter_map(log_weights).flatten().fold(f64::NEG_INFINITY, f64::max);
         let mut weighed = Weighed { log_scale, all: Shares::default(), serving: Shares::default() };
         for filter in &filters {
@@ -56,7 +57,11 @@ impl Record {
             for (lane, log_weight) in log_weights(filter).into_iter().flatten().enumerate() {
                 let weight = (log_weight - log_scale).exp();
                 let variance = filter.level_variance[lane] + hypotheses.lanes().usage[lane];
-                let served = if self.ends_at_inlet { 0.0 } else { IN_SERVICE * cdf(filter.level[lane] / variance.sqrt()) };
+                let served = if self.ends_at_inlet {
+                    0.0
+                } else {
+                    IN_SERVICE * cdf(filter.level[lane] / variance.sqrt())
+                };
                 weighed.all[row][lane % TEMPERAMENTS] += weight;
                 weighed.serving[row][lane % TEMPERAMENTS] += weight * (1.0 - served);
             }
