@@ -1,3 +1,4 @@
 //! Many pits at once.
 
+pub mod mixed;
 pub mod pooling;
