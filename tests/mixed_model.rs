@@ -147,7 +147,7 @@ proptest! {
 #[test]
 fn what_cannot_be_fitted_is_said() {
     let line: Points = (0..4).map(|x| (f64::from(x), f64::from(x))).collect();
-    assert_eq!(fit(&[line.clone()]), Err(MixedError::TooFewGroups { found: 1 }));
+    assert_eq!(fit(std::slice::from_ref(&line)), Err(MixedError::TooFewGroups { found: 1 }));
     assert_eq!(fit(&[line[..2].to_vec(), line[..2].to_vec()]), Err(MixedError::TooFewReadings { found: 4 }));
     assert_eq!(fit(&[line.clone(), line]), Err(MixedError::NoResidual));
     assert!(matches!(fit(&[vec![(1.0, f64::NAN)]]), Err(MixedError::NotFinite { group: 0, place: 0, .. })));

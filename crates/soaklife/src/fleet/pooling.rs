@@ -2,7 +2,7 @@
 //!
 //! Every record is held against the prior, and what would have made the records likelier moves it: how restless pits are,
 //! which courses they take, when dry ones begin to fill and how fast, and their pace. Typical experience holds each number
-//! back as if pits had been seen before (600 for the courses, 2,000 for the temperaments: short records make any pit look
+//! back as if pits had been seen before (600 for the courses, 6,000 for the temperaments: short records make any pit look
 //! calm), so 100 pits teach next to nothing and 1,000 a good deal. A lesson counts only if what one half of the fleet teaches
 //! makes the records of the other half likelier.
 //!

@@ -7,7 +7,7 @@ use crate::trend::absorption::{Hypotheses, Record, Shares};
 /// Pits seen before: what typical experience of the courses counts for against a fleet.
 const COURSES_SEEN_BEFORE: f64 = 600.0;
 /// The same for temperaments. Short records make any pit look calm, so it takes many to say that a fleet is.
-const TEMPERAMENTS_SEEN_BEFORE: f64 = 2000.0;
+const TEMPERAMENTS_SEEN_BEFORE: f64 = 6000.0;
 const EXPECTATION_ROUNDS: usize = 5;
 /// No fleet is more than three times faster, or slower, than typical.
 const FURTHEST: f64 = 1.2;
