@@ -15,6 +15,7 @@
 //! - [`prior`]: what is typical of pits before any reading, as data.
 //! - [`trend`]: the standing level followed by many hypotheses, or fitted by least squares or ranks.
 //! - [`forecast`]: a question to a pit and its answer: levels, crossing, chances, each with its [`band`].
+//! - [`fleet`]: many pits: how many fail in the years ahead, what that costs, whom to see first.
 //! - [`backtest`]: how earlier forecasts from the same readings would have done.
 //! - [`wording`]: the answer in words, rounded to what is known.
 //! - [`numerics`]: the statistics underneath, with no trade word in it.
@@ -44,6 +45,7 @@
 pub mod backtest;
 pub mod band;
 pub mod date;
+pub mod fleet;
 pub mod forecast;
 pub mod history;
 pub mod loading;
