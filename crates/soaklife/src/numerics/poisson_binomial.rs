@@ -99,7 +99,7 @@ impl PoissonBinomial {
                 in_leaf = 0;
             }
         }
-        Ok(tree.fell(leaf))
+        Ok(tree.fell(leaf).rescaled())
     }
 
     /// One chance more.
@@ -126,6 +126,13 @@ impl PoissonBinomial {
             onto.iter_mut().zip(&many.masses).for_each(|(sum, &mass)| *sum += weight * mass);
         }
         Self { first: self.first + other.first, masses }.trimmed(negligible)
+    }
+
+    /// With masses that add up to one: the rounding of 1 − p is the same for like chances and adds up over thousands.
+    fn rescaled(mut self) -> Self {
+        let total: f64 = self.masses.iter().sum();
+        self.masses.iter_mut().for_each(|mass| *mass /= total);
+        self
     }
 
     fn trimmed(mut self, negligible: f64) -> Self {
