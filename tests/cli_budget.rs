@@ -163,8 +163,9 @@ fn it_reads_as_an_office_would_have_it() {
     assert_eq!(text, budget(&["--by", "decade", "--visits", "3"]), "the same twice");
 }
 
-/// Three pits at their inlets, one of 10,000 and two of the usual 15,000: due in the rest of this year, at 3 % a year for a
-/// quarter of a year (half of the 185 days that are left), 40,000 × 1.03^0.2533 = 40,300. Worked by hand.
+/// Three pits at their inlets, one of 10,000 and two of the usual 15,000: due in the rest of this year, at 3 %
+/// a year for a quarter of a year (half of the 185 days that are left), 40,000 × 1.03^0.2533 = 40,300. Worked
+/// by hand.
 #[test]
 fn what_is_due_is_due_now() {
     let folder = tempfile::tempdir().unwrap();

@@ -31,7 +31,8 @@ fn budget(pits: &[[f64; 3]], costs: CostModel) -> Budget {
 }
 
 proptest! {
-    /// The mean of the distribution is the plain sum of the chances, with and without the shared error, and the years add up.
+    /// The mean of the distribution is the plain sum of the chances, with and without the shared error, and the
+    /// years add up.
     #[test]
     fn counts_are_sums_of_chances(pits in prop::collection::vec(pit(), 1..60), variation in 0.0..0.25) {
         let fleet = fleet(&pits, variation);

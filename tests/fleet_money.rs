@@ -1,4 +1,5 @@
-//! Money: interest factors against printed tables, worked examples, and what failures cost against a plain convolution.
+//! Money: interest factors against printed tables, worked examples, and what failures cost against a plain
+//! convolution.
 
 use jiff::civil::date;
 use soaklife::fleet::{Budget, CommonFactor, CostModel, Outlays, Replacements, YearsAhead, sinking_fund};
@@ -6,8 +7,9 @@ use soaklife::numerics::compound_interest::Factors;
 use soaklife::numerics::poisson_binomial::PoissonBinomial;
 use tests::{assert_close, assert_within, published_rows};
 
-/// Every row of the factor table: computed values within half their last digit, printed ones within half of theirs.
-/// `fixtures/published/trade/60_economic_factors.csv`: two printed tables (0.25 and 35 % a period) and the formulas.
+/// Every row of the factor table: computed values within half their last digit, printed ones within half of
+/// theirs. `fixtures/published/trade/60_economic_factors.csv`: two printed tables (0.25 and 35 % a period) and
+/// the formulas.
 #[test]
 fn factor_tables() {
     let rows = published_rows("trade/60_economic_factors.csv");
@@ -65,8 +67,8 @@ fn escalation_of_an_examination() {
     assert_eq!(cost.round(), 1_398.0);
 }
 
-/// 10,000 rising 3 % a year for 12 years is 14,257.61; worth 11,242.03 today at 2 %; 1,063.04 a year pays for it. Computed.
-/// 10,000 lies inside the 5,000–15,000 of a consumer page of the US EPA.
+/// 10,000 rising 3 % a year for 12 years is 14,257.61; worth 11,242.03 today at 2 %; 1,063.04 a year pays for
+/// it. Computed. 10,000 lies inside the 5,000–15,000 of a consumer page of the US EPA.
 #[test]
 fn one_pit_in_twelve_years() {
     let costs = CostModel::new(0.03, 0.02, 0.0).unwrap();
@@ -78,8 +80,8 @@ fn one_pit_in_twelve_years() {
     assert_eq!(sinking_fund(12_000.0, &without_interest, 12.0), Ok(1_000.0));
 }
 
-/// What surely falls due in the middle of the first of ten years is repaid by ten deposits in the middle of each: A/P, one period
-/// earlier. Calendar years and years of 365.25 days differ by hours.
+/// What surely falls due in the middle of the first of ten years is repaid by ten deposits in the middle of
+/// each: A/P, one period earlier. Calendar years and years of 365.25 days differ by hours.
 #[test]
 fn the_level_reserve_is_capital_recovery() {
     let years = YearsAhead::new(date(2027, 1, 1), 9).unwrap();
@@ -106,9 +108,9 @@ fn lattice_cost(mean: f64, variation: f64) -> Vec<f64> {
         .collect()
 }
 
-/// Thirty pits of three prices, chances from 1 to 60 %, each cost lognormal with a spread of 30 %: the money of a year by
-/// convolving pit after pit over cells of 250, against count × lognormal. The stated approximation: quantiles from 10 to 97.5 % are
-/// within 3 % of the true ones, or within a tenth of one cost.
+/// Thirty pits of three prices, chances from 1 to 60 %, each cost lognormal with a spread of 30 %: the money of
+/// a year by convolving pit after pit over cells of 250, against count × lognormal. The stated approximation:
+/// quantiles from 10 to 97.5 % are within 3 % of the true ones, or within a tenth of one cost.
 #[test]
 fn money_against_a_plain_convolution() {
     let prices = [9_000.0, 15_000.0, 24_000.0];
@@ -154,8 +156,8 @@ fn money_against_a_plain_convolution() {
     }
 }
 
-/// The present worth of all payments of ten years, by the double sum over pits and years without the shared error, has the
-/// mean and variance of the reserve: payments of one pit exclude each other.
+/// The present worth of all payments of ten years, by the double sum over pits and years without the shared
+/// error, has the mean and variance of the reserve: payments of one pit exclude each other.
 #[test]
 fn present_worth_by_the_double_sum() {
     let years = YearsAhead::new(date(2027, 1, 1), 9).unwrap();

@@ -1,13 +1,13 @@
-//! Counts of failures: the Poisson-binomial distribution against references in many digits, and the refined normal of very
-//! many pits against the exact counts.
+//! Counts of failures: the Poisson-binomial distribution against references in many digits, and the refined
+//! normal of very many pits against the exact counts.
 
 use soaklife::fleet::{CommonFactor, CountDistribution, MOST_EXACT, Replacements};
 use soaklife::numerics::lattice_normal::Cumulants;
 use soaklife::numerics::poisson_binomial::PoissonBinomial;
 use tests::{assert_close, assert_within, published_column, published_table};
 
-/// Masses to 1e-12 where above 1e-200 and within 1e-15 elsewhere, cumulative chances to 1e-13: recomputed with mpmath in
-/// exact arithmetic and by a discrete Fourier transform (`fixtures/published/statistics/README.md`).
+/// Masses to 1e-12 where above 1e-200 and within 1e-15 elsewhere, cumulative chances to 1e-13: recomputed with
+/// mpmath in exact arithmetic and by a discrete Fourier transform (`fixtures/published/statistics/README.md`).
 fn agrees_with_the_reference(name: &str, entries: usize) {
     let chances = published_column(&format!("statistics/distributions/poisson_binomial_{name}_p.csv"), "p");
     let count = PoissonBinomial::of(chances.iter().copied()).unwrap();
@@ -60,7 +60,8 @@ fn a_fleet_counts_as_the_reference_does() {
     }
 }
 
-/// Sixty pits under the shared error, against the plain double sum over a fine grid of the factor (constructed here).
+/// Sixty pits under the shared error, against the plain double sum over a fine grid of the factor (constructed
+/// here).
 #[test]
 fn the_shared_error_is_a_mixture() {
     let chances: Vec<f64> = (0..60).map(|pit| f64::from(pit) / 60.0).collect();
@@ -98,8 +99,9 @@ fn chances(pace: f64) -> [f64; 3] {
     [pace, (2.5 * pace).min(1.0), (6.0 * pace).min(1.0)]
 }
 
-/// Fleets one below and one above the limit of exact counts, of the same kind of pits: the quantiles that are told differ
-/// by one at most, over four decades of chances, in each year and in all, with and without the shared error.
+/// Fleets one below and one above the limit of exact counts, of the same kind of pits: the quantiles that are
+/// told differ by one at most, over four decades of chances, in each year and in all, with and without the
+/// shared error.
 #[test]
 fn very_many_pits_are_counted_to_within_one() {
     for factor in [CommonFactor::NONE, CommonFactor::default()] {
@@ -136,8 +138,8 @@ fn within_one(exact: &CountDistribution, refined: &CountDistribution, what: &str
     }
 }
 
-/// A hundred fair coins against their exact distribution: the first terms that the expansion leaves out are λ₆/720·He₅φ and
-/// λ₄²/1152·He₇φ, with λ₄ = −0.02, λ₆ = 0.0016, |He₅φ| < 2.4 and |He₇φ| < 15: 1.1e-5 together.
+/// A hundred fair coins against their exact distribution: the first terms that the expansion leaves out are
+/// λ₆/720·He₅φ and λ₄²/1152·He₇φ, with λ₄ = −0.02, λ₆ = 0.0016, |He₅φ| < 2.4 and |He₇φ| < 15: 1.1e-5 together.
 #[test]
 fn the_refined_normal_on_a_hundred_coins() {
     let coins = Cumulants { mean: 50.0, variance: 25.0, third: 0.0, fourth: -12.5 };

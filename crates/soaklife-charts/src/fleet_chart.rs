@@ -1,4 +1,5 @@
-//! The fleet chart: replacements and money in each calendar year, and when the most urgent pits may reach their inlets.
+//! The fleet chart: replacements and money in each calendar year, and when the most urgent pits may reach their
+//! inlets.
 
 mod layout;
 mod urgent;
@@ -18,8 +19,9 @@ const MOST_URGENT: usize = 24;
 
 /// The chart of a budget: a panel of counts, one of money, and a line for each of the pits to see first.
 ///
-/// In a panel a tick is the median, the bar holds it with 80 % confidence, the whisker with 95 %. In the list a line is the 80 %
-/// range of the time at which the pit reaches its inlet; one with an arrow goes on beyond the page.
+/// In a panel a tick is the median, the bar holds it with 80 % confidence, the whisker with 95 %. In the list a
+/// line is the 80 % range of the time at which the pit reaches its inlet; one with an arrow goes on beyond the
+/// page.
 ///
 /// ```
 /// use jiff::civil::date;

@@ -1,4 +1,5 @@
-//! The pits to see first: a line for the 80 % range of the time at which each reaches its inlet, a tick for the median.
+//! The pits to see first: a line for the 80 % range of the time at which each reaches its inlet, a tick for the
+//! median.
 
 use super::layout::{EDGE, Layout, NAMES, ROW};
 use crate::canvas::{Align, Canvas, lettering, stroke};

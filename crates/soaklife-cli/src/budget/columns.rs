@@ -1,4 +1,5 @@
-//! The table of a budget: for the whole fleet and each group, a row a year and a row from now to the end of that year.
+//! The table of a budget: for the whole fleet and each group, a row a year and a row from now to the end of
+//! that year.
 
 use super::outlook::{COVERAGES, Outlook};
 use super::walk::Walked;

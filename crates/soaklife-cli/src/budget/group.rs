@@ -1,4 +1,5 @@
-//! By what the pits of a budget are grouped: their soil, the decade of their installation, or a column of one's own.
+//! By what the pits of a budget are grouped: their soil, the decade of their installation, or a column of one's
+//! own.
 
 use crate::output::Failure;
 use soaklife::soil::Soil;

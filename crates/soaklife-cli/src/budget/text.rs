@@ -124,7 +124,8 @@ fn reserve(walked: &Walked, outlook: &Outlook) -> String {
     text
 }
 
-/// The year at whose end the expected fund is shortest, if it is ever short by a notable part of a year's reserve.
+/// The year at whose end the expected fund is shortest, if it is ever short by a notable part of a year's
+/// reserve.
 fn shortest(outlook: &Outlook) -> Option<(i16, f64)> {
     let funds = outlook.in_years.iter().zip(outlook.reserve.expected_fund());
     let (year, fund) = funds.min_by(|(_, a), (_, b)| a.total_cmp(b))?;

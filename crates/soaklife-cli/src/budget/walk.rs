@@ -1,4 +1,5 @@
-//! The walk over the pits of a logbook: each is forecast, added to the budget and offered to the visit list, and forgotten.
+//! The walk over the pits of a logbook: each is forecast, added to the budget and offered to the visit list,
+//! and forgotten.
 
 use super::group::Grouping;
 use crate::args::{AgainstArg, BudgetArgs, MethodArg, QuestionArgs};
@@ -128,8 +129,8 @@ impl Walked {
     }
 }
 
-/// The chances that a pit has reached its inlet by the end of each year; one that stands there has, whatever a forecast makes of
-/// the chance that it was read wrong.
+/// The chances that a pit has reached its inlet by the end of each year; one that stands there has, whatever a
+/// forecast makes of the chance that it was read wrong.
 fn chances(forecast: &Forecast, years: &YearsAhead) -> Vec<f64> {
     if forecast.basis() == Basis::AtInlet {
         return vec![1.0; years.len()];

@@ -157,8 +157,8 @@ impl Budget {
         Self { whole: Fleet { years, replacements, outlays }, groups: BTreeMap::new() }
     }
 
-    /// One pit more: its chances of having reached the inlet by the end of each year, the cost of its replacement today,
-    /// and the group it belongs to.
+    /// One pit more: its chances of having reached the inlet by the end of each year, the cost of its
+    /// replacement today, and the group it belongs to.
     ///
     /// # Errors
     /// [`GroupError`]; nothing of the pit is added then.

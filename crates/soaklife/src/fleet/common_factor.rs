@@ -1,4 +1,5 @@
-//! The error that all pits of a fleet share: a prior a little too kind, loads a little too low, everywhere at once.
+//! The error that all pits of a fleet share: a prior a little too kind, loads a little too low, everywhere at
+//! once.
 
 use thiserror::Error;
 
@@ -8,16 +9,18 @@ const LARGEST: f64 = 0.25;
 const REACH: f64 = 3.5;
 /// Widest step between the values of the factor, in its own standard deviations.
 const WIDEST_STEP: f64 = 1.0;
-/// Widest step in standard deviations of the count: the sum of bells so far apart is smooth to a few parts in 10,000.
+/// Widest step in standard deviations of the count: the sum of bells so far apart is smooth to a few parts in
+/// 10,000.
 const WIDEST_STEP_OF_COUNT: f64 = 1.4;
 /// No more values than this to each side of one.
 const MOST: usize = 2_000;
 
 /// A factor on the chances of all pits at once, of mean one and some coefficient of variation.
 ///
-/// It acts on the chance of having reached the inlet by a day, F, or on the chance of not having reached it, 1 − F, whichever is smaller:
-/// F + e·min(F, 1 − F) for a factor 1 + e. So a rare failure becomes a tenth more or less likely, a pit that surely fails or
-/// has failed stays so, nothing need be clipped, and the expected number of failures is the plain sum of the chances.
+/// It acts on the chance of having reached the inlet by a day, F, or on the chance of not having reached it, 1
+/// − F, whichever is smaller: F + e·min(F, 1 − F) for a factor 1 + e. So a rare failure becomes a tenth more or
+/// less likely, a pit that surely fails or has failed stays so, nothing need be clipped, and the expected
+/// number of failures is the plain sum of the chances.
 ///
 /// ```
 /// use soaklife::fleet::CommonFactor;
@@ -77,8 +80,8 @@ impl CommonFactor {
         self.0
     }
 
-    /// Values of the factor less one, with weights adding up to one: the trapezoidal rule over a normal density, with
-    /// mean 0 and the variance exactly that of the factor.
+    /// Values of the factor less one, with weights adding up to one: the trapezoidal rule over a normal
+    /// density, with mean 0 and the variance exactly that of the factor.
     ///
     /// `shift` is how far the expected count moves with the factor, in standard deviations of the count.
     pub(crate) fn nodes(self, shift: f64) -> Vec<Node> {

@@ -161,7 +161,8 @@ impl CountDistribution {
         }
     }
 
-    /// Numbers with their chances, few enough to add up money over: every count if exact, else some hundred steps.
+    /// Numbers with their chances, few enough to add up money over: every count if exact, else some hundred
+    /// steps.
     pub(crate) fn points(&self) -> Vec<(f64, f64)> {
         match &self.form {
             Form::Exact { first, masses } => {

@@ -13,9 +13,9 @@ const NEGLIGIBLE: f64 = 1e-20;
 
 /// First failures of a fleet, fed pit by pit.
 ///
-/// Up to [`MOST_EXACT`] pits their chances are held and the counts are exact (Poisson-binomial, mixed over the common
-/// factor). Beyond, only fourteen sums a year are kept and the counts are normal, refined for skewness, tails and whole
-/// numbers, within one of the exact 10, 50 and 90 % quantiles (`tests/fleet_replacements.rs`).
+/// Up to [`MOST_EXACT`] pits their chances are held and the counts are exact (Poisson-binomial, mixed over the
+/// common factor). Beyond, only fourteen sums a year are kept and the counts are normal, refined for skewness,
+/// tails and whole numbers, within one of the exact 10, 50 and 90 % quantiles (`tests/fleet_replacements.rs`).
 ///
 /// ```
 /// use soaklife::fleet::{CommonFactor, Replacements};
@@ -93,8 +93,8 @@ impl Replacements {
         Self { factor, pits: 0, held: Some(Vec::new()), in_year: none.clone(), by_end: none }
     }
 
-    /// One pit more: the chances that it has reached its inlet by the end of each year. What it has reached already
-    /// counts in the first year.
+    /// One pit more: the chances that it has reached its inlet by the end of each year. What it has reached
+    /// already counts in the first year.
     ///
     /// # Errors
     /// [`ChancesError`]: another number of years, no chance, or chances that fall.

@@ -1,127 +1,17 @@
-//! Money: what the failures of each year cost, what all of them are worth today, and what to set aside each year.
+//! Money: what the failures of each year cost, what they are worth today, what to set aside each year.
 
 use super::calendar::YearsAhead;
+use super::costs::CostModel;
 use super::counts::CountDistribution;
 use super::replacements::{ChancesError, checked};
-use crate::numerics::compound_interest::{FactorError, Factors};
 use crate::numerics::compound_sum::CompoundSum;
-use thiserror::Error;
-
-/// How prices and interest run, and how far one replacement may cost more or less than thought.
-///
-/// ```
-/// use soaklife::fleet::CostModel;
-/// let costs = CostModel::new(0.03, 0.02, 0.3)?;
-/// assert_eq!(costs.interest(), 0.02);
-/// # Ok::<(), soaklife::fleet::CostError>(())
-/// ```
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CostModel {
-    escalation: f64,
-    interest: f64,
-    spread: f64,
-}
-
-/// A rate or spread that cannot be used.
-///
-/// ```
-/// use soaklife::fleet::{CostError, CostModel};
-/// assert_eq!(CostModel::new(3.0, 0.02, 0.3), Err(CostError::Rate { found: 3.0 }));
-/// ```
-#[derive(Debug, Clone, Copy, PartialEq, Error)]
-#[non_exhaustive]
-pub enum CostError {
-    /// A yearly rate that is surely a slip.
-    #[error("a yearly rate lies between -0.5 and 1, as in 0.03 for 3 %, not {found}")]
-    Rate {
-        /// Rate found.
-        found: f64,
-    },
-    /// A coefficient of variation out of bounds.
-    #[error("the spread of a cost lies between 0 and 2, as in 0.3 for 30 %, not {found}")]
-    Spread {
-        /// Spread found.
-        found: f64,
-    },
-}
-
-impl CostModel {
-    /// The yearly rise of costs and the yearly interest, fractions, and the coefficient of variation of one cost.
-    ///
-    /// # Errors
-    /// [`CostError`] unless both rates lie from −0.5 to below 1 and the spread in 0–2.
-    ///
-    /// ```
-    /// # use soaklife::fleet::CostModel;
-    /// assert!(CostModel::new(0.0, 0.0, 0.0).is_ok());
-    /// ```
-    pub fn new(escalation: f64, interest: f64, spread: f64) -> Result<Self, CostError> {
-        if let Some(found) = [escalation, interest].into_iter().find(|rate| !(-0.5..1.0).contains(rate)) {
-            return Err(CostError::Rate { found });
-        }
-        if !(0.0..=2.0).contains(&spread) {
-            return Err(CostError::Spread { found: spread });
-        }
-        Ok(Self { escalation, interest, spread })
-    }
-
-    /// The yearly rise of costs, a fraction.
-    ///
-    /// ```
-    /// # use soaklife::fleet::CostModel;
-    /// assert_eq!(CostModel::new(0.03, 0.02, 0.3).map(|costs| costs.escalation()), Ok(0.03));
-    /// ```
-    #[must_use]
-    pub fn escalation(&self) -> f64 {
-        self.escalation
-    }
-
-    /// The yearly interest, a fraction.
-    ///
-    /// ```
-    /// # use soaklife::fleet::CostModel;
-    /// assert_eq!(CostModel::new(0.03, 0.02, 0.3).map(|costs| costs.interest()), Ok(0.02));
-    /// ```
-    #[must_use]
-    pub fn interest(&self) -> f64 {
-        self.interest
-    }
-
-    /// The coefficient of variation of one cost.
-    ///
-    /// ```
-    /// # use soaklife::fleet::CostModel;
-    /// assert_eq!(CostModel::new(0.03, 0.02, 0.3).map(|costs| costs.spread()), Ok(0.3));
-    /// ```
-    #[must_use]
-    pub fn spread(&self) -> f64 {
-        self.spread
-    }
-
-    /// What a cost of today has become in so many years: cost × (1 + escalation)^years.
-    ///
-    /// ```
-    /// # use soaklife::fleet::CostModel;
-    /// let costs = CostModel::new(0.035, 0.0, 0.0)?;
-    /// assert!((costs.cost_in(1_250.0, 3.25) - 1_397.87).abs() < 0.01); // an examination question, see tests/fleet_money.rs
-    /// # Ok::<(), soaklife::fleet::CostError>(())
-    /// ```
-    #[must_use]
-    pub fn cost_in(&self, cost: f64, years: f64) -> f64 {
-        cost * (years * self.escalation.ln_1p()).exp()
-    }
-
-    /// What one in so many years is worth today: (1 + interest)^−years.
-    fn worth_of(&self, years: f64) -> f64 {
-        (-years * self.interest.ln_1p()).exp()
-    }
-}
 
 /// What the failures of a fleet cost, fed pit by pit.
 ///
-/// What fails in a year is paid at its middle, at the prices of then. Kept are three sums a year: Σq, Σqc and Σqc² of the chance q
-/// of failing in it and the cost c. A sum of money is a number of failures times what a failing pit costs: the mean and spread of
-/// one payment follow from the three sums and the spread of one cost; the number from the [`CountDistribution`].
+/// What fails in a year is paid at its middle, at the prices of then. Kept are three sums a year: Σq, Σqc and
+/// Σqc² of the chance q of failing in it and the cost c. A sum of money is a number of failures times what a
+/// failing pit costs: the mean and spread of one payment follow from the three sums and the spread of one cost;
+/// the number from the [`CountDistribution`].
 ///
 /// ```
 /// use jiff::civil::date;
@@ -176,10 +66,12 @@ impl Outlays {
         Self { costs, years: (0..years.len()).map(year).collect() }
     }
 
-    /// One pit more: the chances that it has failed by the end of each year, and what its replacement costs today.
+    /// One pit more: the chances that it has failed by the end of each year, and what its replacement costs
+    /// today.
     ///
     /// # Errors
-    /// [`ChancesError`], as [`super::Replacements::add`], and for a cost below zero or above a million millions.
+    /// [`ChancesError`], as [`super::Replacements::add`], and for a cost below zero or above a million
+    /// millions.
     ///
     /// ```
     /// # use jiff::civil::date;
@@ -251,8 +143,9 @@ impl Outlays {
 
     /// What all failures are worth today, and the level reserve that follows.
     ///
-    /// A pit fails once at most, so the payments are as many as pits fail in all: their exact number is compounded with the mean and
-    /// spread of one discounted payment. That the common factor also moves failures from year to year is left out.
+    /// A pit fails once at most, so the payments are as many as pits fail in all: their exact number is
+    /// compounded with the mean and spread of one discounted payment. That the common factor also moves
+    /// failures from year to year is left out.
     ///
     /// ```
     /// # use jiff::civil::date;
@@ -280,7 +173,7 @@ impl Outlays {
         let mut held = 0.0;
         for year in &self.years {
             // Paid in and out at the middle of the year, with interest to its end.
-            let growth = (year.length * self.costs.interest.ln_1p()).exp();
+            let growth = (year.length * self.costs.interest().ln_1p()).exp();
             let paid_out = year.cost * self.costs.cost_in(1.0, year.middle);
             held = held * growth + (level * year.length - paid_out) * growth.sqrt();
             fund.push(held);
@@ -298,7 +191,7 @@ impl Outlays {
         }
         let each = sum(&|year| year.cost * factor(year)) / failures;
         let squared = sum(&|year| year.squared_cost * factor(year).powi(2)) / failures;
-        let variance = squared * (1.0 + self.costs.spread * self.costs.spread) - each * each;
+        let variance = squared * (1.0 + self.costs.spread() * self.costs.spread()) - each * each;
         // Equal costs differ by a rounding.
         let spread = if variance > 1e-12 * squared { variance.sqrt() } else { 0.0 };
         CompoundSum::new(count.points(), each, spread)
@@ -339,10 +232,12 @@ impl Reserve {
         &self.present_worth
     }
 
-    /// The level amount a year that pays for everything with a probability; nothing unless it lies between 0 and 1.
+    /// The level amount a year that pays for everything with a probability; nothing unless it lies between 0
+    /// and 1.
     ///
-    /// It is set aside evenly through the years, for the rest of the present one in proportion. Enough in the end does
-    /// not mean enough in every year: [`Reserve::expected_fund`] says when the fund is likely to be short.
+    /// It is set aside evenly through the years, for the rest of the present one in proportion. Enough in the
+    /// end does not mean enough in every year: [`Reserve::expected_fund`] says when the fund is likely to be
+    /// short.
     ///
     /// # Formula
     /// Quantile of the present worth ÷ Σ lengthᵧ (1 + i)^−middleᵧ.
@@ -375,8 +270,8 @@ impl Reserve {
         self.present_worth.mean() / self.one_a_year
     }
 
-    /// What a fund fed with [`Reserve::level_of_expected`] holds at the end of each year, if what is expected is paid; below
-    /// zero it is short. It begins and ends at nothing.
+    /// What a fund fed with [`Reserve::level_of_expected`] holds at the end of each year, if what is expected
+    /// is paid; below zero it is short. It begins and ends at nothing.
     ///
     /// ```
     /// # use jiff::civil::date;
@@ -394,34 +289,5 @@ impl Reserve {
     #[must_use]
     pub fn expected_fund(&self) -> &[f64] {
         &self.fund
-    }
-}
-
-/// What the owner of one pit sets aside at the end of each year to have its replacement paid when it fails in so many years.
-///
-/// # Formula
-/// A = cost (1 + e)ᵀ · i/((1 + i)ᵀ − 1): the escalated cost times A/F. For a reserve that is enough with a probability, T is
-/// the year by which the pit fails with the rest of it: 80 % enough means the year that 20 % fail before.
-///
-/// # Errors
-/// [`FactorError`] unless the years are above zero and the factors can be told.
-///
-/// # Example
-/// ```
-/// use soaklife::fleet::{CostModel, sinking_fund};
-/// let costs = CostModel::new(0.03, 0.02, 0.0)?;
-/// assert!((sinking_fund(10_000.0, &costs, 12.0)? - 1_063.04).abs() < 0.01);
-/// # Ok::<(), Box<dyn std::error::Error>>(())
-/// ```
-///
-/// # Source
-/// A/F of [`Factors`]; the example is worked by hand in `tests/fleet_money.rs`.
-pub fn sinking_fund(cost: f64, costs: &CostModel, years: f64) -> Result<f64, FactorError> {
-    let factors = Factors::new(costs.interest, years)?;
-    let set_aside = costs.cost_in(cost, years) * factors.sinking_fund;
-    if set_aside.is_finite() {
-        Ok(set_aside)
-    } else {
-        Err(FactorError::TooLarge { rate: costs.escalation, periods: years })
     }
 }

@@ -3,8 +3,8 @@
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
-/// From this chance of failing within two years on, somebody must come before the failure does: the same 10 % by which a
-/// forecast asks for the next reading early.
+/// From this chance of failing within two years on, somebody must come before the failure does: the same 10 %
+/// by which a forecast asks for the next reading early.
 const SOON: f64 = 0.10;
 /// A reading this old, years, has told all it will: an older one makes the next no more worth.
 const STALE: f64 = 5.0;
@@ -32,9 +32,10 @@ pub struct Candidate {
 }
 
 impl Candidate {
-    /// What another reading is worth: how undecided it is whether the pit lasts two years, p (1 − p), times the years since the
-    /// last reading, five at most. A level wanders with a variance that grows with time, so that is also how much a new
-    /// reading can tell; a pit read today, or sure to last or to fail, is worth none.
+    /// What another reading is worth: how undecided it is whether the pit lasts two years, p (1 − p), times the
+    /// years since the last reading, five at most. A level wanders with a variance that grows with time, so
+    /// that is also how much a new reading can tell; a pit read today, or sure to last or to fail, is worth
+    /// none.
     ///
     /// ```
     /// # use soaklife::fleet::Candidate;
@@ -88,9 +89,9 @@ impl VisitReason {
 
 /// The visits that fit a capacity, chosen pit by pit while no more than twice as many are held.
 ///
-/// First those that may fail within two years with a chance of a tenth or more, the likeliest first; what capacity
-/// remains goes to the pits where [another reading is worth](Candidate::worth_of_reading) most. The order in which pits come does not
-/// matter: equals go by identifier.
+/// First those that may fail within two years with a chance of a tenth or more, the likeliest first; what
+/// capacity remains goes to the pits where [another reading is worth](Candidate::worth_of_reading) most. The
+/// order in which pits come does not matter: equals go by identifier.
 ///
 /// ```
 /// use soaklife::fleet::{Candidate, VisitList, VisitReason};

@@ -63,9 +63,9 @@ impl Factors {
     /// The factors of a rate i a period, a fraction, over n periods, which need not be whole.
     ///
     /// # Formula
-    /// F/P = (1 + i)ⁿ, P/F its inverse; F/A = ((1 + i)ⁿ − 1)/i, A/F its inverse; P/A = (1 − (1 + i)⁻ⁿ)/i, A/P its
-    /// inverse. At i = 0 the series factors are n. Differences are taken without cancellation, so that a rate of 1e-12
-    /// keeps all digits.
+    /// F/P = (1 + i)ⁿ, P/F its inverse; F/A = ((1 + i)ⁿ − 1)/i, A/F its inverse; P/A = (1 − (1 + i)⁻ⁿ)/i, A/P
+    /// its inverse. At i = 0 the series factors are n. Differences are taken without cancellation, so that a
+    /// rate of 1e-12 keeps all digits.
     ///
     /// # Errors
     /// [`FactorError`]: a rate of −1 or less, no period, or factors beyond the range of numbers.

@@ -2,13 +2,15 @@
 
 use crate::numerics::{normal, root::bracketed_root};
 
-/// A root is found in some dozen steps; the cap is met only at a jump, where the end of the bracket is the answer.
+/// A root is found in some dozen steps; the cap is met only at a jump, where the end of the bracket is the
+/// answer.
 const ROOT_CAP: u32 = 200;
 
 /// What so many amounts add up to, when their number is uncertain and each has the same mean and spread.
 ///
-/// Given the number k, the sum is taken to be lognormal with its exact mean k·m and variance k·s²: above zero and a little
-/// skewed to the right, as sums of prices are. How far that is from the truth is measured in `tests/fleet_money.rs`.
+/// Given the number k, the sum is taken to be lognormal with its exact mean k·m and variance k·s²: above zero
+/// and a little skewed to the right, as sums of prices are. How far that is from the truth is measured in
+/// `tests/fleet_money.rs`.
 ///
 /// ```
 /// use soaklife::numerics::compound_sum::CompoundSum;
@@ -25,9 +27,11 @@ pub struct CompoundSum {
 }
 
 impl CompoundSum {
-    /// The sum of a number of amounts, given as numbers with their chances, and the mean and standard deviation of one.
+    /// The sum of a number of amounts, given as numbers with their chances, and the mean and standard deviation
+    /// of one.
     ///
-    /// Chances are taken in proportion. What cannot be (a number or an amount below zero, not a number) counts as nothing.
+    /// Chances are taken in proportion. What cannot be (a number or an amount below zero, not a number) counts
+    /// as nothing.
     ///
     /// ```
     /// # use soaklife::numerics::compound_sum::CompoundSum;

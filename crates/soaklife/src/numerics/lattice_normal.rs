@@ -46,9 +46,10 @@ impl Cumulants {
     /// P(K ≤ k), about.
     ///
     /// # Formula
-    /// A density summed over the whole numbers up to k is its integral to k + ½, less a 24th of its slope there: as if the
-    /// variance were smaller by 1/12 and κ₄ larger by 1/120 (Sheppard's correction). With these, x = (k + ½ − κ₁)/σ, and γ, δ the
-    /// skewness and excess, Φ(x) − φ(x) [γ/6 (x² − 1) + δ/24 (x³ − 3x) + γ²/72 (x⁵ − 10x³ + 15x)], kept between 0 and 1.
+    /// A density summed over the whole numbers up to k is its integral to k + ½, less a 24th of its slope
+    /// there: as if the variance were smaller by 1/12 and κ₄ larger by 1/120 (Sheppard's correction). With
+    /// these, x = (k + ½ − κ₁)/σ, and γ, δ the skewness and excess, Φ(x) − φ(x) [γ/6 (x² − 1) + δ/24 (x³ − 3x)
+    /// + γ²/72 (x⁵ − 10x³ + 15x)], kept between 0 and 1.
     ///
     /// ```
     /// use soaklife::numerics::lattice_normal::Cumulants;
@@ -57,8 +58,8 @@ impl Cumulants {
     /// ```
     ///
     /// # Source
-    /// Cramér (1946), *Mathematical Methods of Statistics*, section 17.7; for whole numbers Kolassa and McCullagh (1990), Edgeworth
-    /// series for lattice distributions, *Annals of Statistics* 18, 981–985.
+    /// Cramér (1946), *Mathematical Methods of Statistics*, section 17.7; for whole numbers Kolassa and
+    /// McCullagh (1990), Edgeworth series for lattice distributions, *Annals of Statistics* 18, 981–985.
     #[must_use]
     pub fn at_most(&self, count: f64) -> f64 {
         const SURELY: f64 = 1e-9;

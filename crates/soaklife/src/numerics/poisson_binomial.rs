@@ -5,7 +5,8 @@ use thiserror::Error;
 
 /// What is not carried if nothing else is said: the smallest masses an `f64` holds with all its digits.
 const SMALLEST_CARRIED: f64 = 1e-300;
-/// Chances in one leaf of the tree of convolutions; small enough for the cache, large enough to be worth a merge.
+/// Chances in one leaf of the tree of convolutions; small enough for the cache, large enough to be worth a
+/// merge.
 const LEAF: usize = 32;
 
 /// The distribution of the number that happens.
@@ -50,8 +51,8 @@ impl PoissonBinomial {
     /// The distribution, exact to rounding: every mass above about 1e-280 keeps twelve digits or more.
     ///
     /// # Formula
-    /// P(K = k) is the coefficient of xᵏ in Π (1 − pᵢ + pᵢ x). The factors are multiplied out directly, in a tree:
-    /// all terms are positive, so nothing cancels.
+    /// P(K = k) is the coefficient of xᵏ in Π (1 − pᵢ + pᵢ x). The factors are multiplied out directly, in a
+    /// tree: all terms are positive, so nothing cancels.
     ///
     /// # Errors
     /// [`ChanceError`] unless every chance lies in 0–1.
@@ -70,7 +71,8 @@ impl PoissonBinomial {
         Self::carrying(chances, SMALLEST_CARRIED)
     }
 
-    /// The same, without carrying masses at the ends that are below `negligible`: faster for thousands of chances.
+    /// The same, without carrying masses at the ends that are below `negligible`: faster for thousands of
+    /// chances.
     ///
     /// What is left out is at most `negligible` for each of the few thousand entries of a convolution.
     ///
@@ -128,7 +130,8 @@ impl PoissonBinomial {
         Self { first: self.first + other.first, masses }.trimmed(negligible)
     }
 
-    /// With masses that add up to one: the rounding of 1 − p is the same for like chances and adds up over thousands.
+    /// With masses that add up to one: the rounding of 1 − p is the same for like chances and adds up over
+    /// thousands.
     fn rescaled(mut self) -> Self {
         let total: f64 = self.masses.iter().sum();
         self.masses.iter_mut().for_each(|mass| *mass /= total);
@@ -195,7 +198,8 @@ impl PoissonBinomial {
     }
 }
 
-/// Convolutions in pairs of like size, as a binary counter carries: few operations, small errors, one fixed order.
+/// Convolutions in pairs of like size, as a binary counter carries: few operations, small errors, one fixed
+/// order.
 struct Tree {
     negligible: f64,
     /// Finished parts, each of twice as many leaves as the next or more.
