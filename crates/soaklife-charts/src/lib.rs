@@ -2,6 +2,7 @@
 //!
 //! - [`ForecastChart`]: readings, fitted level, bands and crossing of one pit.
 //! - [`CoverageChart`]: how often the ranges of earlier forecasts held.
+//! - [`FleetChart`]: replacements and money of a fleet, year by year, and the pits to see first.
 //! - [`Svg`]: the drawing, and the PNG made of it.
 //!
 //! A figure is print-first: 6.5 in wide, legible in grey, with its text measured by the bundled font, and the same
@@ -9,6 +10,9 @@
 
 mod canvas;
 mod coverage_chart;
+#[cfg(test)]
+mod drawn_text;
+mod fleet_chart;
 mod font;
 mod forecast_chart;
 mod scale;
@@ -16,5 +20,6 @@ mod svg;
 mod theme;
 
 pub use coverage_chart::CoverageChart;
+pub use fleet_chart::FleetChart;
 pub use forecast_chart::ForecastChart;
 pub use svg::{ChartError, Svg};

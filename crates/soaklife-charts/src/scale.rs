@@ -92,7 +92,7 @@ pub(crate) fn tick_text(value: f64, step: f64) -> String {
 }
 
 /// The smallest of 1, 2, 5 × a power of ten that cuts a range into at most `most` parts.
-fn decimal_step(range: f64, most: f64) -> f64 {
+pub(crate) fn decimal_step(range: f64, most: f64) -> f64 {
     let rough = range / most;
     let power = 10f64.powf(rough.log10().floor());
     [1.0, 2.0, 5.0, 10.0]

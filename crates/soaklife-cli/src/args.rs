@@ -1,13 +1,14 @@
 //! The command line: every verb, its options and its examples.
 
 use crate::said::{
-    parse_action_freeboard, parse_bedrooms, parse_coverage, parse_depth, parse_diameter, parse_horizon,
-    parse_occupants,
+    parse_action_freeboard, parse_bedrooms, parse_common_factor, parse_cost_spread, parse_coverage,
+    parse_depth, parse_diameter, parse_horizon, parse_occupants,
 };
 use clap::{ArgGroup, Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 use soaklife::Coverage;
 use soaklife::date::PartialDate;
+use soaklife::fleet::CommonFactor;
 use soaklife::forecast::Method;
 use soaklife::quantity::Length;
 use soaklife::quantity::Units;
@@ -96,6 +97,19 @@ Examples:
 
 {EXIT_CODES}"))]
     Learn(LearnArgs),
+    /// What a fleet of pits will cost: replacements and money per year, what to set aside, whom to see first
+    #[command(after_help = format!("\
+Costs, their rise, interest and currency are those of [money] in logbook.toml, a pit's own cost its replacement_cost in pits.csv.
+
+Examples:
+  soaklife budget fixtures/logbooks/alder-fork --as-of 2026-06-30
+  soaklife budget pits --years 5 --by soil --visits 200 --chart budget.svg
+  soaklife budget pits --by decade --format csv -o budget.csv
+
+{CAUTIONS}
+
+{EXIT_CODES}"))]
+    Budget(BudgetArgs),
     /// Write the Alder Fork logbook, an invented company with 24 pits, to try things on
     #[command(after_help = "\
 Examples:
@@ -265,6 +279,46 @@ pub(crate) struct LearnArgs {
     pub(crate) output: Option<PathBuf>,
 }
 
+#[derive(Debug, ClapArgs)]
+pub(crate) struct BudgetArgs {
+    /// Folder of the logbook
+    #[arg(required_unless_present = "json_schema")]
+    pub(crate) folder: Option<PathBuf>,
+    /// Whole calendar years to look ahead, after what is left of this one, at most 50
+    #[arg(long, value_name = "NUMBER", default_value_t = 10, value_parser = clap::value_parser!(u8).range(1..=50))]
+    pub(crate) years: u8,
+    /// Group by: soil, decade (of installation) or any further column of pits.csv
+    #[arg(long, value_name = "COLUMN")]
+    pub(crate) by: Option<String>,
+    /// Visits that can be made in a year
+    #[arg(long, value_name = "NUMBER", default_value_t = 10, value_parser = clap::value_parser!(u32).range(0..=100_000))]
+    pub(crate) visits: u32,
+    /// A population prior to use instead of the logbook's, as a .toml file
+    #[arg(long, value_name = "FILE")]
+    pub(crate) prior: Option<PathBuf>,
+    /// Day of the budget [default: today]
+    #[arg(long, value_name = "DATE")]
+    pub(crate) as_of: Option<Date>,
+    /// Error that all chances may share, 0 to 0.25 of themselves
+    #[arg(long, value_name = "SHARE", default_value = "0.1", value_parser = parse_common_factor)]
+    pub(crate) common_factor: CommonFactor,
+    /// How far one replacement may cost more or less than thought, 0 to 2 of itself (a standard deviation)
+    #[arg(long, value_name = "SHARE", default_value = "0.3", value_parser = parse_cost_spread)]
+    pub(crate) cost_spread: f64,
+    /// How to tell it
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(crate) format: Format,
+    /// Write to this file instead of the screen
+    #[arg(short, long, value_name = "FILE")]
+    pub(crate) output: Option<PathBuf>,
+    /// Also draw it, to this .svg or .png file
+    #[arg(long, value_name = "FILE")]
+    pub(crate) chart: Option<PathBuf>,
+    /// Print the JSON Schema of `--format json` and do nothing else
+    #[arg(long)]
+    pub(crate) json_schema: bool,
+}
+
 /// What is asked of a forecast.
 #[derive(Debug, ClapArgs)]
 pub(crate) struct QuestionArgs {
@@ -305,7 +359,7 @@ pub(crate) struct DemoArgs {
 pub(crate) enum Format {
     /// Words and a small table
     Text,
-    /// A table: one row a pit, or one a method and horizon
+    /// A table: one row a pit, one a method and horizon, or one a year
     Csv,
     /// Everything, for other programs
     Json,

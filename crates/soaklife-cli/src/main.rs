@@ -2,6 +2,7 @@
 
 mod args;
 mod backtest;
+mod budget;
 mod cell;
 mod chart;
 mod check;
@@ -27,6 +28,7 @@ fn main() -> ExitCode {
         Verb::Chart(args) => chart::run(&args),
         Verb::Backtest(args) => backtest::run(&args),
         Verb::Learn(args) => learn::run(&args),
+        Verb::Budget(args) => budget::run(&args),
         Verb::Demo(args) => demo::run(&args),
     };
     match outcome {

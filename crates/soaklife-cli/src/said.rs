@@ -1,6 +1,7 @@
 //! Values as people say them, on the command line or in answer to a question, and why one cannot be taken.
 
 use soaklife::Coverage;
+use soaklife::fleet::CommonFactor;
 use soaklife::quantity::{Length, as_inches};
 use soaklife_records::measure::parse_length;
 
@@ -51,6 +52,18 @@ pub(crate) fn parse_coverage(text: &str) -> Result<Coverage, String> {
     Coverage::new(share).map_err(|error| error.to_string())
 }
 
+/// A shared error of all chances, as a share of them.
+pub(crate) fn parse_common_factor(text: &str) -> Result<CommonFactor, String> {
+    let share = number(text, |_| true, "write a share from 0 to 0.25, as in 0.1 for 10 %")?;
+    CommonFactor::new(share).map_err(|error| error.to_string())
+}
+
+/// A spread of one cost, as a share of it.
+pub(crate) fn parse_cost_spread(text: &str) -> Result<f64, String> {
+    let rule = "write a share from 0 to 2, as in 0.3 for 30 %";
+    number(text, |spread| (0.0..=2.0).contains(&spread), rule)
+}
+
 fn number(text: &str, can_be: impl Fn(f64) -> bool, rule: &str) -> Result<f64, String> {
     match text.trim().parse::<f64>() {
         Ok(number) if number.is_finite() && can_be(number) => Ok(number),
@@ -84,6 +97,17 @@ mod tests {
         assert_eq!((parse_horizon("1"), parse_horizon("60")), (Ok(1.0), Ok(60.0)));
         for wrong in ["0", "61", "2.5", "-1", "nan"] {
             assert!(parse_horizon(wrong).is_err(), "{wrong:?}");
+        }
+    }
+
+    #[test]
+    fn shares_are_no_percents() {
+        assert_eq!(
+            (parse_common_factor("0.1"), parse_cost_spread("0")),
+            (Ok(CommonFactor::default()), Ok(0.0))
+        );
+        for wrong in ["10", "-0.1", "nan", "10%"] {
+            assert!(parse_common_factor(wrong).is_err() && parse_cost_spread(wrong).is_err(), "{wrong:?}");
         }
     }
 

@@ -15,8 +15,8 @@
 //! - [`prior`]: what is typical of pits before any reading, as data.
 //! - [`trend`]: the standing level followed by many hypotheses, or fitted by least squares or ranks.
 //! - [`forecast`]: a question to a pit and its answer: levels, crossing, chances, each with its [`band`].
+//! - [`fleet`]: many pits: what they teach about one another, how many fail, what that costs, whom to see first.
 //! - [`backtest`]: how earlier forecasts from the same readings would have done.
-//! - [`fleet`]: many pits at once: what they teach about one another, replacements and money.
 //! - [`wording`]: the answer in words, rounded to what is known.
 //! - [`numerics`]: the statistics underneath, with no trade word in it.
 //!

@@ -15,6 +15,10 @@
 //! | [`two_state`] | where does a level that drifts stand now, and how fast does it rise? |
 //! | [`binomial`] | how far can a share seen in a few trials be from the true one? |
 //! | [`golden_section`] | where is a function of one variable highest? |
+//! | [`poisson_binomial`] | how many of many unlike things happen? |
+//! | [`lattice_normal`] | the same, about, from a few sums |
+//! | [`compound_sum`] | what does an uncertain number of uncertain amounts add up to? |
+//! | [`compound_interest`] | how do sums at different times compare? |
 //! | [`quantile_score`] | how good was a forecast that came as quantiles? |
 //!
 //! Every function is total: whatever `f64` goes in, it returns, and a successful result holds finite numbers.
@@ -23,12 +27,16 @@
 pub mod binomial;
 pub mod branch_free;
 mod compensated;
+pub mod compound_interest;
+pub mod compound_sum;
 pub mod golden_section;
 pub mod inverse_prediction;
+pub mod lattice_normal;
 pub mod least_squares;
 pub mod mann_kendall;
 pub mod normal;
 pub mod normal_mixture;
+pub mod poisson_binomial;
 pub mod quantile_score;
 pub mod root;
 pub mod straight_line;

@@ -1,6 +1,7 @@
 //! Numbers in words, rounded to what is known: a forecast that says "5.87 years" claims what nobody can know.
 
 pub mod coverage;
+pub mod fleet;
 pub mod sentence;
 
 use crate::date::date_after;

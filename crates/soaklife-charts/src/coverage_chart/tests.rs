@@ -1,9 +1,9 @@
 //! What is drawn, read back from the SVG.
 
 use super::*;
-use crate::font::{self, Weight};
+use crate::drawn_text::{assert_texts_are_apart, number};
 use jiff::civil::date;
-use resvg::usvg::roxmltree::{Document, Node};
+use resvg::usvg::roxmltree::Document;
 use soaklife::backtest::{Plan, Tally};
 
 /// A backtest in which each method told ranges, of which so many held.
@@ -15,43 +15,6 @@ fn scored(methods: &[(Method, [usize; 3], usize)]) -> Backtest {
         }
     }
     backtest
-}
-
-fn number(node: &Node<'_, '_>, attribute: &str) -> f64 {
-    node.attribute(attribute).and_then(|value| value.parse().ok()).unwrap()
-}
-
-/// Every text with its box: left, top, right, bottom, in tenths of a point.
-fn text_boxes(document: &Document<'_>) -> Vec<(String, [f64; 4])> {
-    let boxed = |node: Node<'_, '_>| {
-        let text = node.text().unwrap_or_default().trim().to_owned();
-        let size = number(&node, "font-size");
-        let is_bold = node.attribute("font-weight") == Some("bold");
-        let width = font::width(&text, size, if is_bold { Weight::Bold } else { Weight::Regular });
-        let left = match node.attribute("text-anchor") {
-            Some("middle") => number(&node, "x") - width / 2.0,
-            Some("end") => number(&node, "x") - width,
-            _ => number(&node, "x"),
-        };
-        let baseline = number(&node, "y") - 0.26 * size;
-        (text, [left, baseline - 0.72 * size, left + width, baseline + 0.2 * size])
-    };
-    document.descendants().filter(|node| node.has_tag_name("text")).map(boxed).collect()
-}
-
-fn assert_texts_are_apart(svg: &Svg) {
-    let document = Document::parse(svg.as_str()).unwrap();
-    let page = document.root_element().attribute("viewBox").unwrap().to_owned();
-    let page: Vec<f64> = page.split(' ').map(|side| side.parse().unwrap()).collect();
-    let boxes = text_boxes(&document);
-    for (place, (a, [left, top, right, bottom])) in boxes.iter().enumerate() {
-        let inside = *left >= 0.0 && *top >= 0.0 && *right <= page[2] && *bottom <= page[3];
-        assert!(inside, "{a:?} reaches out of the page");
-        for (b, other) in &boxes[place + 1..] {
-            let apart = *right <= other[0] || other[2] <= *left || *bottom <= other[1] || other[3] <= *top;
-            assert!(apart, "{a:?} and {b:?} overlap");
-        }
-    }
 }
 
 #[test]

@@ -97,9 +97,14 @@ impl Asked {
     /// The answers of the pits named, or of all.
     pub(crate) fn answers<'l>(&'l self, pits: &[String]) -> Result<Vec<Answer<'l>>, Failure> {
         if pits.is_empty() {
-            return self.logbook.entries().iter().map(|entry| self.answer(entry)).collect();
+            return self.all().collect();
         }
         pits.iter().map(|id| self.answer_of(id)).collect()
+    }
+
+    /// The answer of every pit in turn, none of them kept.
+    pub(crate) fn all(&self) -> impl Iterator<Item = Result<Answer<'_>, Failure>> {
+        self.logbook.entries().iter().map(|entry| self.answer(entry))
     }
 
     /// The answer of the pit named.

@@ -1,0 +1,109 @@
+//! The words of the fleet chart: title, key, caption, and its description for those who cannot see it.
+
+use super::FleetChart;
+use super::layout::{LINE_HEIGHT, Layout};
+use super::years::draw_range;
+use crate::canvas::{Align, Canvas, Lettering, lettering};
+use crate::font;
+use crate::svg::ChartError;
+use crate::theme;
+use jiff::civil::Date;
+use soaklife::fleet::{Candidate, YearBudget};
+use soaklife::wording::chance;
+use soaklife::wording::fleet::{amount_number, count_number, expected_number, grouped};
+
+const CAUTION: &str = "First failures only, under an error that all pits share. Estimates, no warranty: licensed practitioners decide.";
+
+pub(super) fn title(
+    canvas: &mut Canvas<'_>,
+    layout: &Layout,
+    title: &str,
+    as_of: Date,
+) -> Result<(), ChartError> {
+    let quiet = lettering(theme::TEXT_SIZE, theme::QUIET_INK).aligned(Align::End);
+    let day = format!("as of {as_of}");
+    let right = layout.size.0 - layout.edge;
+    canvas.text(&day, (right, 13.0), quiet)?;
+    let style = lettering(theme::TITLE_SIZE, theme::INK).bold();
+    let room = right - quiet.width(&day) - 10.0 - layout.edge;
+    canvas.text(&font::fitted(title, room, style.size, style.weight), (layout.edge, 13.0), style)
+}
+
+/// What tick, bar and whisker mean: one of each beside its name.
+pub(super) fn key(canvas: &mut Canvas<'_>, layout: &Layout) -> Result<(), ChartError> {
+    let name = lettering(theme::SMALL_SIZE, theme::INK);
+    let (mut x, baseline) = (layout.edge + 4.0, layout.key);
+    let middle = baseline - 2.7;
+    draw_range(canvas, x + 4.0, 4.0, [middle + 6.0, middle + 3.5, middle, middle - 3.5, middle - 6.0])?;
+    x += 16.0;
+    canvas.text("tick: median · bar: range with 80 % confidence · whisker: with 95 %", (x, baseline), name)
+}
+
+/// The lines below: the answer, what is drawn, and the caution.
+pub(super) fn caption(chart: &FleetChart<'_>) -> Vec<(String, Lettering)> {
+    let strong = lettering(theme::TEXT_SIZE, theme::INK).bold();
+    let small = lettering(theme::SMALL_SIZE, theme::QUIET_INK);
+    let mut texts = vec![(answer(chart), strong)];
+    if let Some(first) = chart.years.first() {
+        texts.push((
+            format!("{} is what is left of the year. Costs at the prices of each year.", first.calendar_year),
+            small,
+        ));
+    }
+    texts.push((CAUTION.to_owned(), small));
+    let broken = |(text, style): (String, Lettering)| {
+        let lines = font::lines(&text, theme::WIDTH - 8.0, style.size, style.weight);
+        lines.into_iter().map(move |line| (line, style))
+    };
+    texts.into_iter().flat_map(broken).collect()
+}
+
+fn answer(chart: &FleetChart<'_>) -> String {
+    let Some(last) = chart.years.last() else { return "There is nothing to budget for.".to_owned() };
+    let sum = |of: fn(&YearBudget) -> f64| chart.years.iter().map(of).sum::<f64>();
+    format!(
+        "Expected by the end of {}: {} of {} pits to replace, for {} {}.",
+        last.calendar_year,
+        expected_number(sum(|year| year.count.expected)),
+        grouped(chart.pits as f64),
+        chart.currency,
+        amount_number(sum(|year| year.money.expected))
+    )
+}
+
+pub(super) fn write_caption(
+    canvas: &mut Canvas<'_>,
+    layout: &Layout,
+    caption: &[(String, Lettering)],
+) -> Result<(), ChartError> {
+    let mut baseline = layout.caption;
+    for (line, style) in caption {
+        baseline += LINE_HEIGHT;
+        canvas.text(line, (layout.edge, baseline), *style)?;
+    }
+    Ok(())
+}
+
+/// Every year and every pit, for those who cannot see the marks.
+pub(super) fn description(chart: &FleetChart<'_>) -> String {
+    let year = |year: &YearBudget| {
+        format!(
+            "{}: {} to {} pits, {} {} to {}.",
+            year.calendar_year,
+            count_number(year.count.p10),
+            count_number(year.count.p90),
+            chart.currency,
+            amount_number(year.money.p10),
+            amount_number(year.money.p90)
+        )
+    };
+    let pit = |pit: &&Candidate| format!("{}: {} within 2 years.", pit.id, chance(pit.within_two_years));
+    let mut told = vec![answer(chart)];
+    if !chart.years.is_empty() {
+        told.push("With 80 % confidence:".to_owned());
+    }
+    told.extend(chart.years.iter().map(year));
+    told.extend(chart.urgent.iter().map(pit));
+    told.push(CAUTION.to_owned());
+    told.join(" ")
+}

@@ -1,0 +1,63 @@
+//! `soaklife budget`: what a fleet of pits will cost, as text, CSV or JSON.
+
+mod assumptions;
+mod columns;
+mod group;
+mod json;
+mod layout;
+mod outlook;
+mod text;
+mod visits;
+mod walk;
+
+use crate::args::{BudgetArgs, Format};
+use crate::chart;
+use crate::output::{Failure, Outcome, Run, deliver, say};
+use outlook::Outlook;
+use soaklife::fleet::Candidate;
+use soaklife::wording::counted;
+use soaklife_charts::FleetChart;
+use std::path::Path;
+use walk::Walked;
+
+/// The published schema of `--format json`.
+const JSON_SCHEMA: &str = include_str!("../schema/budget-1.json");
+
+pub(crate) fn run(args: &BudgetArgs) -> Run {
+    let Some(folder) = args.folder.as_deref().filter(|_| !args.json_schema) else {
+        deliver(JSON_SCHEMA.as_bytes(), args.output.as_deref())?;
+        return Ok(Outcome::Done);
+    };
+    let walked = walk::walk(folder, args)?;
+    let outlook = Outlook::of(walked.budget.whole());
+    if let Some(file) = &args.chart {
+        draw(&walked, &outlook, folder, file)?;
+    }
+    let told = match args.format {
+        Format::Text => text::text(&walked, &outlook, args),
+        Format::Csv => columns::csv(&walked, &outlook)?,
+        Format::Json => json::json(&walked, &outlook, args),
+    };
+    deliver(told.as_bytes(), args.output.as_deref())?;
+    if walked.without_forecast > 0 && args.format != Format::Text {
+        let pits = counted(walked.without_forecast, "pit");
+        say(&format!("{pits} without a forecast, not in the budget; `soaklife check` lists what is wrong."));
+    }
+    if walked.has_errors {
+        say("The logbook has rows that could not be used; `soaklife check` lists them.");
+    }
+    Ok(if walked.without_forecast > 0 || walked.has_errors { Outcome::DataProblems } else { Outcome::Done })
+}
+
+fn draw(walked: &Walked, outlook: &Outlook, folder: &Path, file: &Path) -> Result<(), Failure> {
+    let name = folder.file_name().map_or(String::new(), |name| format!("{}: ", name.to_string_lossy()));
+    let visits: Vec<&Candidate> = walked.visits.visits().into_iter().map(|(_, pit)| pit).collect();
+    chart::write(file, chart::USUAL_DPI, || {
+        FleetChart::new(walked.as_of, walked.budget.whole().pits(), &outlook.in_years)
+            .titled(format!("{name}replacements ahead"))
+            .in_currency(&walked.currency)
+            .with_urgent(&visits)
+            .svg()
+            .map_err(|error| Failure::ReadOrWrite(format!("{} cannot be drawn: {error}", file.display())))
+    })
+}

@@ -1,0 +1,60 @@
+//! Whom to see first, as a table.
+
+use super::assumptions::SAFETY;
+use super::layout::{Side::Left, Side::Right, lines};
+use super::text::{cut, paragraph};
+use super::walk::{SIGHT_YEARS, Walked};
+use crate::args::BudgetArgs;
+use soaklife::fleet::{Candidate, VisitReason};
+use soaklife::wording::{chance, counted};
+use std::fmt::Write as _;
+
+const RULE: &str = "First those with a chance of 10 % or more to reach the inlet within 2 years. What visits remain go where a reading \
+                    tells most: where it is least decided whether the pit lasts 2 years, p (1 - p), times the years since the last \
+                    reading, 5 at most.";
+
+pub(super) fn visits(told: &mut String, walked: &Walked, args: &BudgetArgs) {
+    let visits = walked.visits.visits();
+    if visits.is_empty() {
+        return;
+    }
+    let _ = writeln!(told, "Whom to see first, {} a year", counted(args.visits as usize, "visit"));
+    let heading = ["pit", "", "within 2 years", "years to the inlet", "last read", "why"];
+    let mut rows = vec![heading.map(str::to_owned).to_vec()];
+    rows.extend(visits.iter().map(|(reason, pit)| row(*reason, pit)));
+    told.push_str(&lines(&[Left, Left, Right, Right, Right, Left], &rows));
+    told.push('\n');
+    paragraph(told, RULE);
+    paragraph(told, SAFETY);
+}
+
+fn row(reason: VisitReason, pit: &Candidate) -> Vec<String> {
+    vec![
+        pit.id.clone(),
+        cut(&pit.title),
+        chance(pit.within_two_years),
+        years_to_inlet(pit),
+        last_read(pit.years_since_reading),
+        reason.in_words().to_owned(),
+    ]
+}
+
+fn last_read(years: Option<f64>) -> String {
+    match years {
+        None => "never".to_owned(),
+        Some(years) if years < 1.0 / 24.0 => "this month".to_owned(),
+        Some(years) if years < 0.95 => format!("{} ago", counted((years * 12.0).round() as usize, "month")),
+        Some(years) => format!("{} ago", counted(years.round() as usize, "year")),
+    }
+}
+
+/// The 80 % range of the years to the inlet.
+fn years_to_inlet(pit: &Candidate) -> String {
+    let [early, _, late] = pit.years_to_inlet;
+    match (early, late) {
+        (Some(_), Some(late)) if late <= 0.0 => "at the inlet".to_owned(),
+        (Some(early), Some(late)) => format!("{:.0} to {:.0}", early.floor(), late.ceil()),
+        (Some(early), None) => format!("{:.0} to over {SIGHT_YEARS:.0}", early.floor()),
+        (None, _) => format!("over {SIGHT_YEARS:.0}"),
+    }
+}
