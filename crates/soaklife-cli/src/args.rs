@@ -14,6 +14,7 @@ use soaklife::quantity::Length;
 use soaklife::quantity::Units;
 use soaklife::trend::axis::Against;
 use soaklife_records::measure::parse_length;
+use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
 /// What can hurt someone, shown where the work at a pit is described.
@@ -184,6 +185,9 @@ pub(crate) struct CheckArgs {
     /// Day of the forecast: what is dated later is counted [default: today]
     #[arg(long, value_name = "DATE")]
     pub(crate) as_of: Option<Date>,
+    /// Threads to work with [default: one a core]
+    #[arg(long, value_name = "NUMBER")]
+    pub(crate) threads: Option<NonZeroUsize>,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -207,6 +211,9 @@ pub(crate) struct ForecastArgs {
     /// Print the JSON Schema of `--format json` and do nothing else
     #[arg(long)]
     pub(crate) json_schema: bool,
+    /// Threads to work with [default: one a core]
+    #[arg(long, value_name = "NUMBER")]
+    pub(crate) threads: Option<NonZeroUsize>,
 }
 
 #[derive(Debug, ClapArgs)]

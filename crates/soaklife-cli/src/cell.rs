@@ -52,8 +52,13 @@ fn rounded(value: f64, decimals: usize) -> String {
 
 /// A table as CSV: the names of the columns, and its rows.
 pub(crate) fn table(names: Vec<String>, rows: impl Iterator<Item = Vec<String>>) -> Result<String, Failure> {
+    lines(std::iter::once(names).chain(rows))
+}
+
+/// Rows as CSV.
+pub(crate) fn lines(rows: impl Iterator<Item = Vec<String>>) -> Result<String, Failure> {
     let mut writer = csv::Writer::from_writer(Vec::new());
-    for row in std::iter::once(names).chain(rows) {
+    for row in rows {
         writer
             .write_record(row)
             .map_err(|error| Failure::ReadOrWrite(format!("the table cannot be written: {error}")))?;

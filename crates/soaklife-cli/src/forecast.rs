@@ -2,6 +2,7 @@
 
 pub(crate) mod answer;
 mod columns;
+mod fleet;
 mod json;
 mod summary;
 pub(crate) mod text;
@@ -11,7 +12,10 @@ use crate::args::{ForecastArgs, Format};
 use crate::chart;
 use crate::output::{Failure, Outcome, Run, deliver, say};
 use answer::{Answer, Asked};
+use fleet::Tally;
 use soaklife::wording::counted;
+use std::path::Path;
+use summary::Summary;
 
 /// The published schema of `--format json`.
 const JSON_SCHEMA: &str = include_str!("../schema/forecast-1.json");
@@ -21,38 +25,45 @@ pub(crate) fn run(args: &ForecastArgs) -> Run {
         deliver(JSON_SCHEMA.as_bytes(), args.output.as_deref())?;
         return Ok(Outcome::Done);
     };
+    let tally = if args.pits.is_empty() && args.chart.is_none() {
+        fleet::run(folder, args)?
+    } else {
+        named_pits(folder, args)?
+    };
+    if tally.without_answer > 0 && args.format != Format::Text {
+        say(&format!(
+            "{} of {} without a forecast; `problem` says why.",
+            tally.without_answer,
+            counted(tally.pits, "pit")
+        ));
+    }
+    if tally.has_errors {
+        say("The logbook has rows that could not be used; `soaklife check` lists them.");
+    }
+    Ok(if tally.without_answer > 0 || tally.has_errors { Outcome::DataProblems } else { Outcome::Done })
+}
+
+/// The pits named, or the one to be drawn, from a logbook read whole.
+fn named_pits(folder: &Path, args: &ForecastArgs) -> Result<Tally, Failure> {
     let asked = Asked::open(folder, &args.question)?;
     let answers = asked.answers(&args.pits)?;
     if let Some(file) = &args.chart {
         draw(&asked, &answers, file)?;
     }
     let told = match args.format {
-        Format::Text => told_as_text(&asked, &answers),
-        Format::Csv => columns::csv(&answers, asked.units())?,
-        Format::Json => json::json(&asked, &answers),
+        Format::Text => match &answers[..] {
+            [only] => text::one_pit(&asked, only),
+            many => Summary::of(&asked, many).told(&asked),
+        },
+        Format::Csv => columns::heading(asked.units())? + &columns::rows(&answers, asked.units())?,
+        Format::Json => json::whole(&asked, &answers),
     };
     deliver(told.as_bytes(), args.output.as_deref())?;
     let without_answer = answers.iter().filter(|answer| answer.problem().is_some()).count();
-    if without_answer > 0 && args.format != Format::Text {
-        say(&format!(
-            "{without_answer} of {} without a forecast; `problem` says why.",
-            counted(answers.len(), "pit")
-        ));
-    }
-    if asked.logbook().has_errors() {
-        say("The logbook has rows that could not be used; `soaklife check` lists them.");
-    }
-    Ok(if without_answer > 0 || asked.logbook().has_errors() { Outcome::DataProblems } else { Outcome::Done })
+    Ok(Tally { pits: answers.len(), without_answer, has_errors: asked.logbook().has_errors() })
 }
 
-fn told_as_text(asked: &Asked, answers: &[Answer<'_>]) -> String {
-    match answers {
-        [only] => text::one_pit(asked, only),
-        many => summary::many_pits(asked, many),
-    }
-}
-
-fn draw(asked: &Asked, answers: &[Answer<'_>], file: &std::path::Path) -> Result<(), Failure> {
+fn draw(asked: &Asked, answers: &[Answer<'_>], file: &Path) -> Result<(), Failure> {
     let [only] = answers else {
         return Err(Failure::Usage("--chart draws one pit: name the pit".to_owned()));
     };

@@ -1,8 +1,10 @@
 //! Where words go: data to stdout or a file at one stroke, talk to stderr; and how a run can end.
 
-use soaklife_records::durable;
-use std::io::{self, Write as _};
+use soaklife_records::durable::Draft;
+use std::io::{self, IsTerminal as _, StdoutLock, Write as _};
+use std::num::NonZeroUsize;
 use std::path::Path;
+use std::time::{Duration, Instant};
 
 /// How a run that did its work ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,27 +30,116 @@ pub(crate) type Run = Result<Outcome, Failure>;
 
 /// Writes data to a file, or to stdout if none is named.
 pub(crate) fn deliver(data: &[u8], file: Option<&Path>) -> Result<(), Failure> {
-    let Some(path) = file else {
-        let mut stdout = io::stdout().lock();
-        return stdout.write_all(data).and_then(|()| stdout.flush()).map_err(|error| match error.kind() {
-            io::ErrorKind::BrokenPipe => Failure::BrokenPipe,
-            _ => Failure::ReadOrWrite(format!("standard output cannot be written: {error}")),
-        });
-    };
-    let unwritten = |why: String| {
-        Failure::ReadOrWrite(format!("{}: cannot be written: {why}; nothing was changed", path.display()))
-    };
-    match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() && !folder.is_dir() => {
-            Err(unwritten(format!("there is no folder {}", folder.display())))
+    let mut sheet = Sheet::open(file)?;
+    sheet.write(data)?;
+    sheet.finish()
+}
+
+/// What is written piece by piece: to stdout at once, to a file only when it is whole.
+pub(crate) enum Sheet<'p> {
+    Stdout(StdoutLock<'static>),
+    File(Draft, &'p Path),
+}
+
+impl<'p> Sheet<'p> {
+    /// A file, or stdout if none is named.
+    pub(crate) fn open(file: Option<&'p Path>) -> Result<Self, Failure> {
+        let Some(path) = file else { return Ok(Self::Stdout(io::stdout().lock())) };
+        match path.parent() {
+            Some(folder) if !folder.as_os_str().is_empty() && !folder.is_dir() => {
+                Err(unwritten(path, &format!("there is no folder {}", folder.display())))
+            }
+            _ => Draft::beside(path)
+                .map(|draft| Self::File(draft, path))
+                .map_err(|error| unwritten(path, &error.to_string())),
         }
-        _ => durable::write(path, data).map_err(|error| unwritten(error.to_string())),
     }
+
+    pub(crate) fn is_stdout(&self) -> bool {
+        matches!(self, Self::Stdout(_))
+    }
+
+    pub(crate) fn write(&mut self, data: &[u8]) -> Result<(), Failure> {
+        match self {
+            Self::Stdout(stdout) => stdout.write_all(data).map_err(stdout_failure),
+            Self::File(draft, path) => {
+                draft.write_all(data).map_err(|error| unwritten(path, &error.to_string()))
+            }
+        }
+    }
+
+    /// Forgets what has been written to a file.
+    pub(crate) fn start_again(&mut self) -> Result<(), Failure> {
+        match self {
+            Self::Stdout(_) => Ok(()),
+            Self::File(draft, path) => {
+                draft.start_again().map_err(|error| unwritten(path, &error.to_string()))
+            }
+        }
+    }
+
+    /// The file takes its place.
+    pub(crate) fn finish(self) -> Result<(), Failure> {
+        match self {
+            Self::Stdout(mut stdout) => stdout.flush().map_err(stdout_failure),
+            Self::File(draft, path) => {
+                draft.put_in_place().map_err(|error| unwritten(path, &error.to_string()))
+            }
+        }
+    }
+}
+
+fn stdout_failure(error: io::Error) -> Failure {
+    match error.kind() {
+        io::ErrorKind::BrokenPipe => Failure::BrokenPipe,
+        _ => Failure::ReadOrWrite(format!("standard output cannot be written: {error}")),
+    }
+}
+
+fn unwritten(path: &Path, why: &str) -> Failure {
+    Failure::ReadOrWrite(format!("{}: cannot be written: {why}; nothing was changed", path.display()))
 }
 
 /// Says something to the person; if nobody listens, nothing is lost.
 pub(crate) fn say(message: &str) {
     let _ = writeln!(io::stderr().lock(), "{message}");
+}
+
+/// As many threads as the machine works on at once.
+pub(crate) fn cores() -> NonZeroUsize {
+    std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN)
+}
+
+/// How far a long run has come, told on a terminal only.
+pub(crate) struct Progress {
+    begun: Instant,
+    told: Option<Duration>,
+    is_seen: bool,
+}
+
+impl Progress {
+    pub(crate) fn new() -> Self {
+        Self { begun: Instant::now(), told: None, is_seen: io::stderr().is_terminal() }
+    }
+
+    /// Says how many pits are done, twice a second, from the first second on.
+    pub(crate) fn tell(&mut self, pits: usize) {
+        let now = self.begun.elapsed();
+        let due = self.told.map_or(Duration::from_secs(1), |told| told + Duration::from_millis(500));
+        if self.is_seen && now >= due {
+            self.told = Some(now);
+            let _ = write!(io::stderr().lock(), "\r{pits} pits");
+        }
+    }
+}
+
+impl Drop for Progress {
+    fn drop(&mut self) {
+        if self.told.is_some() {
+            // The line is wiped.
+            let _ = write!(io::stderr().lock(), "\r\u{1b}[K");
+        }
+    }
 }
 
 /// A word of a command as one would type it: in quotes where a shell would take it apart.

@@ -1,8 +1,9 @@
 //! Adding one reading to a logbook: checked against all of it first, written at one stroke, under a lock.
 
 use crate::durable;
+use crate::folder::LogbookError;
 use crate::header::{Header, read_header_of};
-use crate::logbook::{Entry, Logbook, LogbookError};
+use crate::logbook::{Entry, Logbook};
 use crate::measure::Unit;
 use crate::problem::{Problem, ProblemKind, Problems, Severity};
 use crate::readings::{CONDITION_KINDS, column};

@@ -3,7 +3,7 @@
 use crate::append::quoted_if_needed;
 use crate::datapackage;
 use crate::durable;
-use crate::logbook::SETTINGS_FILE;
+use crate::folder::SETTINGS_FILE;
 use crate::measure::Unit;
 use crate::pits::Pits;
 use crate::problem::{Problem, Problems, Severity};

@@ -1,9 +1,9 @@
 //! Writing so that a crash leaves the old file or the new one, whole.
 
 use std::fs::{self, File};
-use std::io::{self, Write as _};
+use std::io::{self, Seek as _, Write as _};
 use std::path::{Path, PathBuf};
-use tempfile::Builder;
+use tempfile::{Builder, NamedTempFile};
 
 /// The end of the name of a file being written.
 const UNFINISHED: &str = ".tmp";
@@ -23,22 +23,77 @@ const UNFINISHED: &str = ".tmp";
 /// # Errors
 /// Whatever the operating system says; the old file is then untouched and nothing half-written is left.
 pub fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    let folder = folder_of(&target);
-    let mut prefix = std::ffi::OsString::from(".");
-    prefix.push(target.file_name().unwrap_or_default());
-    prefix.push(".");
-    let mut builder = Builder::new();
-    builder.prefix(&prefix).suffix(UNFINISHED);
-    with_usual_permissions(&mut builder);
-    let mut file = builder.tempfile_in(&folder)?;
-    file.write_all(bytes)?;
-    if let Ok(existing) = fs::metadata(&target) {
-        file.as_file().set_permissions(existing.permissions())?;
+    let mut draft = Draft::beside(path)?;
+    draft.write_all(bytes)?;
+    draft.put_in_place()
+}
+
+/// A file being written beside the one it will replace; dropped, it leaves nothing behind.
+///
+/// ```
+/// use std::io::Write as _;
+/// # let folder = tempfile::tempdir()?;
+/// let path = folder.path().join("forecast.csv");
+/// let mut draft = soaklife_records::durable::Draft::beside(&path)?;
+/// draft.write_all(b"pit_id\n")?;
+/// assert!(!path.exists());
+/// draft.put_in_place()?;
+/// assert_eq!(std::fs::read(&path)?, b"pit_id\n");
+/// # Ok::<(), std::io::Error>(())
+/// ```
+#[derive(Debug)]
+pub struct Draft {
+    file: NamedTempFile,
+    target: PathBuf,
+}
+
+impl Draft {
+    /// Begins a file that will replace the one at `path`.
+    ///
+    /// # Errors
+    /// Whatever the operating system says.
+    pub fn beside(path: &Path) -> io::Result<Self> {
+        let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+        let mut prefix = std::ffi::OsString::from(".");
+        prefix.push(target.file_name().unwrap_or_default());
+        prefix.push(".");
+        let mut builder = Builder::new();
+        builder.prefix(&prefix).suffix(UNFINISHED);
+        with_usual_permissions(&mut builder);
+        Ok(Self { file: builder.tempfile_in(folder_of(&target))?, target })
     }
-    file.as_file().sync_all()?;
-    file.persist(&target).map_err(|error| error.error)?;
-    sync_folder(&folder)
+
+    /// Forgets what has been written.
+    ///
+    /// # Errors
+    /// Whatever the operating system says.
+    pub fn start_again(&mut self) -> io::Result<()> {
+        self.file.as_file().set_len(0)?;
+        self.file.as_file_mut().rewind()
+    }
+
+    /// Flushes the file to disk and renames it over the old one.
+    ///
+    /// # Errors
+    /// Whatever the operating system says; the old file is then untouched and nothing half-written is left.
+    pub fn put_in_place(self) -> io::Result<()> {
+        if let Ok(existing) = fs::metadata(&self.target) {
+            self.file.as_file().set_permissions(existing.permissions())?;
+        }
+        self.file.as_file().sync_all()?;
+        self.file.persist(&self.target).map_err(|error| error.error)?;
+        sync_folder(&folder_of(&self.target))
+    }
+}
+
+impl io::Write for Draft {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.file.as_file_mut().write(bytes)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.file.as_file_mut().flush()
+    }
 }
 
 /// Removes what a writer that was killed has left beside a file. Only under the lock of the logbook.

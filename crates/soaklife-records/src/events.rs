@@ -4,10 +4,10 @@ use crate::pits::{Homeless, Pits};
 use crate::problem::{Fault, Place, ProblemKind, Problems};
 use crate::row::Row;
 use crate::schema::EVENTS_TABLE;
-use crate::table::read_table;
+use crate::table::Rows;
 use jiff::civil::Date;
 use soaklife::history::{Event, EventKind};
-use std::io::{self, Read};
+use std::io;
 
 mod column {
     pub(super) const PIT_ID: usize = 0;
@@ -19,14 +19,14 @@ const ROW_OUT: &str = "Row left out; readings cannot be told apart there";
 
 /// The events of every pit, by the pit's place in `pits.csv`.
 pub(crate) fn read(
-    source: impl Read,
+    rows: impl Rows,
     pits: &Pits,
     today: Date,
     problems: &mut Problems,
 ) -> io::Result<Vec<Vec<Event>>> {
     let mut filed: Vec<Vec<(Event, u64)>> = vec![Vec::new(); pits.entries.len()];
     let mut homeless = Homeless::default();
-    read_table(source, &EVENTS_TABLE, problems, |row, problems| {
+    rows.each(&EVENTS_TABLE, problems, |row, problems| {
         if let Some((place, event)) = parse(row, pits, today, &mut homeless, problems)
             && let Some(of_pit) = filed.get_mut(place)
         {

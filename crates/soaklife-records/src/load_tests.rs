@@ -4,10 +4,10 @@ use crate::pits::{Homeless, Pits};
 use crate::problem::{Fault, Place, ProblemKind, Problems};
 use crate::row::Row;
 use crate::schema::LOAD_TESTS;
-use crate::table::read_table;
+use crate::table::Rows;
 use jiff::civil::{Date, DateTime};
 use std::collections::BTreeMap;
-use std::io::{self, Read};
+use std::io;
 
 mod column {
     pub(super) const PIT_ID: usize = 0;
@@ -27,10 +27,10 @@ struct Look {
 }
 
 /// Checks every row.
-pub(crate) fn check(source: impl Read, pits: &Pits, today: Date, problems: &mut Problems) -> io::Result<()> {
+pub(crate) fn check(rows: impl Rows, pits: &Pits, today: Date, problems: &mut Problems) -> io::Result<()> {
     let mut looks: BTreeMap<usize, Vec<Look>> = BTreeMap::new();
     let mut homeless = Homeless::default();
-    read_table(source, &LOAD_TESTS, problems, |row, problems| {
+    rows.each(&LOAD_TESTS, problems, |row, problems| {
         if let Some((place, look)) = parse(row, pits, today, &mut homeless, problems) {
             looks.entry(place).or_default().push(look);
         }

@@ -2,25 +2,22 @@
 
 use crate::assembly::Assembly;
 use crate::events;
+use crate::folder::{LogbookError, Opening, check_folder, open, unreadable};
+use crate::load_ratio::{LoadRatios, at_load};
 use crate::load_tests;
 use crate::occupancy;
 use crate::pits::{Pits, RejectedPit};
-use crate::problem::{Fault, Place, Problem, ProblemKind, Problems, Severity};
+use crate::problem::{Problem, Problems, Severity};
 use crate::readings::{self, Days};
-use crate::schema::{EVENTS_TABLE, LOAD_TESTS, OCCUPANCY, PITS, READINGS, TABLES};
+use crate::schema::{EVENTS_TABLE, LOAD_TESTS, OCCUPANCY, PITS, READINGS};
 use crate::settings::Settings;
 use jiff::civil::Date;
 use soaklife::history::History;
 use soaklife::prior::PopulationPrior;
 use soaklife::quantity::{Length, Units, VolumeRate};
 use soaklife::soil::Soil;
-use std::fs::{self, File};
-use std::io::{self, BufReader};
-use std::path::{Path, PathBuf};
-use thiserror::Error;
-
-/// Name of the settings file.
-pub(crate) const SETTINGS_FILE: &str = "logbook.toml";
+use std::io;
+use std::path::Path;
 
 /// A logbook read whole.
 #[derive(Debug)]
@@ -73,41 +70,6 @@ pub struct CurrentUse {
     pub basis: String,
 }
 
-/// Why a logbook cannot be read at all.
-#[derive(Debug, Error)]
-#[non_exhaustive]
-pub enum LogbookError {
-    /// The folder is not there or is no folder.
-    #[error("{}: {reason}", path.display())]
-    Folder {
-        /// The folder.
-        path: PathBuf,
-        /// What is wrong, and the mend.
-        reason: String,
-    },
-    /// A file that must be there is not, or is no file.
-    #[error("{}: {reason}", path.display())]
-    File {
-        /// The file.
-        path: PathBuf,
-        /// What is wrong, and the mend.
-        reason: String,
-    },
-    /// The operating system refused.
-    #[error("{}: cannot be read: {source}", path.display())]
-    Unreadable {
-        /// The file.
-        path: PathBuf,
-        /// Its reason.
-        source: io::Error,
-    },
-}
-
-/// Pits of known load that make a load ratio typical, and the bounds of a credible one.
-const ENOUGH_FOR_TYPICAL: usize = 20;
-const LEAST_TYPICAL: f64 = 0.1;
-const MOST_TYPICAL: f64 = 1.5;
-
 impl Logbook {
     /// Reads the logbook in a folder. `today` is the caller's clock: what is dated later is an error. `as_of` is the
     /// day of the forecast: what is dated between the two is left out and counted.
@@ -129,7 +91,7 @@ impl Logbook {
         as_of: Date,
     ) -> Result<Self, LogbookError> {
         let pits_file = open(folder, PITS.file)?;
-        let mut reading = Reading { folder, problems: Vec::new() };
+        let mut reading = Opening::of(folder);
 
         let settings = reading.settings();
         let mut found = Problems::new(PITS.file);
@@ -140,10 +102,14 @@ impl Logbook {
             reading.optional(EVENTS_TABLE.file, |file, found| events::read(file, &pits, today, found));
         let mut of_readings = Problems::new(READINGS.file);
         let days = Days { today, as_of };
-        let readings = readings::read(readings_file, &pits, days, &mut of_readings)
+        let (readings, counts) = readings::read(readings_file, &pits, days, &mut of_readings)
             .map_err(unreadable(folder, READINGS.file))?;
-        let households =
-            reading.optional(OCCUPANCY.file, |file, found| occupancy::read(file, &pits, days, found));
+        counts.say(days, &mut of_readings);
+        let households = reading.optional(OCCUPANCY.file, |file, found| {
+            let (households, after_as_of) = occupancy::read(file, &pits, days, found)?;
+            occupancy::say_after_as_of(after_as_of, days, found);
+            Ok(households)
+        });
         reading.optional(LOAD_TESTS.file, |file, found| load_tests::check(file, &pits, today, found));
 
         let assembly = Assembly { settings: &settings, of_pits: &mut found, of_readings: &mut of_readings };
@@ -166,12 +132,8 @@ impl Logbook {
     /// ```
     #[must_use]
     pub fn typical_load_ratio(&self) -> Option<f64> {
-        let ratio = |pit: &PitRecord| Some(pit.history().load()?.known_by(self.as_of).ratio_at(self.as_of));
-        let mut ratios: Vec<f64> = self.pits().filter_map(ratio).collect();
-        ratios.sort_by(f64::total_cmp);
-        let middle = |place: usize| ratios.get(place).copied();
-        let median = f64::midpoint(middle(ratios.len().saturating_sub(1) / 2)?, middle(ratios.len() / 2)?);
-        (ratios.len() >= ENOUGH_FOR_TYPICAL).then_some(median.clamp(LEAST_TYPICAL, MOST_TYPICAL))
+        let ratios: LoadRatios = self.pits().filter_map(|pit| LoadRatios::of(pit, self.as_of)).collect();
+        ratios.typical()
     }
 
     /// What is typical of the pits of this logbook: `[prior]` of its settings or the default, with the logbook's own
@@ -204,14 +166,7 @@ impl Logbook {
     /// ```
     #[must_use]
     pub fn at_own_load(&self, prior: PopulationPrior) -> PopulationPrior {
-        match self.typical_load_ratio() {
-            Some(typical_load_ratio)
-                if prior.typical_load_ratio == PopulationPrior::default().typical_load_ratio =>
-            {
-                PopulationPrior { typical_load_ratio, ..prior }
-            }
-            _ => prior,
-        }
+        at_load(prior, self.typical_load_ratio())
     }
 
     /// The settings.
@@ -324,104 +279,6 @@ impl PitRecord {
     pub fn further(&self) -> &[(String, String)] {
         &self.further
     }
-}
-
-/// The reading of one logbook: where, when, and what was found wrong so far.
-struct Reading<'f> {
-    folder: &'f Path,
-    problems: Vec<Problems>,
-}
-
-impl Reading<'_> {
-    /// Reads a file that need not be there; one that is there and cannot be read is a problem.
-    fn optional<T>(
-        &mut self,
-        name: &'static str,
-        read: impl FnOnce(Box<dyn io::Read>, &mut Problems) -> io::Result<T>,
-    ) -> Option<T> {
-        let path = self.folder.join(name);
-        if fs::symlink_metadata(&path).is_err() {
-            return None;
-        }
-        let mut found = Problems::new(name);
-        let opened = open(self.folder, name).map_err(|error| error.to_string());
-        let result = opened.and_then(|file| read(file, &mut found).map_err(|error| error.to_string()));
-        if let Err(reason) = &result {
-            let message = format!("the file cannot be read ({reason}). It is not used");
-            found.error(Place::default(), None, Fault::new(ProblemKind::Unreadable, message));
-        }
-        self.problems.push(found);
-        result.ok()
-    }
-
-    fn settings(&mut self) -> Settings {
-        let read = self.optional(SETTINGS_FILE, |mut file, found| {
-            let mut bytes = Vec::new();
-            file.read_to_end(&mut bytes)?;
-            match String::from_utf8(bytes) {
-                Ok(text) => Ok(Settings::read(&text, found)),
-                Err(_) => Err(io::Error::new(io::ErrorKind::InvalidData, "it is not UTF-8")),
-            }
-        });
-        read.unwrap_or_default()
-    }
-
-    /// All problems: by file in the order of the tables, then by line.
-    fn in_order(self, of_required: [Problems; 2]) -> Vec<Problem> {
-        let mut files: Vec<Problems> = of_required.into_iter().chain(self.problems).collect();
-        let place = |file: &str| TABLES.iter().position(|table| table.file == file).unwrap_or(TABLES.len());
-        files.sort_by_key(|problems| place(problems.file()));
-        files.into_iter().flat_map(Problems::into_sorted).collect()
-    }
-}
-
-fn check_folder(folder: &Path) -> Result<(), LogbookError> {
-    let reason = match fs::metadata(folder) {
-        Ok(found) if found.is_dir() => return Ok(()),
-        Ok(_) => "a logbook is a folder, and this is a file".to_owned(),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => "there is no such folder".to_owned(),
-        Err(source) => return Err(LogbookError::Unreadable { path: folder.to_owned(), source }),
-    };
-    Err(LogbookError::Folder { path: folder.to_owned(), reason })
-}
-
-/// Opens a file of the logbook; only a real file, so that nothing hangs or never ends.
-fn open(folder: &Path, name: &str) -> Result<Box<dyn io::Read>, LogbookError> {
-    let path = folder.join(name);
-    let reason = match fs::metadata(&path) {
-        Ok(found) if found.is_file() => {
-            return match File::open(&path) {
-                Ok(file) => Ok(Box::new(BufReader::new(file))),
-                Err(source) => Err(LogbookError::Unreadable { path, source }),
-            };
-        }
-        Ok(found) if found.is_dir() => "this is a folder where a file must be".to_owned(),
-        Ok(_) => "this is no ordinary file".to_owned(),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => missing(folder, name),
-        Err(source) => return Err(LogbookError::Unreadable { path, source }),
-    };
-    Err(LogbookError::File { path, reason })
-}
-
-fn missing(folder: &Path, name: &str) -> String {
-    if fs::symlink_metadata(folder.join(name)).is_ok() {
-        return "this is a link that leads nowhere".to_owned();
-    }
-    let similar = fs::read_dir(folder).ok().and_then(|mut files| {
-        files.find_map(|file| {
-            let found = file.ok()?.file_name().into_string().ok()?;
-            found.eq_ignore_ascii_case(name).then_some(found)
-        })
-    });
-    match similar {
-        Some(found) => format!("this file must be there; {found} was found: rename it"),
-        None => "this file must be there; `soaklife init` begins a logbook".to_owned(),
-    }
-}
-
-fn unreadable(folder: &Path, name: &'static str) -> impl FnOnce(io::Error) -> LogbookError {
-    let path = folder.join(name);
-    move |source| LogbookError::Unreadable { path, source }
 }
 
 #[cfg(test)]

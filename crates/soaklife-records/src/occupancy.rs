@@ -5,11 +5,11 @@ use crate::problem::{Fault, Place, ProblemKind, Problems};
 use crate::readings::Days;
 use crate::row::Row;
 use crate::schema::OCCUPANCY;
-use crate::table::read_table;
+use crate::table::Rows;
 use jiff::civil::Date;
 use soaklife::date::PartialDate;
 use soaklife::quantity::VolumeRate;
-use std::io::{self, Read};
+use std::io;
 
 mod column {
     pub(super) const PIT_ID: usize = 0;
@@ -35,17 +35,17 @@ pub(crate) enum Amount {
     Metered(VolumeRate),
 }
 
-/// The households of every pit by the day of the forecast, by the pit's place in `pits.csv`.
+/// The households of every pit by the day of the forecast, by the pit's place in `pits.csv`, and how many rows are later.
 pub(crate) fn read(
-    source: impl Read,
+    rows: impl Rows,
     pits: &Pits,
     days: Days,
     problems: &mut Problems,
-) -> io::Result<Vec<Vec<Household>>> {
+) -> io::Result<(Vec<Vec<Household>>, u64)> {
     let mut households = vec![Vec::new(); pits.entries.len()];
     let mut homeless = Homeless::default();
     let mut after_as_of = 0;
-    read_table(source, &OCCUPANCY, problems, |row, problems| {
+    rows.each(&OCCUPANCY, problems, |row, problems| {
         if let Some((place, household)) = parse(row, pits, days.today, &mut homeless, problems)
             && let Some(of_pit) = households.get_mut(place)
         {
@@ -57,11 +57,15 @@ pub(crate) fn read(
         }
     })?;
     homeless.say(pits, problems);
-    days.say_after_as_of(counted(after_as_of, "row is", "rows are"), after_as_of, problems);
     for of_pit in &mut households {
         say_same_day(of_pit, problems);
     }
-    Ok(households)
+    Ok((households, after_as_of))
+}
+
+/// Says once how many rows are later than the day of the forecast.
+pub(crate) fn say_after_as_of(after_as_of: u64, days: Days, problems: &mut Problems) {
+    days.say_after_as_of(counted(after_as_of, "row is", "rows are"), after_as_of, problems);
 }
 
 fn parse(

@@ -7,14 +7,14 @@ use crate::problem::{Fault, Place, ProblemKind, Problems, quoted, shown};
 use crate::row::Row;
 use crate::schema::PITS;
 use crate::settings::Settings;
-use crate::table::{Outcome, read_table};
+use crate::table::{Outcome, Part, Rows as _, read_table};
 use jiff::civil::Date;
 use std::cell::Cell;
 use std::collections::{BTreeMap, HashMap};
 use std::io::{self, Read};
 
 /// After so many comparisons no more names are suggested: a file with thousands of strange identifiers is another's.
-const MOST_COMPARED: usize = 1_000_000;
+pub(crate) const MOST_COMPARED: usize = 1_000_000;
 
 /// A pit whose row could not be used.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -53,6 +53,8 @@ pub(crate) struct Pits {
     /// Names compared so far in search of what a mistyped identifier meant.
     compared: Cell<usize>,
     pub(crate) metric: bool,
+    /// Whether the file has other rows, which are not known here.
+    is_part: bool,
 }
 
 /// What an identifier of another table leads to.
@@ -83,6 +85,18 @@ impl Pits {
         Ok(pits)
     }
 
+    /// Reads some rows of the file. What other tables say of pits in its other rows is not known here.
+    pub(crate) fn read_part(
+        rows: Part<'_>,
+        today: Date,
+        settings: &Settings,
+        problems: &mut Problems,
+    ) -> io::Result<Self> {
+        let mut pits = Self { is_part: true, metric: is_metric(rows.header), ..Self::default() };
+        rows.each(&PITS, problems, |row, problems| pits.take(row, today, settings, problems))?;
+        Ok(pits)
+    }
+
     fn take(&mut self, row: Row<'_>, today: Date, settings: &Settings, problems: &mut Problems) {
         let id = row.raw(column::PIT_ID);
         if id.is_empty() {
@@ -107,6 +121,10 @@ impl Pits {
         self.entries.push(entry);
     }
 
+    pub(crate) fn is_part(&self) -> bool {
+        self.is_part
+    }
+
     pub(crate) fn lookup(&self, id: &str) -> Lookup<'_> {
         match self.places.get(id).and_then(|&place| Some((place, self.entries.get(place)?))) {
             Some((place, PitEntry::Sound(row))) => Lookup::Sound(place, row),
@@ -117,14 +135,13 @@ impl Pits {
 
     /// What is wrong with an identifier that no pit has.
     pub(crate) fn unknown(&self, name: &str, id: &str) -> Fault {
-        let visible = id.trim_matches(|c: char| c.is_whitespace() || c == '\u{200b}');
         let compared = self.compared.get();
-        let near = (compared < MOST_COMPARED)
-            .then(|| field::nearest(visible, self.entries.iter().map(PitEntry::id)))
+        let near = (compared < MOST_COMPARED && !self.is_part)
+            .then(|| nearest_pit(id, self.entries.iter().map(PitEntry::id)))
             .flatten();
         self.compared.set(compared.saturating_add(self.entries.len()));
-        let hint = near.map_or(String::new(), |near| format!(": was {near} meant?"));
-        Fault::new(ProblemKind::UnknownPit, format!("{name} {} is not in pits.csv{hint}", quoted(id)))
+        let hint = near.map_or(String::new(), hint_at);
+        Fault::new(ProblemKind::UnknownPit, format!("{name} {} {NOT_IN_PITS}{hint}", quoted(id)))
     }
 }
 
@@ -139,7 +156,7 @@ pub(crate) struct Homeless {
 impl Homeless {
     /// The pit of a row; none, and the row is counted, if nothing more need be said about it.
     pub(crate) fn lookup<'p>(&mut self, pits: &'p Pits, id: &str) -> Option<Lookup<'p>> {
-        if pits.entries.is_empty() {
+        if pits.entries.is_empty() && !pits.is_part {
             self.without_pits += 1;
             return None;
         }
@@ -181,6 +198,18 @@ impl PitEntry {
     }
 }
 
-fn is_metric(header: &Header) -> bool {
+/// The end of what is said of an identifier that no pit has, before the pit that may have been meant.
+pub(crate) const NOT_IN_PITS: &str = "is not in pits.csv";
+
+pub(crate) fn hint_at(near: &str) -> String {
+    format!(": was {near} meant?")
+}
+
+/// The pit that a mistyped identifier probably meant.
+pub(crate) fn nearest_pit<'n>(id: &str, names: impl Iterator<Item = &'n str>) -> Option<&'n str> {
+    field::nearest(id.trim_matches(|c: char| c.is_whitespace() || c == '\u{200b}'), names)
+}
+
+pub(crate) fn is_metric(header: &Header) -> bool {
     header.unit(column::INLET_DEPTH).is_some_and(crate::measure::Unit::is_metric)
 }

@@ -185,6 +185,8 @@ impl fmt::Display for Problem {
 pub struct Problems {
     file: &'static str,
     found: Vec<Problem>,
+    /// Identifiers that may belong to a pit of another part of the logbook, by line.
+    strays: Vec<(u64, String)>,
 }
 
 /// Where in a file a problem lies: its line and the number of the field.
@@ -228,7 +230,7 @@ impl Problems {
     /// No problem yet in the file of this name.
     #[must_use]
     pub fn new(file: &'static str) -> Self {
-        Self { file, found: Vec::new() }
+        Self { file, found: Vec::new(), strays: Vec::new() }
     }
 
     /// The file they are of.
@@ -248,6 +250,26 @@ impl Problems {
     pub fn into_sorted(mut self) -> Vec<Problem> {
         self.found.sort_by_key(|problem| (problem.line, problem.column));
         self.found
+    }
+
+    /// Keeps an identifier that no pit known here has, until all pits are known.
+    pub(crate) fn stray(&mut self, line: u64, pit_id: &str) {
+        self.strays.push((line, pit_id.to_owned()));
+    }
+
+    /// Takes the identifiers kept.
+    pub(crate) fn take_strays(&mut self) -> Vec<(u64, String)> {
+        std::mem::take(&mut self.strays)
+    }
+
+    /// Those found so far, in the order they were found.
+    pub(crate) fn found(&self) -> &[Problem] {
+        &self.found
+    }
+
+    /// Takes those found so far.
+    pub(crate) fn take(&mut self) -> Vec<Problem> {
+        std::mem::take(&mut self.found)
     }
 
     pub(crate) fn error(&mut self, place: Place, pit_id: Option<&str>, fault: Fault) {

@@ -6,14 +6,14 @@ use crate::pits::{Homeless, Lookup, Pits, counted};
 use crate::problem::{Fault, Place, ProblemKind, Problems};
 use crate::row::{Check, Row};
 use crate::schema::{CONDITIONS, READINGS};
-use crate::table::read_table;
+use crate::table::Rows;
 use jiff::civil::Date;
 use soaklife::date::{PartialDate, years_between};
 use soaklife::history::Event;
 use soaklife::pit::Pit;
 use soaklife::quantity::{Length, as_inches, inches};
 use soaklife::reading::{Condition, Reading};
-use std::io::{self, Read};
+use std::io;
 
 /// Places of the columns in [`READINGS`].
 pub(crate) mod column {
@@ -71,38 +71,37 @@ impl Days {
     }
 }
 
-/// Reads the file.
+/// Reads the rows; what is told of once for the whole file is counted.
 pub(crate) fn read(
-    source: impl Read,
+    rows: impl Rows,
     pits: &Pits,
     days: Days,
     problems: &mut Problems,
-) -> io::Result<ReadingsByPit> {
+) -> io::Result<(ReadingsByPit, Counts)> {
     let mut readings: ReadingsByPit = vec![Vec::new(); pits.entries.len()];
     let mut counts = Counts::default();
-    read_table(source, &READINGS, problems, |row, problems| {
-        if let Some((place, reading)) = parse(row, pits, days, &mut counts, problems)
+    let mut homeless = Homeless::default();
+    rows.each(&READINGS, problems, |row, problems| {
+        if let Some((place, reading)) = parse(row, pits, days, (&mut homeless, &mut counts), problems)
             && let Some(of_pit) = readings.get_mut(place)
         {
             of_pit.push(reading);
         }
     })?;
-    counts.say(pits, days, problems);
-    Ok(readings)
+    homeless.say(pits, problems);
+    Ok((readings, counts))
 }
 
 /// Rows that are told of once, not one by one.
-#[derive(Debug, Default)]
-struct Counts {
-    homeless: Homeless,
-    after_as_of: u64,
+#[derive(Debug, Default, Clone, Copy)]
+pub(crate) struct Counts {
+    pub(crate) after_as_of: u64,
     /// Rows that need a depth, in a file without a column for it.
-    without_depth: u64,
+    pub(crate) without_depth: u64,
 }
 
 impl Counts {
-    fn say(&self, pits: &Pits, days: Days, problems: &mut Problems) {
-        self.homeless.say(pits, problems);
+    pub(crate) fn say(self, days: Days, problems: &mut Problems) {
         let count = counted(self.after_as_of, "reading is", "readings are");
         days.say_after_as_of(count, self.after_as_of, problems);
         if self.without_depth > 0 {
@@ -119,11 +118,11 @@ fn parse(
     row: Row<'_>,
     pits: &Pits,
     days: Days,
-    counts: &mut Counts,
+    (homeless, counts): (&mut Homeless, &mut Counts),
     problems: &mut Problems,
 ) -> Option<(usize, FiledReading)> {
     let id = row.raw(column::PIT_ID);
-    let lookup = counts.homeless.lookup(pits, id)?;
+    let lookup = homeless.lookup(pits, id)?;
     if !row.header().has(column::DEPTH)
         && !row.header().has(column::LEVEL)
         && row.raw(column::STATE).is_empty()

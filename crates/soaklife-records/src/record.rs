@@ -6,7 +6,7 @@
 use std::io::{self, ErrorKind, Read};
 
 /// A record longer than this is not a row of any table, bytes.
-const LONGEST_RECORD: usize = 16 << 20;
+pub(crate) const LONGEST_RECORD: usize = 16 << 20;
 
 const CHUNK: usize = 64 << 10;
 
@@ -17,8 +17,19 @@ pub(crate) struct RecordReader<R> {
     buffer: Box<[u8]>,
     at: usize,
     filled: usize,
+    /// Bytes of the source before those in the buffer.
+    before: u64,
     line: u64,
     after_carriage_return: bool,
+    /// Where in the source a new count of lines starts, and with which, the next one last.
+    starts: Vec<LineStart>,
+}
+
+/// From this byte of a part of a file on, lines count from that one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct LineStart {
+    pub(crate) offset: u64,
+    pub(crate) line: u64,
 }
 
 /// The fields of one row, and where it starts.
@@ -53,8 +64,24 @@ enum State {
 
 impl<R: Read> RecordReader<R> {
     pub(crate) fn new(source: R) -> Self {
-        let buffer = vec![0; CHUNK].into_boxed_slice();
-        Self { source, buffer, at: 0, filled: 0, line: 1, after_carriage_return: false }
+        Self::of_part(source, Vec::new(), CHUNK)
+    }
+
+    /// Reads parts of a file, each of whole records, set end to end.
+    pub(crate) fn of_part(source: R, mut starts: Vec<LineStart>, chunk: usize) -> Self {
+        starts.reverse();
+        let buffer = vec![0; chunk.clamp(1, CHUNK)].into_boxed_slice();
+        Self { source, buffer, at: 0, filled: 0, before: 0, line: 1, after_carriage_return: false, starts }
+    }
+
+    /// How many bytes of the source have been consumed.
+    pub(crate) fn offset(&self) -> u64 {
+        self.before + self.at as u64
+    }
+
+    /// The line that comes next, and whether its first byte may still be the LF of the line end before it.
+    pub(crate) fn next_line(&self) -> (u64, bool) {
+        (self.line, self.after_carriage_return)
     }
 
     /// The first bytes of the source, up to `count`, without consuming them.
@@ -84,6 +111,7 @@ impl<R: Read> RecordReader<R> {
         let mut consumed = 0;
         while state != State::Complete {
             if self.at == self.filled {
+                self.before += self.filled as u64;
                 self.at = 0;
                 self.filled = read_some(&mut self.source, &mut self.buffer)?;
                 if self.filled == 0 {
@@ -105,6 +133,11 @@ impl<R: Read> RecordReader<R> {
     fn scan(&mut self, mut state: State, record: &mut Record) -> State {
         while let Some(&byte) = self.buffer[self.at..self.filled].first() {
             state = match state {
+                State::Between if self.starts.last().is_some_and(|start| start.offset <= self.offset()) => {
+                    self.line = self.starts.pop().map_or(self.line, |start| start.line);
+                    self.after_carriage_return = false;
+                    State::Between
+                }
                 State::Between if matches!(byte, b'\n' | b'\r') => {
                     self.take_line_end(byte);
                     State::Between

@@ -78,6 +78,9 @@ impl<'r> Row<'r> {
             }
             _ => {
                 check.say(pit_id, pits.unknown(self.name(pit_id), id));
+                if pits.is_part() {
+                    check.problems.stray(self.line(), id);
+                }
                 None
             }
         };

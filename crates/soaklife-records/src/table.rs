@@ -2,7 +2,7 @@
 
 use crate::header::{Header, read_header};
 use crate::problem::{Fault, Place, ProblemKind, Problems, quoted};
-use crate::record::{Flaw, Record, RecordReader, RecordText};
+use crate::record::{Flaw, LineStart, Record, RecordReader, RecordText};
 use crate::row::Row;
 use crate::schema::Table;
 use std::io::{self, Read};
@@ -16,20 +16,75 @@ pub(crate) enum Outcome {
     Unusable,
 }
 
+/// Rows of a table, wherever they come from: a whole file, or [`Part`] of one whose header is known.
+pub(crate) trait Rows {
+    /// Hands every sound row to `each` and says what is wrong with the others.
+    fn each(
+        self,
+        table: &'static Table,
+        problems: &mut Problems,
+        each: impl FnMut(Row<'_>, &mut Problems),
+    ) -> io::Result<()>;
+}
+
+impl<R: Read> Rows for R {
+    fn each(
+        self,
+        table: &'static Table,
+        problems: &mut Problems,
+        each: impl FnMut(Row<'_>, &mut Problems),
+    ) -> io::Result<()> {
+        read_table(self, table, problems, each).map(drop)
+    }
+}
+
+/// Some rows of a table: parts of the file, each of whole records, set end to end.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Part<'p> {
+    pub(crate) header: &'p Header,
+    pub(crate) bytes: &'p [u8],
+    /// The line of the file on which each part starts.
+    pub(crate) starts: &'p [LineStart],
+}
+
+impl Rows for Part<'_> {
+    fn each(
+        self,
+        _: &'static Table,
+        problems: &mut Problems,
+        each: impl FnMut(Row<'_>, &mut Problems),
+    ) -> io::Result<()> {
+        let mut reader = RecordReader::of_part(self.bytes, self.starts.to_vec(), self.bytes.len());
+        read_rows(&mut reader, &mut Record::default(), self.header, problems, each)
+    }
+}
+
 /// Reads a table, handing every sound row to `each` and saying what is wrong with the others.
 pub(crate) fn read_table(
     source: impl Read,
     table: &'static Table,
     problems: &mut Problems,
-    mut each: impl FnMut(Row<'_>, &mut Problems),
+    each: impl FnMut(Row<'_>, &mut Problems),
 ) -> io::Result<Outcome> {
     let mut reader = RecordReader::new(source);
     let mut record = Record::default();
     let Some(header) = read_header(&mut reader, &mut record, table, problems)? else {
         return Ok(Outcome::Unusable);
     };
+    read_rows(&mut reader, &mut record, &header, problems, each)?;
+    Ok(Outcome::Table { header })
+}
+
+/// Reads the rows below a header.
+fn read_rows(
+    reader: &mut RecordReader<impl Read>,
+    record: &mut Record,
+    header: &Header,
+    problems: &mut Problems,
+    mut each: impl FnMut(Row<'_>, &mut Problems),
+) -> io::Result<()> {
     let mut blank_said = false;
-    while reader.read(&mut record)? {
+    while reader.read(record)? {
         if record.flaw() == Some(Flaw::TooLong) {
             let message = "no line end for 16 MB: the rest of the file cannot be read; is it a table at all?";
             problems.error(Place::line(record.line()), None, Fault::new(ProblemKind::NotCsv, message));
@@ -48,12 +103,12 @@ pub(crate) fn read_table(
             blank_said = true;
             continue;
         }
-        read_text_as_it_can_be(&mut record, &header, problems);
-        if let Some(text) = sound_record(&record, &header, problems) {
-            each(Row::new(text, &header), problems);
+        read_text_as_it_can_be(record, header, problems);
+        if let Some(text) = sound_record(record, header, problems) {
+            each(Row::new(text, header), problems);
         }
     }
-    Ok(Outcome::Table { header })
+    Ok(())
 }
 
 /// Free text that is not UTF-8 is no reason to lose the row: its unreadable bytes are replaced, and that is said.

@@ -4,18 +4,28 @@ use crate::args::QuestionArgs;
 use crate::output::Failure;
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
+use soaklife::forecast::Method;
+use soaklife::prior::PopulationPrior;
 use soaklife::quantity::Length;
 use soaklife::quantity::Units;
 use soaklife::trend::absorption::Hypotheses;
 use soaklife::{Coverage, Forecast, Question};
 use soaklife_records::schema::PITS;
-use soaklife_records::{Entry, Logbook, PitRecord, Problem, RejectedPit, Severity, read_prior};
+use soaklife_records::{Entry, Fleet, Logbook, PitRecord, Problem, RejectedPit, Severity, read_prior};
+use std::num::NonZeroUsize;
+use std::ops::Deref;
 use std::path::Path;
 
-/// A logbook, and what is asked of every pit in it.
+/// A logbook read whole, and what is asked of every pit in it.
 #[derive(Debug)]
 pub(crate) struct Asked {
     logbook: Logbook,
+    asking: Asking,
+}
+
+/// What is asked of every pit.
+#[derive(Debug)]
+pub(crate) struct Asking {
     question: Question,
     coverage: Coverage,
     action_freeboard: Option<Length>,
@@ -57,41 +67,16 @@ pub(crate) fn today() -> Date {
 impl Asked {
     /// Opens a logbook with a question.
     pub(crate) fn open(folder: &Path, args: &QuestionArgs) -> Result<Self, Failure> {
-        let as_of = args.as_of.unwrap_or_else(today);
-        let usage = |error: soaklife::forecast::QuestionError| Failure::Usage(error.to_string());
-        let question = Question::new(as_of)
-            .by(args.method.into())
-            .against_axis(args.against.into())
-            .within(args.horizon)
-            .map_err(usage)?;
-        let logbook = read(folder, as_of)?;
-        let experience = experience(&logbook, args.prior.as_deref())?;
-        let units = args.units.map_or(logbook.units(), Units::from);
-        Ok(Self {
-            logbook,
-            question,
-            coverage: args.coverage,
-            action_freeboard: args.action_freeboard,
-            units,
-            experience,
-        })
+        let question = question(args)?;
+        let logbook = read(folder, question.as_of())?;
+        let own = || logbook.settings().prior().cloned().unwrap_or_default();
+        let experience = experience(args.prior.as_deref(), own, |prior| Ok(logbook.at_own_load(prior)))?;
+        let asking = Asking::new(args, question, experience, logbook.units());
+        Ok(Self { logbook, asking })
     }
 
     pub(crate) fn logbook(&self) -> &Logbook {
         &self.logbook
-    }
-
-    pub(crate) fn units(&self) -> Units {
-        self.units
-    }
-
-    /// The coverage of the ranges told in words.
-    pub(crate) fn coverage(&self) -> Coverage {
-        self.coverage
-    }
-
-    pub(crate) fn as_of(&self) -> Date {
-        self.question.as_of()
     }
 
     /// The answers of the pits named, or of all.
@@ -114,10 +99,77 @@ impl Asked {
     }
 
     fn answer<'l>(&'l self, entry: &'l Entry) -> Result<Answer<'l>, Failure> {
+        self.asking.answer(entry, |pit| errors_of_row(&self.logbook, pit))
+    }
+}
+
+impl Deref for Asked {
+    type Target = Asking;
+
+    fn deref(&self) -> &Asking {
+        &self.asking
+    }
+}
+
+impl Asking {
+    /// What is asked of a logbook of any size.
+    pub(crate) fn of_fleet(
+        fleet: &Fleet,
+        args: &QuestionArgs,
+        question: Question,
+        threads: NonZeroUsize,
+    ) -> Result<Self, Failure> {
+        let own = || fleet.settings().prior().cloned().unwrap_or_default();
+        // Only the absorption method asks what is typical.
+        let at_load = |prior| match question.method() {
+            Method::Absorption => {
+                fleet.at_own_load(prior, threads).map_err(|error| Failure::ReadOrWrite(error.to_string()))
+            }
+            _ => Ok(prior),
+        };
+        let experience = experience(args.prior.as_deref(), own, at_load)?;
+        Ok(Self::new(args, question, experience, fleet.units()))
+    }
+
+    fn new(args: &QuestionArgs, question: Question, experience: Hypotheses, units: Units) -> Self {
+        Self {
+            question,
+            coverage: args.coverage,
+            action_freeboard: args.action_freeboard,
+            units: args.units.map_or(units, Units::from),
+            experience,
+        }
+    }
+
+    pub(crate) fn units(&self) -> Units {
+        self.units
+    }
+
+    /// The coverage of the ranges told in words.
+    pub(crate) fn coverage(&self) -> Coverage {
+        self.coverage
+    }
+
+    pub(crate) fn as_of(&self) -> Date {
+        self.question.as_of()
+    }
+
+    /// The answer of one pit; `errors_of_row` says what is wrong with its row, as `check` says it.
+    pub(crate) fn answer<'l>(
+        &self,
+        entry: &'l Entry,
+        errors_of_row: impl FnOnce(&'l RejectedPit) -> Vec<&'l str>,
+    ) -> Result<Answer<'l>, Failure> {
         let record = match entry {
             Entry::Rejected(pit) => {
-                let forecast = Err(why_rejected(&self.logbook, pit));
-                return Ok(Answer { id: pit.id(), record: None, question: self.question, forecast });
+                let faults = errors_of_row(pit);
+                let why = if faults.is_empty() { pit.reason().to_owned() } else { faults.join("; ") };
+                return Ok(Answer {
+                    id: pit.id(),
+                    record: None,
+                    question: self.question,
+                    forecast: Err(why),
+                });
             }
             Entry::Pit(record) => record.as_ref(),
         };
@@ -129,33 +181,49 @@ impl Asked {
     }
 }
 
+/// The question that the options put.
+pub(crate) fn question(args: &QuestionArgs) -> Result<Question, Failure> {
+    Question::new(args.as_of.unwrap_or_else(today))
+        .by(args.method.into())
+        .against_axis(args.against.into())
+        .within(args.horizon)
+        .map_err(|error| Failure::Usage(error.to_string()))
+}
+
 /// Reads a logbook. A question about a later day than the clock's is asked as if that day had come.
 pub(crate) fn read(folder: &Path, as_of: Date) -> Result<Logbook, Failure> {
     Logbook::read(folder, today().max(as_of), as_of).map_err(|error| Failure::ReadOrWrite(error.to_string()))
 }
 
+/// Opens a logbook of any size, likewise.
+pub(crate) fn open_fleet(folder: &Path, as_of: Date) -> Result<Fleet, Failure> {
+    Fleet::open(folder, today().max(as_of), as_of).map_err(|error| Failure::ReadOrWrite(error.to_string()))
+}
+
 /// What is typical of pits like these: the file asked for, or what the logbook says.
-fn experience(logbook: &Logbook, file: Option<&Path>) -> Result<Hypotheses, Failure> {
+fn experience(
+    file: Option<&Path>,
+    own: impl FnOnce() -> PopulationPrior,
+    at_load: impl FnOnce(PopulationPrior) -> Result<PopulationPrior, Failure>,
+) -> Result<Hypotheses, Failure> {
     let Some(file) = file else {
-        return Hypotheses::new(logbook.prior()).map_err(|error| Failure::Usage(error.to_string()));
+        return Hypotheses::new(at_load(own())?).map_err(|error| Failure::Usage(error.to_string()));
     };
     let name = file.display();
     let text = std::fs::read_to_string(file)
         .map_err(|error| Failure::ReadOrWrite(format!("{name}: cannot be read: {error}")))?;
     let prior = read_prior(&text).map_err(|reason| Failure::Usage(format!("{name}: {reason}")))?;
-    Hypotheses::new(logbook.at_own_load(prior)).map_err(|error| Failure::Usage(format!("{name}: {error}")))
+    Hypotheses::new(at_load(prior)?).map_err(|error| Failure::Usage(format!("{name}: {error}")))
 }
 
 /// What is wrong with the row of a pit, as `check` says it.
-fn why_rejected(logbook: &Logbook, pit: &RejectedPit) -> String {
+fn errors_of_row<'l>(logbook: &'l Logbook, pit: &RejectedPit) -> Vec<&'l str> {
     let of_its_row = |problem: &&Problem| {
         problem.file == PITS.file
             && problem.severity == Severity::Error
             && problem.pit_id.as_deref() == Some(pit.id())
     };
-    let faults: Vec<&str> =
-        logbook.problems().iter().filter(of_its_row).map(|problem| problem.message.as_str()).collect();
-    if faults.is_empty() { pit.reason().to_owned() } else { faults.join("; ") }
+    logbook.problems().iter().filter(of_its_row).map(|problem| problem.message.as_str()).collect()
 }
 
 /// What to say about a pit that the logbook does not have.

@@ -1,7 +1,7 @@
 //! The forecast table: the fixed columns, their order and their values, for CSV and JSON alike.
 
 use super::answer::Answer;
-use crate::cell::{Cell, table};
+use crate::cell::{Cell, lines};
 use crate::output::Failure;
 use serde_json::{Map, Value};
 use soaklife::forecast::Forecast;
@@ -19,10 +19,14 @@ const YEARS_PERCENTS: [u8; 7] = [5, 10, 25, 50, 75, 90, 95];
 /// Years ahead of the columns of chances.
 pub(super) const CHANCE_YEARS: [u8; 5] = [1, 2, 5, 10, 30];
 
-/// The table as CSV, one row a pit in the order of `pits.csv`.
-pub(super) fn csv(answers: &[Answer<'_>], units: Units) -> Result<String, Failure> {
-    let rows = answers.iter().map(|answer| cells(answer, units).iter().map(|(_, cell)| cell.csv()).collect());
-    table(names(units), rows)
+/// The line of names above the table.
+pub(super) fn heading(units: Units) -> Result<String, Failure> {
+    lines(std::iter::once(names(units)))
+}
+
+/// The table without its heading, one row a pit.
+pub(super) fn rows(answers: &[Answer<'_>], units: Units) -> Result<String, Failure> {
+    lines(answers.iter().map(|answer| cells(answer, units).iter().map(|(_, cell)| cell.csv()).collect()))
 }
 
 /// The columns of one pit as JSON members.

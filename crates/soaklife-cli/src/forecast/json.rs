@@ -1,6 +1,6 @@
 //! Everything about every pit, for other programs; the shape is published in `schema/forecast-1.json`.
 
-use super::answer::{Answer, Asked};
+use super::answer::{Answer, Asking};
 use super::columns::{CHANCE_YEARS, FREEBOARD_YEARS, members};
 use serde_json::{Value, json};
 use soaklife::Coverage;
@@ -17,17 +17,43 @@ use soaklife_records::PitRecord;
 /// The name and version of the shape; a change that breaks readers raises the number.
 const SCHEMA: &str = "soaklife forecast 1";
 
+/// What stands between the last pit and the end of the list.
+pub(super) const END_OF_LIST: &str = "\n  ";
+
 const COVERAGES: [Coverage; 4] = [Coverage::HALF, Coverage::EIGHTY, Coverage::NINETY, Coverage::NINETY_FIVE];
 
-pub(super) fn json(asked: &Asked, answers: &[Answer<'_>]) -> String {
-    let pits: Vec<Value> = answers.iter().map(|answer| pit(answer, asked.units())).collect();
-    let told = json!({
-        "schema": SCHEMA,
-        "as_of": asked.as_of().to_string(),
-        "units": match asked.units() { Units::Us => "us", Units::Si => "si" },
-        "pits": pits,
-    });
-    format!("{told:#}\n")
+/// What stands before the pits, and after them.
+pub(super) fn frame(asked: &Asking) -> (String, String) {
+    let units = match asked.units() {
+        Units::Us => "us",
+        Units::Si => "si",
+    };
+    let as_of = Value::from(asked.as_of().to_string());
+    let before = format!("{{\n  \"as_of\": {as_of},\n  \"pits\": [");
+    let after =
+        format!("],\n  \"schema\": {},\n  \"units\": {}\n}}\n", Value::from(SCHEMA), Value::from(units));
+    (before, after)
+}
+
+/// A document of these pits.
+pub(super) fn whole(asked: &Asking, answers: &[Answer<'_>]) -> String {
+    let (before, after) = frame(asked);
+    let end = if answers.is_empty() { "" } else { END_OF_LIST };
+    format!("{before}{}{end}{after}", pits(asked, answers))
+}
+
+/// Pits as members of the list, with commas between them.
+pub(super) fn pits(asked: &Asking, answers: &[Answer<'_>]) -> String {
+    let mut told = String::new();
+    for answer in answers {
+        for line in format!("{:#}", pit(answer, asked.units())).lines() {
+            told.push_str("\n    ");
+            told.push_str(line);
+        }
+        told.push(',');
+    }
+    told.pop();
+    told
 }
 
 fn pit(answer: &Answer<'_>, units: Units) -> Value {

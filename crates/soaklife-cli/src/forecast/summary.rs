@@ -1,6 +1,6 @@
 //! Many pits at a glance, the most urgent first.
 
-use super::answer::{Answer, Asked};
+use super::answer::{Answer, Asking};
 use super::urgency::years_until_urgent;
 use crate::output::wrapped;
 use soaklife::forecast::{Crossing, Forecast};
@@ -12,44 +12,89 @@ use std::fmt::Write as _;
 
 const LABEL_WIDTH: usize = 22;
 
-/// A table of all pits, and those without a forecast below it with the reason.
-pub(super) fn many_pits(asked: &Asked, answers: &[Answer<'_>]) -> String {
-    let mut told: Vec<(&Answer<'_>, &Forecast)> =
-        answers.iter().filter_map(|answer| Some((answer, answer.forecast.as_ref().ok()?))).collect();
-    let urgency = |forecast: &Forecast| years_until_urgent(forecast, asked.coverage());
-    told.sort_by(|(_, a), (_, b)| urgency(a).total_cmp(&urgency(b)));
-    let mut text =
-        format!("{} as of {}, the most urgent first\n\n", counted(answers.len(), "pit"), asked.as_of());
-    if !told.is_empty() {
-        heading(&mut text, asked);
-        told.iter().for_each(|(answer, forecast)| row(&mut text, asked, answer, forecast));
-    }
-    let silent: Vec<&Answer<'_>> = answers.iter().filter(|answer| answer.problem().is_some()).collect();
-    if !silent.is_empty() {
-        text.push_str("\nNo forecast:\n");
-        for answer in silent {
-            let line = format!(
-                "{:<8}  {:<LABEL_WIDTH$}  {}",
-                answer.id,
-                label(answer),
-                answer.problem().unwrap_or_default()
-            );
-            let _ = writeln!(text, "{}", line.trim_end());
-        }
-    }
-    let _ = writeln!(
-        text,
-        "\n{}",
-        wrapped(
-            "Estimates from readings, no warranty and no substitute for an inspection: local code and licensed practitioners decide.",
-            100,
-            0
-        )
-    );
-    text
+/// Lines of pits that are told, and as many of pits without a forecast; a CSV has them all.
+const MOST_LINES: usize = 1000;
+
+/// What is told of many pits: the most urgent of them, and those without a forecast below.
+#[derive(Debug, Default)]
+pub(super) struct Summary {
+    pits: usize,
+    /// Years until somebody is needed, and the line.
+    urgent: Vec<(f64, String)>,
+    silent: Vec<String>,
+    with_answer: usize,
+    without_answer: usize,
 }
 
-fn heading(text: &mut String, asked: &Asked) {
+impl Summary {
+    /// The lines of some pits.
+    pub(super) fn of(asked: &Asking, answers: &[Answer<'_>]) -> Self {
+        let mut summary = Self { pits: answers.len(), ..Self::default() };
+        for answer in answers {
+            match &answer.forecast {
+                Ok(forecast) => {
+                    let urgency = years_until_urgent(forecast, asked.coverage());
+                    summary.urgent.push((urgency, row(asked, answer, forecast)));
+                }
+                Err(reason) => summary.silent.push(silent_row(answer, reason)),
+            }
+        }
+        summary.with_answer = summary.urgent.len();
+        summary.without_answer = summary.silent.len();
+        summary
+    }
+
+    /// Adds the pits that come next; what can no longer be told is let go.
+    pub(super) fn add(&mut self, next: Self) {
+        self.pits += next.pits;
+        self.with_answer += next.with_answer;
+        self.without_answer += next.without_answer;
+        self.urgent.extend(next.urgent);
+        self.silent.extend(next.silent.into_iter().take(MOST_LINES.saturating_sub(self.silent.len())));
+        if self.urgent.len() > 4 * MOST_LINES {
+            self.keep_most_urgent();
+        }
+    }
+
+    fn keep_most_urgent(&mut self) {
+        self.urgent.sort_by(|(a, _), (b, _)| a.total_cmp(b));
+        self.urgent.truncate(MOST_LINES);
+    }
+
+    /// The table, and the pits without a forecast with the reason.
+    pub(super) fn told(mut self, asked: &Asking) -> String {
+        self.keep_most_urgent();
+        self.silent.truncate(MOST_LINES);
+        let mut text =
+            format!("{} as of {}, the most urgent first\n\n", counted(self.pits, "pit"), asked.as_of());
+        if !self.urgent.is_empty() {
+            heading(&mut text, asked);
+            self.urgent.iter().for_each(|(_, line)| text.push_str(line));
+            say_more(&mut text, self.with_answer - self.urgent.len());
+        }
+        if !self.silent.is_empty() {
+            text.push_str("\nNo forecast:\n");
+            self.silent.iter().for_each(|line| text.push_str(line));
+            say_more(&mut text, self.without_answer - self.silent.len());
+        }
+        let caution = "Estimates from readings, no warranty and no substitute for an inspection: local code and licensed practitioners decide.";
+        let _ = writeln!(text, "\n{}", wrapped(caution, 100, 0));
+        text
+    }
+}
+
+fn say_more(text: &mut String, more: usize) {
+    if more > 0 {
+        let _ = writeln!(text, "… and {} more; --format csv has all.", counted(more, "pit"));
+    }
+}
+
+fn silent_row(answer: &Answer<'_>, reason: &str) -> String {
+    let line = format!("{:<8}  {:<LABEL_WIDTH$}  {reason}", answer.id, label(answer));
+    format!("{}\n", line.trim_end())
+}
+
+fn heading(text: &mut String, asked: &Asking) {
     let range = format!("{:.0} % range", asked.coverage().value() * 100.0);
     let line = format!(
         "{:<8}  {:<LABEL_WIDTH$}  {:<10}  {:>9}  {:>8}  {:<16}  {:<24}  {:>10}",
@@ -65,7 +110,7 @@ fn heading(text: &mut String, asked: &Asked) {
     let _ = writeln!(text, "{}", line.trim_end());
 }
 
-fn row(text: &mut String, asked: &Asked, answer: &Answer<'_>, forecast: &Forecast) {
+fn row(asked: &Asking, answer: &Answer<'_>, forecast: &Forecast) -> String {
     let pit = forecast.pit();
     let number = |length: Option<Length>, halves| {
         length.map_or(String::new(), |length| length_number(length, asked.units(), halves))
@@ -83,10 +128,10 @@ fn row(text: &mut String, asked: &Asked, answer: &Answer<'_>, forecast: &Forecas
         range,
         chance(forecast.chance_by(5.0))
     );
-    let _ = writeln!(text, "{}", line.trim_end());
+    format!("{}\n", line.trim_end())
 }
 
-fn crossing(asked: &Asked, forecast: &Forecast) -> (String, String) {
+fn crossing(asked: &Asking, forecast: &Forecast) -> (String, String) {
     let set = forecast.crossing_set(asked.coverage());
     let when = match forecast.crossing(asked.coverage()) {
         Crossing::AlreadyAtInlet { .. } => return ("at the inlet".to_owned(), String::new()),

@@ -1,6 +1,6 @@
 //! One pit told in words, with a small table and what it all rests on.
 
-use super::answer::{Answer, Asked};
+use super::answer::{Answer, Asking};
 use super::columns;
 use super::urgency::next_reading;
 use crate::output::wrapped;
@@ -27,7 +27,7 @@ const CAUTION: &str = "An estimate from readings, no warranty and no substitute 
                        practitioners decide. Never enter or lean into a pit: the gas kills without warning.";
 
 /// Everything about one pit.
-pub(crate) fn one_pit(asked: &Asked, answer: &Answer<'_>) -> String {
+pub(crate) fn one_pit(asked: &Asking, answer: &Answer<'_>) -> String {
     let mut told = format!("{}, as of {}\n\n", answer.title(), asked.as_of());
     match &answer.forecast {
         Ok(forecast) => tell(&mut told, asked, answer, forecast),
@@ -52,14 +52,14 @@ pub(crate) fn one_pit(asked: &Asked, answer: &Answer<'_>) -> String {
 }
 
 /// The sentence alone, for a reading just added.
-pub(crate) fn one_line(asked: &Asked, answer: &Answer<'_>) -> String {
+pub(crate) fn one_line(asked: &Asking, answer: &Answer<'_>) -> String {
     match &answer.forecast {
         Ok(forecast) => sentences(forecast, asked.coverage(), asked.units()),
         Err(reason) => format!("No forecast yet: {reason}."),
     }
 }
 
-fn tell(told: &mut String, asked: &Asked, answer: &Answer<'_>, forecast: &Forecast) {
+fn tell(told: &mut String, asked: &Asking, answer: &Answer<'_>, forecast: &Forecast) {
     let _ = writeln!(told, "{}", wrapped(&sentences(forecast, asked.coverage(), asked.units()), WIDTH, 0));
     if forecast.basis() != Basis::AtInlet {
         told.push('\n');
@@ -80,7 +80,7 @@ fn paragraph(told: &mut String, name: &str, text: &str) {
 }
 
 /// Freeboard and chance now and in 1, 2, 5 and 10 years.
-fn table(told: &mut String, asked: &Asked, answer: &Answer<'_>, forecast: &Forecast) {
+fn table(told: &mut String, asked: &Asking, answer: &Answer<'_>, forecast: &Forecast) {
     let years: Vec<f64> = columns::FREEBOARD_YEARS.map(f64::from).to_vec();
     let units = asked.units();
     let headings = years.iter().map(|&years| match years {
@@ -218,7 +218,7 @@ fn reasons(aside: &[&ReadingUse]) -> String {
 }
 
 /// What the readings look like where no forecast can be made of them.
-fn readings_without_forecast(asked: &Asked, answer: &Answer<'_>) -> String {
+fn readings_without_forecast(asked: &Asking, answer: &Answer<'_>) -> String {
     let Some(record) = answer.record else { return String::new() };
     let uses = record.history().readings_for_a_line(asked.as_of());
     let aside: Vec<&ReadingUse> =

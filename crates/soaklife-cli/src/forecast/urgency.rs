@@ -1,6 +1,6 @@
 //! How soon a pit may need somebody: the early end of its range, and when to measure again.
 
-use super::answer::{Answer, Asked};
+use super::answer::{Answer, Asking};
 use jiff::civil::Date;
 use soaklife::date::{date_after, years_between};
 use soaklife::forecast::{Basis, Crossing, Forecast};
@@ -28,7 +28,7 @@ pub(super) fn years_until_urgent(forecast: &Forecast, coverage: Coverage) -> f64
 
 /// When to measure again: a year after the last reading, sooner where the inlet may be near. Nothing for a pit whose
 /// row must be mended first.
-pub(super) fn next_reading(asked: &Asked, answer: &Answer<'_>) -> String {
+pub(super) fn next_reading(asked: &Asking, answer: &Answer<'_>) -> String {
     let Some(history) = answer.record.map(PitRecord::history) else { return String::new() };
     let as_of = asked.as_of();
     let Ok(forecast) = &answer.forecast else { return next_without_forecast(history, as_of) };

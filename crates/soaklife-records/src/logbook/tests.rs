@@ -3,7 +3,9 @@
 use super::*;
 use crate::append::{AppendError, Found, NewReading, append_reading};
 use crate::create::{CreateError, NewPit, create};
+use crate::problem::ProblemKind;
 use soaklife::reading::{Condition, Observation};
+use std::fs;
 use std::time::Instant;
 
 const TODAY: Date = Date::constant(2026, 6, 30);

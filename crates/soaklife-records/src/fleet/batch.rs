@@ -1,0 +1,130 @@
+//! Some neighbouring pits with all their rows of every table: raw, and read.
+
+use super::{Fleet, TABLE_COUNT, place};
+use crate::assembly::Assembly;
+use crate::logbook::Entry;
+use crate::pits::Pits;
+use crate::problem::{Problem, Problems, Severity};
+use crate::readings::Counts;
+use crate::record::LineStart;
+use crate::schema::{TABLES, Table};
+use crate::table::Part;
+use crate::{events, load_tests, occupancy, readings};
+
+/// The raw rows of some pits, by the place of their table in [`TABLES`].
+#[derive(Debug, Default)]
+pub(super) struct Batch {
+    pub(super) parts: [RawPart; TABLE_COUNT],
+}
+
+/// Raw rows of one table.
+#[derive(Debug, Default)]
+pub(super) struct RawPart {
+    pub(super) bytes: Vec<u8>,
+    pub(super) starts: Vec<LineStart>,
+    /// The line after the last row.
+    next_line: Option<u64>,
+}
+
+impl RawPart {
+    /// Adds a row. Only rows that follow one another in the file need no line of their own.
+    pub(super) fn push(&mut self, bytes: &[u8], line: u64, lines_follow: bool) {
+        let goes_on = lines_follow && self.next_line.is_some();
+        if !goes_on {
+            // A row that the end of the file has cut short is closed, so that the next one begins on its own.
+            if self.bytes.last().is_some_and(|&byte| byte != b'\n' && byte != b'\r') {
+                self.bytes.push(b'\n');
+            }
+            self.starts.push(LineStart { offset: self.bytes.len() as u64, line });
+        }
+        self.next_line = Some(line);
+        self.bytes.extend_from_slice(bytes);
+    }
+}
+
+/// Some neighbouring pits of a logbook, read.
+#[derive(Debug)]
+pub struct Stretch {
+    pub(super) entries: Vec<Entry>,
+    pub(super) found: BatchFound,
+}
+
+/// What was found wrong in one batch, by the place of the table in [`TABLES`].
+#[derive(Debug)]
+pub(super) struct BatchFound {
+    pub(super) problems: [Problems; TABLE_COUNT],
+    pub(super) readings: Counts,
+    pub(super) households_after_as_of: u64,
+    pub(super) pits: usize,
+}
+
+impl BatchFound {
+    pub(super) fn none() -> Self {
+        let problems = TABLES.map(|table| Problems::new(table.file));
+        Self { problems, readings: Counts::default(), households_after_as_of: 0, pits: 0 }
+    }
+}
+
+impl Stretch {
+    /// The rows of `pits.csv`, in its order.
+    #[must_use]
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
+    /// What `check` says is wrong with the row of a pit, so that it could not be used.
+    #[must_use]
+    pub fn errors_of_row(&self, pit_id: &str) -> Vec<&str> {
+        let of_row = |problem: &&Problem| {
+            problem.severity == Severity::Error && problem.pit_id.as_deref() == Some(pit_id)
+        };
+        self.found.problems[0].found().iter().filter(of_row).map(|problem| problem.message.as_str()).collect()
+    }
+}
+
+impl Fleet {
+    /// Reads a batch as the whole logbook would be read.
+    pub(super) fn read_batch(&self, batch: &Batch) -> Stretch {
+        let mut found = BatchFound::none();
+        let problems = &mut found.problems;
+        let part = |table: &'static Table| self.part(batch, table);
+        // Bytes in memory can always be read.
+        let pits = match part(&crate::schema::PITS) {
+            Some(rows) => {
+                Pits::read_part(rows, self.days.today, &self.settings, &mut problems[0]).unwrap_or_default()
+            }
+            None => Pits::default(),
+        };
+        let events = part(&crate::schema::EVENTS_TABLE).and_then(|rows| {
+            events::read(rows, &pits, self.days.today, &mut problems[place(&crate::schema::EVENTS_TABLE)])
+                .ok()
+        });
+        let readings = part(&crate::schema::READINGS)
+            .and_then(|rows| readings::read(rows, &pits, self.days, &mut problems[1]).ok());
+        let households = part(&crate::schema::OCCUPANCY)
+            .and_then(|rows| occupancy::read(rows, &pits, self.days, &mut problems[2]).ok());
+        if let Some(rows) = part(&crate::schema::LOAD_TESTS) {
+            let of_tests = &mut problems[place(&crate::schema::LOAD_TESTS)];
+            let _ = load_tests::check(rows, &pits, self.days.today, of_tests);
+        }
+        let (readings, counts) = readings.unwrap_or_default();
+        let (households, after_as_of) = households.unwrap_or_default();
+        let [of_pits, of_readings, ..] = problems;
+        let entries = Assembly { settings: &self.settings, of_pits, of_readings }.run(
+            pits,
+            readings,
+            households,
+            events.unwrap_or_default(),
+        );
+        found.pits = entries.len();
+        found.readings = counts;
+        found.households_after_as_of = after_as_of;
+        Stretch { entries, found }
+    }
+
+    fn part<'p>(&'p self, batch: &'p Batch, table: &'static Table) -> Option<Part<'p>> {
+        let raw = &batch.parts[place(table)];
+        let header = &self.tables[place(table)].as_ref()?.header;
+        (!raw.bytes.is_empty()).then_some(Part { header, bytes: &raw.bytes, starts: &raw.starts })
+    }
+}

@@ -1,0 +1,96 @@
+//! In which order the pits stand: how a row of another table is known to belong to these pits, earlier or later ones.
+
+use super::rows::RawRows;
+use std::collections::HashMap;
+use std::collections::hash_map::RandomState;
+use std::hash::BuildHasher;
+use std::io;
+
+/// The order of `pits.csv`.
+#[derive(Debug)]
+pub(super) enum Order {
+    /// Identifiers rise from row to row, so that none stands there twice and the bytes alone tell the order.
+    Rising,
+    /// Any other order, looked up: 16 bytes a pit.
+    Listed(List),
+}
+
+/// The rows of `pits.csv` by the hash of the identifier.
+#[derive(Debug)]
+pub(super) struct List {
+    hasher: RandomState,
+    /// Sorted.
+    places: Vec<(u64, u32)>,
+    /// Identifiers that share a hash, most often because they stand there twice: the first place of each.
+    shared: HashMap<Vec<u8>, u32>,
+}
+
+/// The number of rows of `pits.csv`, and their order; none if no row names a pit.
+pub(super) fn order_of(open: &impl Fn() -> io::Result<RawRows>) -> io::Result<Option<(u32, Order)>> {
+    let mut rows = open()?;
+    let (mut count, mut rising, mut before) = (0u32, true, Vec::new());
+    while let Some(row) = rows.peek()? {
+        rising &= row.pit_id.is_empty() || row.pit_id > &before[..];
+        if !row.pit_id.is_empty() {
+            before.clear();
+            before.extend_from_slice(row.pit_id);
+        }
+        count = count.saturating_add(1);
+        rows.advance();
+    }
+    if before.is_empty() {
+        return Ok(None);
+    }
+    let order = if rising { Order::Rising } else { Order::Listed(List::read(open, count)?) };
+    Ok(Some((count, order)))
+}
+
+impl List {
+    fn read(open: &impl Fn() -> io::Result<RawRows>, count: u32) -> io::Result<Self> {
+        let hasher = RandomState::new();
+        let mut places = Vec::with_capacity(count as usize);
+        each(open, |place, pit_id| places.push((hasher.hash_one(pit_id), place)))?;
+        places.sort_unstable();
+        let mut list = Self { hasher, places, shared: HashMap::new() };
+        let twice = |pair: &[(u64, u32)]| (pair[0].0 == pair[1].0).then_some(pair[0].0);
+        let doubled: Vec<u64> = list.places.windows(2).filter_map(twice).collect();
+        if !doubled.is_empty() {
+            let mut shared = HashMap::new();
+            each(open, |place, pit_id| {
+                if doubled.binary_search(&list.hasher.hash_one(pit_id)).is_ok() {
+                    shared.entry(pit_id.to_vec()).or_insert(place);
+                }
+            })?;
+            list.shared = shared;
+        }
+        Ok(list)
+    }
+
+    /// The first row of `pits.csv` that names this pit.
+    pub(super) fn place(&self, pit_id: &[u8]) -> Option<u32> {
+        if let Some(&first) = self.shared.get(pit_id) {
+            return Some(first);
+        }
+        let hash = self.hasher.hash_one(pit_id);
+        let at = self.places.binary_search_by_key(&hash, |&(hash, _)| hash).ok()?;
+        self.places.get(at).map(|&(_, place)| place)
+    }
+
+    /// Whether some pit stands there twice.
+    pub(super) fn has_doubles(&self) -> bool {
+        !self.shared.is_empty()
+    }
+}
+
+fn each(open: &impl Fn() -> io::Result<RawRows>, mut take: impl FnMut(u32, &[u8])) -> io::Result<()> {
+    let mut rows = open()?;
+    let mut place = 0;
+    while let Some(row) = rows.peek()? {
+        if !row.pit_id.is_empty() {
+            take(place, row.pit_id);
+        }
+        place += 1;
+        rows.advance();
+    }
+    Ok(())
+}

@@ -1,0 +1,226 @@
+//! The raw rows of a table, one after another: where each ends and whose it is, without taking it apart.
+
+use crate::record::{LONGEST_RECORD, Record, RecordReader};
+use memchr::{memchr, memchr3};
+use std::io::{self, ErrorKind, Read};
+use std::ops::Range;
+
+const BLOCK: usize = 256 << 10;
+
+/// The rows of a file below its header.
+pub(super) struct RawRows {
+    file: Box<dyn Read + Send>,
+    buffer: Vec<u8>,
+    at: usize,
+    filled: usize,
+    file_ended: bool,
+    /// Nothing after a record without end can be read.
+    given_up: bool,
+    line: u64,
+    pit_id: usize,
+    current: Option<Current>,
+}
+
+/// One row as it stands in the file.
+#[derive(Debug)]
+pub(super) struct RawRow<'b> {
+    pub(super) bytes: &'b [u8],
+    pub(super) line: u64,
+    /// The identifier of its pit without the spaces around it; empty if it has none.
+    pub(super) pit_id: &'b [u8],
+}
+
+/// Where a row ends, how many lines it takes and where its pit is named.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Extent {
+    end: usize,
+    lines: u64,
+    is_plain: bool,
+}
+
+struct Current {
+    extent: Extent,
+    pit_id: PitId,
+}
+
+enum PitId {
+    InRow(Range<usize>),
+    Quoted(Vec<u8>),
+}
+
+impl RawRows {
+    /// Rows of a file of which the header has been consumed, so that the next byte is of this line.
+    pub(super) fn new(
+        file: Box<dyn Read + Send>,
+        (line, may_be_line_feed): (u64, bool),
+        pit_id: usize,
+    ) -> io::Result<Self> {
+        let mut rows = Self {
+            file,
+            buffer: vec![0; BLOCK],
+            at: 0,
+            filled: 0,
+            file_ended: false,
+            given_up: false,
+            line,
+            pit_id,
+            current: None,
+        };
+        rows.refill()?;
+        rows.at = usize::from(may_be_line_feed && rows.buffer[..rows.filled].first() == Some(&b'\n'));
+        Ok(rows)
+    }
+
+    /// No rows at all.
+    pub(super) fn none() -> Self {
+        Self {
+            file: Box::new(io::empty()),
+            buffer: Vec::new(),
+            at: 0,
+            filled: 0,
+            file_ended: true,
+            given_up: true,
+            line: 1,
+            pit_id: 0,
+            current: None,
+        }
+    }
+
+    /// The next row, which stays the next until [`RawRows::advance`].
+    pub(super) fn peek(&mut self) -> io::Result<Option<RawRow<'_>>> {
+        if self.current.is_none() {
+            self.current = self.find_next()?;
+        }
+        let Some(current) = &self.current else { return Ok(None) };
+        let bytes = &self.buffer[self.at..self.at + current.extent.end];
+        let pit_id = match &current.pit_id {
+            PitId::InRow(range) => &bytes[range.clone()],
+            PitId::Quoted(text) => text,
+        };
+        Ok(Some(RawRow { bytes, line: self.line, pit_id }))
+    }
+
+    /// Goes on to the row after the next.
+    pub(super) fn advance(&mut self) {
+        if let Some(current) = self.current.take() {
+            self.at += current.extent.end;
+            self.line += current.extent.lines;
+        }
+    }
+
+    fn find_next(&mut self) -> io::Result<Option<Current>> {
+        if self.given_up {
+            return Ok(None);
+        }
+        loop {
+            let rest = &self.buffer[self.at..self.filled];
+            if let Some(extent) = extent(rest, self.file_ended) {
+                let pit_id = pit_id(&rest[..extent.end], self.pit_id, extent.is_plain)?;
+                return Ok(Some(Current { extent, pit_id }));
+            }
+            if self.file_ended {
+                return Ok(None);
+            }
+            if rest.len() > LONGEST_RECORD + BLOCK {
+                // Whoever reads the row says so.
+                self.given_up = true;
+                let extent = Extent { end: rest.len(), lines: 0, is_plain: true };
+                return Ok(Some(Current { extent, pit_id: PitId::InRow(0..0) }));
+            }
+            self.refill()?;
+        }
+    }
+
+    /// Moves what is not used yet to the front and reads on behind it.
+    fn refill(&mut self) -> io::Result<()> {
+        self.buffer.copy_within(self.at..self.filled, 0);
+        self.filled -= self.at;
+        self.at = 0;
+        if self.filled == self.buffer.len() {
+            self.buffer.resize(2 * self.filled, 0);
+        }
+        while self.filled < self.buffer.len() && !self.file_ended {
+            match self.file.read(&mut self.buffer[self.filled..]) {
+                Ok(0) => self.file_ended = true,
+                Ok(read) => self.filled += read,
+                Err(error) if error.kind() == ErrorKind::Interrupted => {}
+                Err(error) => return Err(error),
+            }
+        }
+        Ok(())
+    }
+}
+
+/// The extent of the first row; none if more must be read to know it.
+fn extent(bytes: &[u8], file_ended: bool) -> Option<Extent> {
+    let Some(at) = memchr3(b'\n', b'\r', b'"', bytes) else {
+        return (file_ended && !bytes.is_empty()).then_some(Extent {
+            end: bytes.len(),
+            lines: 0,
+            is_plain: true,
+        });
+    };
+    match (bytes[at], bytes.get(at + 1)) {
+        (b'\n', _) => Some(Extent { end: at + 1, lines: 1, is_plain: true }),
+        (b'\r', Some(b'\n')) => Some(Extent { end: at + 2, lines: 1, is_plain: true }),
+        (b'\r', Some(_)) => Some(Extent { end: at + 1, lines: 1, is_plain: true }),
+        (b'\r', None) => file_ended.then_some(Extent { end: at + 1, lines: 1, is_plain: true }),
+        _ => extent_with_quotes(bytes, file_ended),
+    }
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum State {
+    FieldStart,
+    Unquoted,
+    Quoted,
+    QuoteSeen,
+}
+
+/// The same byte by byte, by the rules of [`RecordReader`].
+fn extent_with_quotes(bytes: &[u8], file_ended: bool) -> Option<Extent> {
+    let mut state = State::FieldStart;
+    let mut lines = 0;
+    let mut before = b'"';
+    for (at, &byte) in bytes.iter().enumerate() {
+        state = match (state, byte) {
+            (State::Quoted, b'"') => State::QuoteSeen,
+            (State::Quoted, _) => {
+                lines += u64::from(byte == b'\r' || (byte == b'\n' && before != b'\r'));
+                State::Quoted
+            }
+            (State::FieldStart | State::QuoteSeen, b'"') => State::Quoted,
+            (_, b',') => State::FieldStart,
+            (_, b'\n') => return Some(Extent { end: at + 1, lines: lines + 1, is_plain: false }),
+            (_, b'\r') => {
+                let end = match bytes.get(at + 1) {
+                    Some(b'\n') => at + 2,
+                    None if !file_ended => return None,
+                    _ => at + 1,
+                };
+                return Some(Extent { end, lines: lines + 1, is_plain: false });
+            }
+            _ => State::Unquoted,
+        };
+        before = byte;
+    }
+    file_ended.then_some(Extent { end: bytes.len(), lines, is_plain: false })
+}
+
+/// The field of a row that names the pit.
+fn pit_id(row: &[u8], index: usize, is_plain: bool) -> io::Result<PitId> {
+    if !is_plain {
+        let mut record = Record::default();
+        RecordReader::of_part(row, Vec::new(), row.len()).read(&mut record)?;
+        return Ok(PitId::Quoted(record.field(index).trim_ascii().to_vec()));
+    }
+    let mut start = 0;
+    for _ in 0..index {
+        let Some(comma) = memchr(b',', &row[start..]) else { return Ok(PitId::InRow(0..0)) };
+        start += comma + 1;
+    }
+    let length = memchr(b',', &row[start..]).unwrap_or(row.len() - start);
+    let field = &row[start..start + length];
+    let leading = field.len() - field.trim_ascii_start().len();
+    Ok(PitId::InRow(start + leading..start + leading + field.trim_ascii().len()))
+}
