@@ -10,7 +10,7 @@ const UNFINISHED: &str = ".tmp";
 
 /// Writes a file at one stroke: a temporary file beside it, flushed to disk, then renamed over it.
 ///
-/// An existing file keeps its permissions; a link is followed, not replaced.
+/// An existing file keeps its permissions; a link is followed, not replaced; a device or a pipe is written to.
 ///
 /// ```
 /// # let folder = tempfile::tempdir()?;
@@ -45,6 +45,8 @@ pub fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
 pub struct Draft {
     file: NamedTempFile,
     target: PathBuf,
+    /// Where to write cannot be replaced: a device, a pipe.
+    is_stream: bool,
 }
 
 impl Draft {
@@ -60,7 +62,9 @@ impl Draft {
         let mut builder = Builder::new();
         builder.prefix(&prefix).suffix(UNFINISHED);
         with_usual_permissions(&mut builder);
-        Ok(Self { file: builder.tempfile_in(folder_of(&target))?, target })
+        let is_stream = fs::metadata(&target).is_ok_and(|existing| !existing.is_file());
+        let file = if is_stream { builder.tempfile()? } else { builder.tempfile_in(folder_of(&target))? };
+        Ok(Self { file, target, is_stream })
     }
 
     /// Forgets what has been written.
@@ -76,7 +80,12 @@ impl Draft {
     ///
     /// # Errors
     /// Whatever the operating system says; the old file is then untouched and nothing half-written is left.
-    pub fn put_in_place(self) -> io::Result<()> {
+    pub fn put_in_place(mut self) -> io::Result<()> {
+        if self.is_stream {
+            self.file.as_file_mut().rewind()?;
+            let mut stream = File::options().write(true).open(&self.target)?;
+            return io::copy(self.file.as_file_mut(), &mut stream).map(|_| ());
+        }
         if let Ok(existing) = fs::metadata(&self.target) {
             self.file.as_file().set_permissions(existing.permissions())?;
         }
@@ -142,6 +151,16 @@ fn sync_folder(_: &Path) -> io::Result<()> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn a_device_is_written_to_and_not_replaced() {
+        use std::os::unix::fs::FileTypeExt as _;
+        let device = Path::new("/dev/full");
+        let refused = write(device, b"pit_id\n").unwrap_err();
+        assert_eq!(refused.kind(), io::ErrorKind::StorageFull);
+        assert!(fs::metadata(device).unwrap().file_type().is_char_device());
+    }
 
     #[test]
     fn what_was_left_unfinished_is_removed_and_nothing_else() {
