@@ -41,6 +41,9 @@ const IMPLAUSIBLE_IN_PER_YEAR: f64 = 12.0;
 /// Years without a reading that deserve a word.
 const LONG_GAP_YEARS: f64 = 5.0;
 
+/// Readings of a pit for which room is made at once.
+const USUAL_READINGS: usize = 16;
+
 /// The readings of every pit, by the pit's place in `pits.csv`.
 pub(crate) type ReadingsByPit = Vec<Vec<FiledReading>>;
 
@@ -85,6 +88,9 @@ pub(crate) fn read(
         if let Some((place, reading)) = parse(row, pits, days, (&mut homeless, &mut counts), problems)
             && let Some(of_pit) = readings.get_mut(place)
         {
+            if of_pit.capacity() == 0 {
+                of_pit.reserve(USUAL_READINGS);
+            }
             of_pit.push(reading);
         }
     })?;
@@ -259,22 +265,24 @@ impl Found {
             Self::Liquid(measured) => measured.level(pit),
         };
         let column = self.column();
-        let raw = format!("{} {}", row.name(column), row.said(column));
+        let raw = || format!("{} {}", row.name(column), row.said(column));
         let unit = row.header().unit(column).unwrap_or(Unit::Inch);
         if level < inches(-STICK_TOLERANCE_IN - ROUNDING_IN) {
             let bottom = said(pit.bottom_depth(), unit);
             let message = format!(
-                "{raw} is below the pit bottom ({bottom}): was it read from another rim, or in another unit?"
+                "{} is below the pit bottom ({bottom}): was it read from another rim, or in another unit?",
+                raw()
             );
             check.fault(column, ProblemKind::BelowBottom, message);
             return None;
         }
         if level <= inches(ROUNDING_IN) {
-            let message = format!(
-                "{raw} is just below the pit bottom ({}). Taken as dry",
-                said(pit.bottom_depth(), unit)
-            );
             if level < inches(-ROUNDING_IN) {
+                let message = format!(
+                    "{} is just below the pit bottom ({}). Taken as dry",
+                    raw(),
+                    said(pit.bottom_depth(), unit)
+                );
                 check.warning(column, ProblemKind::StickTolerance, message);
             }
             return Some(Reading::dry(date));
@@ -286,11 +294,12 @@ impl Found {
             check.fault(
                 column,
                 ProblemKind::AboveRim,
-                format!("{raw} {what}: depths count downward from the rim"),
+                format!("{} {what}: depths count downward from the rim", raw()),
             );
         } else if level > pit.effective_depth() + inches(ROUNDING_IN) {
             let message = format!(
-                "{raw} is above the inlet invert ({} below the rim). Taken as at the inlet",
+                "{} is above the inlet invert ({} below the rim). Taken as at the inlet",
+                raw(),
                 said(pit.inlet_depth(), unit)
             );
             check.warning(column, ProblemKind::AboveInlet, message);

@@ -3,6 +3,7 @@
 //! Our own reader, because messages need what the general one does not tell: the physical line on which a record
 //! starts, whatever the line ends, and quotes that are never closed or closed too soon.
 
+use memchr::{memchr, memchr3};
 use std::io::{self, ErrorKind, Read};
 
 /// A record longer than this is not a row of any table, bytes.
@@ -107,6 +108,9 @@ impl<R: Read> RecordReader<R> {
         record.bytes.clear();
         record.ends.clear();
         record.flaw = None;
+        if self.read_plain(record) {
+            return Ok(true);
+        }
         let mut state = State::Between;
         let mut consumed = 0;
         while state != State::Complete {
@@ -127,6 +131,36 @@ impl<R: Read> RecordReader<R> {
             }
         }
         Ok(true)
+    }
+
+    /// Reads a record that the buffer holds whole, without quotes and with LF or CR LF at its end; false if it is any other.
+    fn read_plain(&mut self, record: &mut Record) -> bool {
+        if self.starts.last().is_some_and(|start| start.offset <= self.offset()) {
+            return false;
+        }
+        let rest = &self.buffer[self.at..self.filled];
+        let Some(length) = memchr3(b'\n', b'\r', b'"', rest) else { return false };
+        let consumed = match (rest[length], rest.get(length + 1)) {
+            (b'\n', _) => length + 1,
+            (b'\r', Some(b'\n')) => length + 2,
+            _ => return false,
+        };
+        if length == 0 {
+            return false;
+        }
+        let mut fields = &rest[..length];
+        while let Some(comma) = memchr(b',', fields) {
+            record.bytes.extend_from_slice(&fields[..comma]);
+            record.ends.push(record.bytes.len());
+            fields = &fields[comma + 1..];
+        }
+        record.bytes.extend_from_slice(fields);
+        record.ends.push(record.bytes.len());
+        record.line = self.line;
+        self.line += 1;
+        self.after_carriage_return = false;
+        self.at += consumed;
+        true
     }
 
     /// Scans what the buffer holds, up to the end of the record.
