@@ -25,7 +25,7 @@ pub(crate) fn number(name: &str, text: &str) -> Result<f64, Fault> {
 
 /// A decimal of at most fifteen digits, as nearly all are: digits and power of ten are then exact, and so is the rounding of
 /// their quotient. None for anything else.
-fn short_decimal(text: &[u8]) -> Option<f64> {
+pub(crate) fn short_decimal(text: &[u8]) -> Option<f64> {
     const POWERS: [f64; 16] =
         [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
     if text.is_empty() || text.len() > 16 {

@@ -1,13 +1,16 @@
 //! `readings.csv`: one row a look into a pit, and what only shows when the looks are put side by side.
 
+use crate::field;
+use crate::header::Header;
 use crate::measure::Unit;
 use crate::pit_row::PitRow;
 use crate::pits::{Homeless, Lookup, Pits, counted};
 use crate::problem::{Fault, Place, ProblemKind, Problems};
 use crate::row::{Check, Row};
 use crate::schema::{CONDITIONS, READINGS};
-use crate::table::Rows;
+use crate::table::{PlainRow, Rows, TakeRows};
 use jiff::civil::Date;
+use memchr::memchr;
 use soaklife::date::{PartialDate, years_between};
 use soaklife::history::Event;
 use soaklife::pit::Pit;
@@ -81,21 +84,111 @@ pub(crate) fn read(
     days: Days,
     problems: &mut Problems,
 ) -> io::Result<(ReadingsByPit, Counts)> {
-    let mut readings: ReadingsByPit = vec![Vec::new(); pits.entries.len()];
-    let mut counts = Counts::default();
-    let mut homeless = Homeless::default();
-    rows.each(&READINGS, problems, |row, problems| {
-        if let Some((place, reading)) = parse(row, pits, days, (&mut homeless, &mut counts), problems)
-            && let Some(of_pit) = readings.get_mut(place)
-        {
-            if of_pit.capacity() == 0 {
-                of_pit.reserve(USUAL_READINGS);
-            }
-            of_pit.push(reading);
+    let mut filing = Filing {
+        pits,
+        days,
+        readings: vec![Vec::new(); pits.entries.len()],
+        counts: Counts::default(),
+        homeless: Homeless::default(),
+        layout: None,
+    };
+    rows.hand_to(&READINGS, problems, &mut filing)?;
+    filing.homeless.say(pits, problems);
+    Ok((filing.readings, filing.counts))
+}
+
+/// Readings being filed under their pits.
+struct Filing<'p> {
+    pits: &'p Pits,
+    days: Days,
+    readings: ReadingsByPit,
+    counts: Counts,
+    homeless: Homeless,
+    /// Known once a plain row has been seen.
+    layout: Option<Option<Layout>>,
+}
+
+impl TakeRows for Filing<'_> {
+    fn take(&mut self, row: Row<'_>, problems: &mut Problems) {
+        let counted = (&mut self.homeless, &mut self.counts);
+        if let Some((place, reading)) = parse(row, self.pits, self.days, counted, problems) {
+            self.file(place, reading);
         }
-    })?;
-    homeless.say(pits, problems);
-    Ok((readings, counts))
+    }
+
+    fn take_plain(&mut self, row: PlainRow<'_>) -> bool {
+        let Some(layout) = *self.layout.get_or_insert_with(|| Layout::of(row.header)) else { return false };
+        let Some((place, reading)) = layout.usual(row, self.pits, self.days) else { return false };
+        self.counts.after_as_of += u64::from(reading.reading.date().middle() > self.days.as_of);
+        self.file(place, reading);
+        true
+    }
+}
+
+impl Filing<'_> {
+    fn file(&mut self, place: usize, reading: FiledReading) {
+        let Some(of_pit) = self.readings.get_mut(place) else { return };
+        if of_pit.capacity() == 0 {
+            of_pit.reserve(USUAL_READINGS);
+        }
+        of_pit.push(reading);
+    }
+}
+
+/// Where the fields of a usual row stand: a known pit, a day, and a depth between bottom and inlet.
+#[derive(Debug, Clone, Copy)]
+struct Layout {
+    width: usize,
+    pit_id: usize,
+    date: usize,
+    depth: usize,
+    unit: Unit,
+}
+
+impl Layout {
+    /// Fields of a row that are looked at.
+    const WIDEST: usize = 8;
+
+    fn of(header: &Header) -> Option<Self> {
+        Some(Self {
+            width: Some(header.width()).filter(|&width| width <= Self::WIDEST)?,
+            pit_id: header.index(column::PIT_ID)?,
+            date: header.index(column::DATE)?,
+            depth: header.index(column::DEPTH)?,
+            unit: header.unit(column::DEPTH)?,
+        })
+    }
+
+    /// The reading of a row of which nothing need be said; none for any other, which may be sound too.
+    fn usual(self, row: PlainRow<'_>, pits: &Pits, days: Days) -> Option<(usize, FiledReading)> {
+        let mut fields = [&row.bytes[..0]; Self::WIDEST];
+        let mut rest = row.bytes;
+        for (index, field) in fields.iter_mut().enumerate().take(self.width) {
+            let is_last = index + 1 == self.width;
+            let end = match memchr(b',', rest) {
+                Some(_) if is_last => return None,
+                None if !is_last => return None,
+                end => end.unwrap_or(rest.len()),
+            };
+            *field = &rest[..end];
+            rest = rest.get(end + 1..).unwrap_or_default();
+            if ![self.pit_id, self.date, self.depth].contains(&index) && !field.is_empty() {
+                return None;
+            }
+        }
+        let text = |index: usize| std::str::from_utf8(fields.get(index)?).ok();
+        let Lookup::Sound(place, pit) = pits.lookup(text(self.pit_id)?) else { return None };
+        let date: PartialDate = text(self.date)?.parse().ok()?;
+        let depth = self.unit.length(field::short_decimal(fields.get(self.depth)?)?)?;
+        let pit = &pit.pit;
+        let level = pit.level_at_depth(depth);
+        let is_usual = level > inches(ROUNDING_IN)
+            && level <= pit.effective_depth() + inches(ROUNDING_IN)
+            && date.first() <= days.today;
+        let reading = Reading::at_level(pit, date, level).ok().filter(|_| is_usual)?;
+        let column = Some(self.depth as u64 + 1);
+        Some((place, FiledReading { reading, line: row.line, column, unit: self.unit }))
+    }
 }
 
 /// Rows that are told of once, not one by one.

@@ -26,6 +26,12 @@ pub(crate) struct RecordReader<R> {
     starts: Vec<LineStart>,
 }
 
+/// A record that has been shown: how far it reaches.
+#[derive(Debug)]
+pub(crate) struct Plain {
+    consumed: usize,
+}
+
 /// From this byte of a part of a file on, lines count from that one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct LineStart {
@@ -133,22 +139,31 @@ impl<R: Read> RecordReader<R> {
         Ok(true)
     }
 
-    /// Reads a record that the buffer holds whole, without quotes and with LF or CR LF at its end; false if it is any other.
-    fn read_plain(&mut self, record: &mut Record) -> bool {
+    /// The next record without its line end, and its line, if the buffer holds it whole, it has no quotes, is not blank and ends
+    /// in LF or CR LF.
+    pub(crate) fn plain(&self) -> Option<(Plain, &[u8], u64)> {
         if self.starts.last().is_some_and(|start| start.offset <= self.offset()) {
-            return false;
+            return None;
         }
         let rest = &self.buffer[self.at..self.filled];
-        let Some(length) = memchr3(b'\n', b'\r', b'"', rest) else { return false };
+        let length = memchr3(b'\n', b'\r', b'"', rest).filter(|&length| length > 0)?;
         let consumed = match (rest[length], rest.get(length + 1)) {
             (b'\n', _) => length + 1,
             (b'\r', Some(b'\n')) => length + 2,
-            _ => return false,
+            _ => return None,
         };
-        if length == 0 {
-            return false;
-        }
-        let mut fields = &rest[..length];
+        Some((Plain { consumed }, &rest[..length], self.line))
+    }
+
+    /// Goes on behind the record that [`RecordReader::plain`] has shown.
+    pub(crate) fn pass(&mut self, plain: Plain) {
+        self.line += 1;
+        self.after_carriage_return = false;
+        self.at += plain.consumed;
+    }
+
+    fn read_plain(&mut self, record: &mut Record) -> bool {
+        let Some((plain, mut fields, line)) = self.plain() else { return false };
         while let Some(comma) = memchr(b',', fields) {
             record.bytes.extend_from_slice(&fields[..comma]);
             record.ends.push(record.bytes.len());
@@ -156,10 +171,8 @@ impl<R: Read> RecordReader<R> {
         }
         record.bytes.extend_from_slice(fields);
         record.ends.push(record.bytes.len());
-        record.line = self.line;
-        self.line += 1;
-        self.after_carriage_return = false;
-        self.at += consumed;
+        record.line = line;
+        self.pass(plain);
         true
     }
 

@@ -110,7 +110,7 @@ impl Fleet {
         let (readings, counts) = readings.unwrap_or_default();
         let (households, after_as_of) = households.unwrap_or_default();
         let [of_pits, of_readings, ..] = problems;
-        let entries = Assembly { settings: &self.settings, of_pits, of_readings }.run(
+        let entries = Assembly::new(&self.settings, of_pits, of_readings).run(
             pits,
             readings,
             households,
