@@ -10,7 +10,7 @@ use soaklife::quantity::as_inches;
 use soaklife_records::{Entry, Fleet, PitRecord};
 use std::error::Error;
 use std::fs::File;
-use std::io::Write as _;
+use std::io::{Seek as _, Write as _};
 use std::num::NonZeroUsize;
 use std::ops::ControlFlow;
 use std::path::Path;
@@ -39,6 +39,7 @@ fn run(folder: &Path, out: &Path, threads: NonZeroUsize) -> Result<(), Box<dyn E
     let mut file = File::create(out)?;
     loop {
         file.set_len(0)?;
+        file.rewind()?;
         file.write_all(HEADING)?;
         let mut failed = None;
         let walked = fleet.walk(

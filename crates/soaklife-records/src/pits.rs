@@ -127,6 +127,18 @@ impl Pits {
         self.is_part
     }
 
+    /// The sound pit of this identifier; at once if it is the one found last.
+    pub(crate) fn lookup_again(&self, id: &[u8]) -> Option<(usize, &PitRow)> {
+        let last = self.last.get();
+        match self.entries.get(last) {
+            Some(PitEntry::Sound(row)) if row.id.as_bytes() == id => Some((last, row)),
+            _ => match self.lookup(std::str::from_utf8(id).ok()?) {
+                Lookup::Sound(place, row) => Some((place, row)),
+                _ => None,
+            },
+        }
+    }
+
     pub(crate) fn lookup(&self, id: &str) -> Lookup<'_> {
         // Rows of one pit most often stand together.
         let again =

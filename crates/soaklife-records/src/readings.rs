@@ -10,7 +10,6 @@ use crate::row::{Check, Row};
 use crate::schema::{CONDITIONS, READINGS};
 use crate::table::{PlainRow, Rows, TakeRows};
 use jiff::civil::Date;
-use memchr::memchr;
 use soaklife::date::{PartialDate, years_between};
 use soaklife::history::Event;
 use soaklife::pit::Pit;
@@ -162,33 +161,44 @@ impl Layout {
     /// The reading of a row of which nothing need be said; none for any other, which may be sound too.
     fn usual(self, row: PlainRow<'_>, pits: &Pits, days: Days) -> Option<(usize, FiledReading)> {
         let mut fields = [&row.bytes[..0]; Self::WIDEST];
-        let mut rest = row.bytes;
-        for (index, field) in fields.iter_mut().enumerate().take(self.width) {
-            let is_last = index + 1 == self.width;
-            let end = match memchr(b',', rest) {
-                Some(_) if is_last => return None,
-                None if !is_last => return None,
-                end => end.unwrap_or(rest.len()),
-            };
-            *field = &rest[..end];
-            rest = rest.get(end + 1..).unwrap_or_default();
-            if ![self.pit_id, self.date, self.depth].contains(&index) && !field.is_empty() {
+        let mut count = 0;
+        for field in row.bytes.split(|&byte| byte == b',') {
+            let is_read = count == self.pit_id || count == self.date || count == self.depth;
+            if !is_read && !field.is_empty() {
                 return None;
             }
+            *fields.get_mut(count)? = field;
+            count += 1;
         }
-        let text = |index: usize| std::str::from_utf8(fields.get(index)?).ok();
-        let Lookup::Sound(place, pit) = pits.lookup(text(self.pit_id)?) else { return None };
-        let date: PartialDate = text(self.date)?.parse().ok()?;
+        if count != self.width {
+            return None;
+        }
+        let (place, pit) = pits.lookup_again(fields.get(self.pit_id)?)?;
+        let date = iso_day(fields.get(self.date)?)?;
         let depth = self.unit.length(field::short_decimal(fields.get(self.depth)?)?)?;
         let pit = &pit.pit;
         let level = pit.level_at_depth(depth);
         let is_usual = level > inches(ROUNDING_IN)
             && level <= pit.effective_depth() + inches(ROUNDING_IN)
-            && date.first() <= days.today;
+            && date <= days.today;
         let reading = Reading::at_level(pit, date, level).ok().filter(|_| is_usual)?;
         let column = Some(self.depth as u64 + 1);
         Some((place, FiledReading { reading, line: row.line, column, unit: self.unit }))
     }
+}
+
+/// A day written in full, as nearly all are.
+fn iso_day(text: &[u8]) -> Option<Date> {
+    let text: &[u8; 10] = text.try_into().ok()?;
+    let digit = |at: usize| text[at].wrapping_sub(b'0');
+    let is_form =
+        [0, 1, 2, 3, 5, 6, 8, 9].iter().all(|&at| digit(at) < 10) && text[4] == b'-' && text[7] == b'-';
+    if !is_form {
+        return None;
+    }
+    let pair = |at: usize| digit(at) * 10 + digit(at + 1);
+    let year = i16::from(pair(0)) * 100 + i16::from(pair(2));
+    Date::new(year, pair(5) as i8, pair(8) as i8).ok().filter(|_| year > 0)
 }
 
 /// Rows that are told of once, not one by one.
@@ -414,7 +424,10 @@ pub(crate) fn compare(
     events: &[Event],
     problems: &mut Problems,
 ) {
-    readings.sort_by_key(|filed| (filed.reading.date().middle(), filed.line));
+    let in_order = |pair: &[FiledReading]| pair[0].day() <= pair[1].day() && pair[0].line < pair[1].line;
+    if !readings.windows(2).all(in_order) {
+        readings.sort_by_key(|filed| (filed.day(), filed.line));
+    }
     if let Some(installed) = pit.installed {
         for filed in readings.iter().filter(|filed| filed.reading.date().last() < installed.first()) {
             let message = format!(
@@ -475,6 +488,10 @@ fn compare_neighbours(
 }
 
 impl FiledReading {
+    fn day(&self) -> Date {
+        self.reading.date().middle()
+    }
+
     fn place(&self) -> Place {
         Place { line: Some(self.line), column: self.column }
     }
@@ -482,5 +499,19 @@ impl FiledReading {
     /// A reading before the pit was installed: the installation is then taken as unknown.
     pub(crate) fn precedes(&self, installed: PartialDate) -> bool {
         self.reading.date().last() < installed.first()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn days_are_read_as_the_general_reader_does(text in "[0-2][0-9]{3}[-/]?[01][0-9]-[0-3][0-9]?") {
+            let general = text.parse::<PartialDate>().ok().filter(|date| date.is_exact()).map(PartialDate::first);
+            prop_assert_eq!(iso_day(text.as_bytes()), general, "{}", text);
+        }
     }
 }
