@@ -15,12 +15,25 @@ use soaklife::loading::measured_use::household_flow;
 
 /// Puts the tables together, pit by pit.
 pub(crate) struct Assembly<'a> {
-    pub(crate) settings: &'a Settings,
-    pub(crate) of_pits: &'a mut Problems,
-    pub(crate) of_readings: &'a mut Problems,
+    settings: &'a Settings,
+    of_pits: &'a mut Problems,
+    of_readings: &'a mut Problems,
+    known_uses: Vec<(f64, CurrentUse)>,
+    known_designs: Vec<(f64, DesignBasis)>,
 }
 
-impl Assembly<'_> {
+/// Numbers of people or bedrooms of which the words are kept.
+const MOST_KNOWN: usize = 16;
+
+impl<'a> Assembly<'a> {
+    pub(crate) fn new(
+        settings: &'a Settings,
+        of_pits: &'a mut Problems,
+        of_readings: &'a mut Problems,
+    ) -> Self {
+        Self { settings, of_pits, of_readings, known_uses: Vec::new(), known_designs: Vec::new() }
+    }
+
     pub(crate) fn run(
         mut self,
         pits: Pits,
@@ -90,6 +103,9 @@ impl Assembly<'_> {
             self.warn(row, ProblemKind::DesignUnknown, message);
             return None;
         };
+        if let Some((_, design)) = self.known_designs.iter().find(|(known, _)| *known == bedrooms) {
+            return Some(design.clone());
+        }
         let rule = self.settings.design_rule();
         let Ok(flow) = rule.design_flow(bedrooms) else {
             let message = "so many bedrooms cannot be: the load ratio is not known";
@@ -97,7 +113,12 @@ impl Assembly<'_> {
             return None;
         };
         let plural = if bedrooms == 1.0 { "" } else { "s" };
-        Some(DesignBasis { flow, rule: format!("{bedrooms} bedroom{plural}, {}", rule.description()) })
+        let design =
+            DesignBasis { flow, rule: format!("{bedrooms} bedroom{plural}, {}", rule.description()) };
+        if self.known_designs.len() < MOST_KNOWN {
+            self.known_designs.push((bedrooms, design.clone()));
+        }
+        Some(design)
     }
 
     /// The load, if both sides of it are known.
@@ -121,24 +142,19 @@ impl Assembly<'_> {
 
     /// Every use of the house with its first day, oldest first.
     fn uses(&mut self, row: &PitRow, households: &[Household]) -> Vec<(Date, CurrentUse)> {
-        let people = |occupants: f64| {
-            let gallons = self.settings.gallons_per_person();
-            let flow = household_flow(occupants, gallons).ok()?;
-            let plural = if occupants == 1.0 { "person" } else { "persons" };
-            Some(CurrentUse { flow, basis: format!("{occupants} {plural} at {gallons} gal/person/day") })
-        };
         let mut uses: Vec<(Date, CurrentUse)> = households
             .iter()
             .filter_map(|household| {
                 let current = match household.amount {
-                    Amount::Occupants(occupants) => people(occupants),
+                    Amount::Occupants(occupants) => self.people(occupants),
                     Amount::Metered(flow) => Some(CurrentUse { flow, basis: "metered".to_owned() }),
                 };
                 Some((household.from.middle(), current?))
             })
             .collect();
         if households.is_empty() {
-            uses.extend(row.occupants.and_then(people).map(|current| (Date::MIN, current)));
+            let current = row.occupants.and_then(|occupants| self.people(occupants));
+            uses.extend(current.map(|current| (Date::MIN, current)));
         }
         let given = households.len() + usize::from(households.is_empty() && row.occupants.is_some());
         if uses.len() < given {
@@ -150,6 +166,21 @@ impl Assembly<'_> {
             self.warn(row, ProblemKind::OccupancyUnknown, message);
         }
         uses
+    }
+
+    /// What so many people use; the words are made once for each number of them.
+    fn people(&mut self, occupants: f64) -> Option<CurrentUse> {
+        if let Some((_, current)) = self.known_uses.iter().find(|(known, _)| *known == occupants) {
+            return Some(current.clone());
+        }
+        let gallons = self.settings.gallons_per_person();
+        let flow = household_flow(occupants, gallons).ok()?;
+        let plural = if occupants == 1.0 { "person" } else { "persons" };
+        let current = CurrentUse { flow, basis: format!("{occupants} {plural} at {gallons} gal/person/day") };
+        if self.known_uses.len() < MOST_KNOWN {
+            self.known_uses.push((occupants, current.clone()));
+        }
+        Some(current)
     }
 
     fn warn(&mut self, row: &PitRow, kind: ProblemKind, message: &str) {

@@ -6,6 +6,9 @@ use soaklife::date::{DateError, PartialDate};
 
 /// A plain finite decimal number.
 pub(crate) fn number(name: &str, text: &str) -> Result<f64, Fault> {
+    if let Some(value) = short_decimal(text.as_bytes()) {
+        return Ok(value);
+    }
     let plain =
         text.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b'-' | b'+' | b'e' | b'E'));
     match text.parse::<f64>() {
@@ -18,6 +21,31 @@ pub(crate) fn number(name: &str, text: &str) -> Result<f64, Fault> {
             format!("{name} {} is not a number{}", quoted(text), number_mend(text)),
         )),
     }
+}
+
+/// A decimal of at most fifteen digits, as nearly all are: digits and power of ten are then exact, and so is the rounding of
+/// their quotient. None for anything else.
+pub(crate) fn short_decimal(text: &[u8]) -> Option<f64> {
+    const POWERS: [f64; 16] =
+        [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
+    if text.is_empty() || text.len() > 16 {
+        return None;
+    }
+    let (mut digits, mut count, mut point) = (0u64, 0, None);
+    for &byte in text {
+        match byte {
+            b'0'..=b'9' => {
+                digits = digits * 10 + u64::from(byte - b'0');
+                count += 1;
+            }
+            b'.' if point.is_none() => point = Some(count),
+            _ => return None,
+        }
+    }
+    if count == 0 || count > 15 {
+        return None;
+    }
+    Some(digits as f64 / POWERS[count - point.unwrap_or(count)])
 }
 
 /// What someone who wrote this probably meant, as the end of a sentence.
@@ -215,6 +243,15 @@ mod tests {
         ] {
             let fault = number("depth", text).unwrap_err();
             assert!(fault.message.contains(mend), "{}", fault.message);
+        }
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn short_decimals_are_read_as_the_general_reader_does(text in "[0-9]{0,12}[.eE+-]?[0-9]{0,7}") {
+            if let Some(value) = short_decimal(text.as_bytes()) {
+                proptest::prop_assert_eq!(Ok(value.to_bits()), text.parse::<f64>().map(f64::to_bits), "{}", text);
+            }
         }
     }
 

@@ -27,7 +27,7 @@ use crate::settings::Settings;
 use findings::Gathering;
 use jiff::civil::Date;
 use lock_step::LockStep;
-use order::{Order, order_of};
+use order::{List, Order, order_of};
 use partitions::Partitions;
 use rows::RawRows;
 use soaklife::prior::PopulationPrior;
@@ -37,6 +37,7 @@ use std::io::{self, Read, Seek as _, SeekFrom};
 use std::num::NonZeroUsize;
 use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 use std::sync::atomic::{AtomicBool, Ordering};
 use thiserror::Error;
 
@@ -47,7 +48,7 @@ const PIT_ID: usize = 0;
 /// A logbook of any size.
 ///
 /// Memory: a few batches of 256 pits a thread, and 16 bytes a pit if their identifiers do not rise from row to row of
-/// `pits.csv`; with tables in another order than `pits.csv`, a 256th of the logbook a thread.
+/// `pits.csv`; with tables in another order than `pits.csv`, 16 bytes a pit and a few 256ths of the logbook a thread.
 #[derive(Debug)]
 pub struct Fleet {
     folder: PathBuf,
@@ -58,6 +59,8 @@ pub struct Fleet {
     /// What was found wrong in opening the files.
     problems: Vec<Problem>,
     order: Order,
+    /// Their list where they rise, made if the other tables turn out to have another order.
+    list_of_rising: OnceLock<List>,
     /// Rows of `pits.csv`.
     rows: u32,
     /// Bytes of all tables.
@@ -132,6 +135,7 @@ impl Fleet {
             tables: Default::default(),
             problems: Vec::new(),
             order: Order::Rising,
+            list_of_rising: OnceLock::new(),
             rows: 0,
             size: 0,
             whole: None,

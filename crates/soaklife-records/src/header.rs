@@ -15,6 +15,8 @@ pub(crate) struct Header {
     places: Vec<Option<Located>>,
     /// The names as they stand in the file.
     names: Vec<String>,
+    /// The places of columns that the table does not know.
+    further: Vec<usize>,
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -109,7 +111,7 @@ impl Header {
         line: u64,
         problems: &mut Problems,
     ) -> Option<Self> {
-        let mut header = Self { table, places: vec![None; table.columns.len()], names };
+        let mut header = Self { table, places: vec![None; table.columns.len()], names, further: Vec::new() };
         let mut flawed = vec![false; table.columns.len()];
         let mut sound = true;
         let mut capitals_said = false;
@@ -143,6 +145,7 @@ impl Header {
             return None;
         }
         sound &= header.has_what_it_must(&flawed, line, problems);
+        header.find_further();
         sound.then_some(header)
     }
 
@@ -235,9 +238,16 @@ impl Header {
 
     /// The columns that the table does not know, by place and name.
     pub(crate) fn further(&self) -> impl Iterator<Item = (usize, &str)> {
+        self.further.iter().filter_map(|&index| Some((index, self.names.get(index)?.as_str())))
+    }
+
+    fn find_further(&mut self) {
         let known = |index: usize| self.places.iter().flatten().any(|located| located.index == index);
-        let names = self.names.iter().enumerate().map(|(index, name)| (index, name.as_str()));
-        names.filter(move |(index, name)| !known(*index) && !name.is_empty())
+        let names = self.names.iter().enumerate();
+        self.further = names
+            .filter(|(index, name)| !known(*index) && !name.is_empty())
+            .map(|(index, _)| index)
+            .collect();
     }
 
     pub(crate) fn name(&self, column: usize) -> &str {

@@ -112,7 +112,7 @@ impl Logbook {
         });
         reading.optional(LOAD_TESTS.file, |file, found| load_tests::check(file, &pits, today, found));
 
-        let assembly = Assembly { settings: &settings, of_pits: &mut found, of_readings: &mut of_readings };
+        let assembly = Assembly::new(&settings, &mut found, &mut of_readings);
         let units = if pits.metric { Units::Si } else { Units::Us };
         let entries =
             assembly.run(pits, readings, households.unwrap_or_default(), events.unwrap_or_default());

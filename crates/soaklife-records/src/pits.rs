@@ -52,6 +52,8 @@ pub(crate) struct Pits {
     places: HashMap<String, usize>,
     /// Names compared so far in search of what a mistyped identifier meant.
     compared: Cell<usize>,
+    /// The place found last.
+    last: Cell<usize>,
     pub(crate) metric: bool,
     /// Whether the file has other rows, which are not known here.
     is_part: bool,
@@ -125,8 +127,25 @@ impl Pits {
         self.is_part
     }
 
+    /// The sound pit of this identifier; at once if it is the one found last.
+    pub(crate) fn lookup_again(&self, id: &[u8]) -> Option<(usize, &PitRow)> {
+        let last = self.last.get();
+        match self.entries.get(last) {
+            Some(PitEntry::Sound(row)) if row.id.as_bytes() == id => Some((last, row)),
+            _ => match self.lookup(std::str::from_utf8(id).ok()?) {
+                Lookup::Sound(place, row) => Some((place, row)),
+                _ => None,
+            },
+        }
+    }
+
     pub(crate) fn lookup(&self, id: &str) -> Lookup<'_> {
-        match self.places.get(id).and_then(|&place| Some((place, self.entries.get(place)?))) {
+        // Rows of one pit most often stand together.
+        let again =
+            Some(self.last.get()).filter(|&last| self.entries.get(last).is_some_and(|pit| pit.id() == id));
+        let place = again.or_else(|| self.places.get(id).copied());
+        self.last.set(place.unwrap_or_default());
+        match place.and_then(|place| Some((place, self.entries.get(place)?))) {
             Some((place, PitEntry::Sound(row))) => Lookup::Sound(place, row),
             Some((place, PitEntry::Rejected(_))) => Lookup::Rejected(place),
             None => Lookup::Unknown,

@@ -1,12 +1,14 @@
 //! `readings.csv`: one row a look into a pit, and what only shows when the looks are put side by side.
 
+mod usual;
+
 use crate::measure::Unit;
 use crate::pit_row::PitRow;
 use crate::pits::{Homeless, Lookup, Pits, counted};
 use crate::problem::{Fault, Place, ProblemKind, Problems};
 use crate::row::{Check, Row};
 use crate::schema::{CONDITIONS, READINGS};
-use crate::table::Rows;
+use crate::table::{PlainRow, Rows, TakeRows};
 use jiff::civil::Date;
 use soaklife::date::{PartialDate, years_between};
 use soaklife::history::Event;
@@ -14,6 +16,7 @@ use soaklife::pit::Pit;
 use soaklife::quantity::{Length, as_inches, inches};
 use soaklife::reading::{Condition, Reading};
 use std::io;
+use usual::Layout;
 
 /// Places of the columns in [`READINGS`].
 pub(crate) mod column {
@@ -40,6 +43,9 @@ const ROUNDING_IN: f64 = 1e-6;
 const IMPLAUSIBLE_IN_PER_YEAR: f64 = 12.0;
 /// Years without a reading that deserve a word.
 const LONG_GAP_YEARS: f64 = 5.0;
+
+/// Readings of a pit for which room is made at once.
+const USUAL_READINGS: usize = 16;
 
 /// The readings of every pit, by the pit's place in `pits.csv`.
 pub(crate) type ReadingsByPit = Vec<Vec<FiledReading>>;
@@ -78,18 +84,55 @@ pub(crate) fn read(
     days: Days,
     problems: &mut Problems,
 ) -> io::Result<(ReadingsByPit, Counts)> {
-    let mut readings: ReadingsByPit = vec![Vec::new(); pits.entries.len()];
-    let mut counts = Counts::default();
-    let mut homeless = Homeless::default();
-    rows.each(&READINGS, problems, |row, problems| {
-        if let Some((place, reading)) = parse(row, pits, days, (&mut homeless, &mut counts), problems)
-            && let Some(of_pit) = readings.get_mut(place)
-        {
-            of_pit.push(reading);
+    let mut filing = Filing {
+        pits,
+        days,
+        readings: vec![Vec::new(); pits.entries.len()],
+        counts: Counts::default(),
+        homeless: Homeless::default(),
+        layout: None,
+    };
+    rows.hand_to(&READINGS, problems, &mut filing)?;
+    filing.homeless.say(pits, problems);
+    Ok((filing.readings, filing.counts))
+}
+
+/// Readings being filed under their pits.
+struct Filing<'p> {
+    pits: &'p Pits,
+    days: Days,
+    readings: ReadingsByPit,
+    counts: Counts,
+    homeless: Homeless,
+    /// Known once a plain row has been seen.
+    layout: Option<Option<Layout>>,
+}
+
+impl TakeRows for Filing<'_> {
+    fn take(&mut self, row: Row<'_>, problems: &mut Problems) {
+        let counted = (&mut self.homeless, &mut self.counts);
+        if let Some((place, reading)) = parse(row, self.pits, self.days, counted, problems) {
+            self.file(place, reading);
         }
-    })?;
-    homeless.say(pits, problems);
-    Ok((readings, counts))
+    }
+
+    fn take_plain(&mut self, row: PlainRow<'_>) -> bool {
+        let Some(layout) = *self.layout.get_or_insert_with(|| Layout::of(row.header)) else { return false };
+        let Some((place, reading)) = layout.usual(row, self.pits, self.days) else { return false };
+        self.counts.after_as_of += u64::from(reading.reading.date().middle() > self.days.as_of);
+        self.file(place, reading);
+        true
+    }
+}
+
+impl Filing<'_> {
+    fn file(&mut self, place: usize, reading: FiledReading) {
+        let Some(of_pit) = self.readings.get_mut(place) else { return };
+        if of_pit.capacity() == 0 {
+            of_pit.reserve(USUAL_READINGS);
+        }
+        of_pit.push(reading);
+    }
 }
 
 /// Rows that are told of once, not one by one.
@@ -259,22 +302,24 @@ impl Found {
             Self::Liquid(measured) => measured.level(pit),
         };
         let column = self.column();
-        let raw = format!("{} {}", row.name(column), row.said(column));
+        let raw = || format!("{} {}", row.name(column), row.said(column));
         let unit = row.header().unit(column).unwrap_or(Unit::Inch);
         if level < inches(-STICK_TOLERANCE_IN - ROUNDING_IN) {
             let bottom = said(pit.bottom_depth(), unit);
             let message = format!(
-                "{raw} is below the pit bottom ({bottom}): was it read from another rim, or in another unit?"
+                "{} is below the pit bottom ({bottom}): was it read from another rim, or in another unit?",
+                raw()
             );
             check.fault(column, ProblemKind::BelowBottom, message);
             return None;
         }
         if level <= inches(ROUNDING_IN) {
-            let message = format!(
-                "{raw} is just below the pit bottom ({}). Taken as dry",
-                said(pit.bottom_depth(), unit)
-            );
             if level < inches(-ROUNDING_IN) {
+                let message = format!(
+                    "{} is just below the pit bottom ({}). Taken as dry",
+                    raw(),
+                    said(pit.bottom_depth(), unit)
+                );
                 check.warning(column, ProblemKind::StickTolerance, message);
             }
             return Some(Reading::dry(date));
@@ -286,11 +331,12 @@ impl Found {
             check.fault(
                 column,
                 ProblemKind::AboveRim,
-                format!("{raw} {what}: depths count downward from the rim"),
+                format!("{} {what}: depths count downward from the rim", raw()),
             );
         } else if level > pit.effective_depth() + inches(ROUNDING_IN) {
             let message = format!(
-                "{raw} is above the inlet invert ({} below the rim). Taken as at the inlet",
+                "{} is above the inlet invert ({} below the rim). Taken as at the inlet",
+                raw(),
                 said(pit.inlet_depth(), unit)
             );
             check.warning(column, ProblemKind::AboveInlet, message);
@@ -312,7 +358,10 @@ pub(crate) fn compare(
     events: &[Event],
     problems: &mut Problems,
 ) {
-    readings.sort_by_key(|filed| (filed.reading.date().middle(), filed.line));
+    let in_order = |pair: &[FiledReading]| pair[0].day() <= pair[1].day() && pair[0].line < pair[1].line;
+    if !readings.windows(2).all(in_order) {
+        readings.sort_by_key(|filed| (filed.day(), filed.line));
+    }
     if let Some(installed) = pit.installed {
         for filed in readings.iter().filter(|filed| filed.reading.date().last() < installed.first()) {
             let message = format!(
@@ -373,6 +422,10 @@ fn compare_neighbours(
 }
 
 impl FiledReading {
+    fn day(&self) -> Date {
+        self.reading.date().middle()
+    }
+
     fn place(&self) -> Place {
         Place { line: Some(self.line), column: self.column }
     }

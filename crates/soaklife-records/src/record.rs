@@ -3,6 +3,7 @@
 //! Our own reader, because messages need what the general one does not tell: the physical line on which a record
 //! starts, whatever the line ends, and quotes that are never closed or closed too soon.
 
+use memchr::{memchr, memchr3};
 use std::io::{self, ErrorKind, Read};
 
 /// A record longer than this is not a row of any table, bytes.
@@ -23,6 +24,12 @@ pub(crate) struct RecordReader<R> {
     after_carriage_return: bool,
     /// Where in the source a new count of lines starts, and with which, the next one last.
     starts: Vec<LineStart>,
+}
+
+/// A record that has been shown: how far it reaches.
+#[derive(Debug)]
+pub(crate) struct Plain {
+    consumed: usize,
 }
 
 /// From this byte of a part of a file on, lines count from that one.
@@ -107,6 +114,9 @@ impl<R: Read> RecordReader<R> {
         record.bytes.clear();
         record.ends.clear();
         record.flaw = None;
+        if self.read_plain(record) {
+            return Ok(true);
+        }
         let mut state = State::Between;
         let mut consumed = 0;
         while state != State::Complete {
@@ -127,6 +137,43 @@ impl<R: Read> RecordReader<R> {
             }
         }
         Ok(true)
+    }
+
+    /// The next record without its line end, and its line, if the buffer holds it whole, it has no quotes, is not blank and ends
+    /// in LF or CR LF.
+    pub(crate) fn plain(&self) -> Option<(Plain, &[u8], u64)> {
+        if self.starts.last().is_some_and(|start| start.offset <= self.offset()) {
+            return None;
+        }
+        let rest = &self.buffer[self.at..self.filled];
+        let length = memchr3(b'\n', b'\r', b'"', rest).filter(|&length| length > 0)?;
+        let consumed = match (rest[length], rest.get(length + 1)) {
+            (b'\n', _) => length + 1,
+            (b'\r', Some(b'\n')) => length + 2,
+            _ => return None,
+        };
+        Some((Plain { consumed }, &rest[..length], self.line))
+    }
+
+    /// Goes on behind the record that [`RecordReader::plain`] has shown.
+    pub(crate) fn pass(&mut self, plain: Plain) {
+        self.line += 1;
+        self.after_carriage_return = false;
+        self.at += plain.consumed;
+    }
+
+    fn read_plain(&mut self, record: &mut Record) -> bool {
+        let Some((plain, mut fields, line)) = self.plain() else { return false };
+        while let Some(comma) = memchr(b',', fields) {
+            record.bytes.extend_from_slice(&fields[..comma]);
+            record.ends.push(record.bytes.len());
+            fields = &fields[comma + 1..];
+        }
+        record.bytes.extend_from_slice(fields);
+        record.ends.push(record.bytes.len());
+        record.line = line;
+        self.pass(plain);
+        true
     }
 
     /// Scans what the buffer holds, up to the end of the record.

@@ -17,24 +17,62 @@ pub(crate) enum Outcome {
 }
 
 /// Rows of a table, wherever they come from: a whole file, or [`Part`] of one whose header is known.
-pub(crate) trait Rows {
-    /// Hands every sound row to `each` and says what is wrong with the others.
-    fn each(
+pub(crate) trait Rows: Sized {
+    /// Hands every sound row to `taker` and says what is wrong with the others.
+    fn hand_to(
         self,
         table: &'static Table,
         problems: &mut Problems,
-        each: impl FnMut(Row<'_>, &mut Problems),
+        taker: &mut impl TakeRows,
     ) -> io::Result<()>;
-}
 
-impl<R: Read> Rows for R {
+    /// The same, to a function.
     fn each(
         self,
         table: &'static Table,
         problems: &mut Problems,
         each: impl FnMut(Row<'_>, &mut Problems),
     ) -> io::Result<()> {
-        read_table(self, table, problems, each).map(drop)
+        self.hand_to(table, problems, &mut ByFunction(each))
+    }
+}
+
+/// Whoever takes the rows of a table.
+pub(crate) trait TakeRows {
+    /// Takes a row.
+    fn take(&mut self, row: Row<'_>, problems: &mut Problems);
+
+    /// Takes a row without quotes as its bytes, if it is so usual that nothing need be said about it; a row that is not
+    /// taken is taken apart.
+    fn take_plain(&mut self, _: PlainRow<'_>) -> bool {
+        false
+    }
+}
+
+/// A row without quotes, not taken apart.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct PlainRow<'r> {
+    pub(crate) bytes: &'r [u8],
+    pub(crate) line: u64,
+    pub(crate) header: &'r Header,
+}
+
+struct ByFunction<F>(F);
+
+impl<F: FnMut(Row<'_>, &mut Problems)> TakeRows for ByFunction<F> {
+    fn take(&mut self, row: Row<'_>, problems: &mut Problems) {
+        (self.0)(row, problems);
+    }
+}
+
+impl<R: Read> Rows for R {
+    fn hand_to(
+        self,
+        table: &'static Table,
+        problems: &mut Problems,
+        taker: &mut impl TakeRows,
+    ) -> io::Result<()> {
+        read_table_by(self, table, problems, taker).map(drop)
     }
 }
 
@@ -48,14 +86,14 @@ pub(crate) struct Part<'p> {
 }
 
 impl Rows for Part<'_> {
-    fn each(
+    fn hand_to(
         self,
         _: &'static Table,
         problems: &mut Problems,
-        each: impl FnMut(Row<'_>, &mut Problems),
+        taker: &mut impl TakeRows,
     ) -> io::Result<()> {
         let mut reader = RecordReader::of_part(self.bytes, self.starts.to_vec(), self.bytes.len());
-        read_rows(&mut reader, &mut Record::default(), self.header, problems, each)
+        read_rows(&mut reader, &mut Record::default(), self.header, problems, taker)
     }
 }
 
@@ -66,12 +104,21 @@ pub(crate) fn read_table(
     problems: &mut Problems,
     each: impl FnMut(Row<'_>, &mut Problems),
 ) -> io::Result<Outcome> {
+    read_table_by(source, table, problems, &mut ByFunction(each))
+}
+
+fn read_table_by(
+    source: impl Read,
+    table: &'static Table,
+    problems: &mut Problems,
+    taker: &mut impl TakeRows,
+) -> io::Result<Outcome> {
     let mut reader = RecordReader::new(source);
     let mut record = Record::default();
     let Some(header) = read_header(&mut reader, &mut record, table, problems)? else {
         return Ok(Outcome::Unusable);
     };
-    read_rows(&mut reader, &mut record, &header, problems, each)?;
+    read_rows(&mut reader, &mut record, &header, problems, taker)?;
     Ok(Outcome::Table { header })
 }
 
@@ -81,10 +128,19 @@ fn read_rows(
     record: &mut Record,
     header: &Header,
     problems: &mut Problems,
-    mut each: impl FnMut(Row<'_>, &mut Problems),
+    taker: &mut impl TakeRows,
 ) -> io::Result<()> {
     let mut blank_said = false;
-    while reader.read(record)? {
+    loop {
+        while let Some((plain, bytes, line)) = reader.plain() {
+            if !taker.take_plain(PlainRow { bytes, line, header }) {
+                break;
+            }
+            reader.pass(plain);
+        }
+        if !reader.read(record)? {
+            break;
+        }
         if record.flaw() == Some(Flaw::TooLong) {
             let message = "no line end for 16 MB: the rest of the file cannot be read; is it a table at all?";
             problems.error(Place::line(record.line()), None, Fault::new(ProblemKind::NotCsv, message));
@@ -105,7 +161,7 @@ fn read_rows(
         }
         read_text_as_it_can_be(record, header, problems);
         if let Some(text) = sound_record(record, header, problems) {
-            each(Row::new(text, header), problems);
+            taker.take(Row::new(text, header), problems);
         }
     }
     Ok(())

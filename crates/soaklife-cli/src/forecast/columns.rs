@@ -26,12 +26,12 @@ pub(super) fn heading(units: Units) -> Result<String, Failure> {
 
 /// The table without its heading, one row a pit.
 pub(super) fn rows(answers: &[Answer<'_>], units: Units) -> Result<String, Failure> {
-    lines(answers.iter().map(|answer| cells(answer, units).iter().map(|(_, cell)| cell.csv()).collect()))
+    lines(answers.iter().map(|answer| cells(answer, units).iter().map(Cell::csv).collect()))
 }
 
 /// The columns of one pit as JSON members.
 pub(super) fn members(answer: &Answer<'_>, units: Units) -> Map<String, Value> {
-    cells(answer, units).into_iter().map(|(name, cell)| (name, cell.json())).collect()
+    names(units).into_iter().zip(cells(answer, units)).map(|(name, cell)| (name, cell.json())).collect()
 }
 
 /// The names of the columns, which hold for every pit.
@@ -54,8 +54,8 @@ fn names(units: Units) -> Vec<String> {
     names
 }
 
-/// The columns of one pit with their names.
-fn cells(answer: &Answer<'_>, units: Units) -> Vec<(String, Cell)> {
+/// The columns of one pit.
+fn cells(answer: &Answer<'_>, units: Units) -> Vec<Cell> {
     let told = |length: Option<Length>| Cell::number(length.map(|length| units.count(length)), 2);
     let forecast = answer.forecast.as_ref().ok();
     let history = answer.record.map(PitRecord::history);
@@ -88,7 +88,7 @@ fn cells(answer: &Answer<'_>, units: Units) -> Vec<(String, Cell)> {
     cells.push(Cell::text(forecast.map(|forecast| against(forecast).to_owned())));
     let action = answer.question.action_freeboard();
     cells.push(told(Some(action).filter(|action| as_inches(*action) > 0.0)));
-    names(units).into_iter().zip(cells).collect()
+    cells
 }
 
 fn share(percent: u8) -> f64 {

@@ -26,6 +26,15 @@ pub(super) struct RawPart {
     next_line: Option<u64>,
 }
 
+impl Batch {
+    /// An empty batch with room for so many bytes of every table and some more.
+    pub(super) fn with_room_as(bytes: &[usize; TABLE_COUNT]) -> Self {
+        let part =
+            |bytes: usize| RawPart { bytes: Vec::with_capacity(bytes + bytes / 4), ..RawPart::default() };
+        Self { parts: bytes.map(part) }
+    }
+}
+
 impl RawPart {
     /// Adds a row. Only rows that follow one another in the file need no line of their own.
     pub(super) fn push(&mut self, bytes: &[u8], line: u64, lines_follow: bool) {
@@ -110,7 +119,7 @@ impl Fleet {
         let (readings, counts) = readings.unwrap_or_default();
         let (households, after_as_of) = households.unwrap_or_default();
         let [of_pits, of_readings, ..] = problems;
-        let entries = Assembly { settings: &self.settings, of_pits, of_readings }.run(
+        let entries = Assembly::new(&self.settings, of_pits, of_readings).run(
             pits,
             readings,
             households,

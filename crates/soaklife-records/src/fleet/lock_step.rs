@@ -19,6 +19,8 @@ pub(super) struct LockStep<'f> {
     /// The last identifier of the batches cut so far.
     bound: Vec<u8>,
     is_over: bool,
+    /// Bytes of every table in the batch before.
+    usual: [usize; TABLE_COUNT],
 }
 
 /// To which batch a row belongs.
@@ -31,7 +33,14 @@ enum Belongs {
 
 impl<'f> LockStep<'f> {
     pub(super) fn new(fleet: &'f Fleet, wanted: [bool; TABLE_COUNT]) -> Result<Self, WalkError> {
-        Ok(Self { fleet, tables: fleet.open_tables(wanted)?, cut: 0, bound: Vec::new(), is_over: false })
+        Ok(Self {
+            fleet,
+            tables: fleet.open_tables(wanted)?,
+            cut: 0,
+            bound: Vec::new(),
+            is_over: false,
+            usual: [0; TABLE_COUNT],
+        })
     }
 
     /// The next batch; none at the end.
@@ -39,7 +48,7 @@ impl<'f> LockStep<'f> {
         if self.is_over {
             return Ok(None);
         }
-        let mut batch = Batch::default();
+        let mut batch = Batch::with_room_as(&self.usual);
         let first = self.cut;
         let before = std::mem::take(&mut self.bound);
         self.bound.clone_from(&before);
@@ -49,6 +58,7 @@ impl<'f> LockStep<'f> {
             all_taken &= self.take_rows(table, &mut batch, (first, &before), pits_ended)?;
         }
         self.is_over = all_taken;
+        self.usual = batch.parts.each_ref().map(|part| part.bytes.len());
         Ok(Some(batch))
     }
 

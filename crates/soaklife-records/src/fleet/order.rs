@@ -46,7 +46,7 @@ pub(super) fn order_of(open: &impl Fn() -> io::Result<RawRows>) -> io::Result<Op
 }
 
 impl List {
-    fn read(open: &impl Fn() -> io::Result<RawRows>, count: u32) -> io::Result<Self> {
+    pub(super) fn read(open: &impl Fn() -> io::Result<RawRows>, count: u32) -> io::Result<Self> {
         let hasher = RandomState::new();
         let mut places = Vec::with_capacity(count as usize);
         each(open, |place, pit_id| places.push((hasher.hash_one(pit_id), place)))?;

@@ -5,13 +5,15 @@
 //! once), so that nothing is left however the run ends.
 
 use super::batch::Batch;
-use super::order::Order;
+use super::order::{List, Order};
+use super::rows::RawRows;
 use super::{Fleet, TABLE_COUNT, WalkError};
 use std::fs::File;
 use std::io::{self, BufWriter, Read as _, Seek as _, SeekFrom, Write as _};
 
 const MOST_FILES: u64 = 256;
-const FILE_SIZE: u64 = 1 << 20;
+/// Small in the tests, so that small logbooks fill many files.
+const FILE_SIZE: u64 = if cfg!(test) { 4 << 10 } else { 1 << 20 };
 const WRITE_BUFFER: usize = 16 << 10;
 /// Table, line and length before every row.
 const FRAME: usize = 1 + 8 + 4;
@@ -30,6 +32,7 @@ impl Partitions {
             .map(|_| Ok(BufWriter::with_capacity(WRITE_BUFFER, tempfile::tempfile()?)))
             .collect::<io::Result<Vec<_>>>()
             .map_err(scratch)?;
+        let list = fleet.list()?;
         for (table, rows) in fleet.open_tables(wanted)?.into_iter().enumerate() {
             let Some(mut rows) = rows else { continue };
             let mut own = 0u32;
@@ -38,7 +41,9 @@ impl Partitions {
                 if last.0 != row.pit_id || table == 0 {
                     last.0.clear();
                     last.0.extend_from_slice(row.pit_id);
-                    last.1 = fleet.place_in_pits(row.pit_id, (table == 0).then_some(own));
+                    // A pit listed twice is held against its first row.
+                    let place = list.place(row.pit_id).filter(|_| !row.pit_id.is_empty());
+                    last.1 = place.or_else(|| (table == 0).then_some(own));
                 }
                 // A row of no pit may be told of anywhere.
                 let place = last.1.map_or(row.line % count, |place| {
@@ -93,11 +98,16 @@ fn write_row(file: &mut BufWriter<File>, table: usize, line: u64, row: &[u8]) ->
 }
 
 impl Fleet {
-    /// The row of `pits.csv` of a pit, or of the row `own` itself.
-    fn place_in_pits(&self, pit_id: &[u8], own: Option<u32>) -> Option<u32> {
-        match &self.order {
-            Order::Listed(list) => list.place(pit_id).filter(|_| !pit_id.is_empty()).or(own),
-            Order::Rising => own,
+    /// Where every pit stands in `pits.csv`, whatever the order there.
+    fn list(&self) -> Result<&List, WalkError> {
+        if let Order::Listed(list) = &self.order {
+            return Ok(list);
         }
+        if let Some(list) = self.list_of_rising.get() {
+            return Ok(list);
+        }
+        let open = || Ok(self.rows_of(0)?.unwrap_or_else(RawRows::none));
+        let list = List::read(&open, self.rows).map_err(|source| self.unreadable(0, source))?;
+        Ok(self.list_of_rising.get_or_init(|| list))
     }
 }

@@ -224,3 +224,40 @@ fn pit_id(row: &[u8], index: usize, is_plain: bool) -> io::Result<PitId> {
     let leading = field.len() - field.trim_ascii_start().len();
     Ok(PitId::InRow(start + leading..start + leading + field.trim_ascii().len()))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::record::{Flaw, LineStart};
+    use proptest::prelude::*;
+
+    type Read = Vec<(u64, Vec<Vec<u8>>, Option<Flaw>)>;
+
+    fn read(mut reader: RecordReader<&[u8]>) -> Read {
+        let (mut record, mut rows) = (Record::default(), Vec::new());
+        while reader.read(&mut record).unwrap() {
+            rows.push((record.line(), record.fields().map(<[u8]>::to_vec).collect(), record.flaw()));
+        }
+        rows
+    }
+
+    proptest! {
+        /// Rows cut raw and then read one by one are those of the file read whole.
+        #[test]
+        fn rows_are_cut_where_records_end(text in "[ab,\"\r\n ]{0,60}", pit_id in 0usize..3) {
+            let file = Box::new(io::Cursor::new(text.clone().into_bytes()));
+            let mut rows = RawRows::new(file, (1, false), pit_id).unwrap();
+            let mut cut = Vec::new();
+            while let Some(row) = rows.peek().unwrap() {
+                let starts = vec![LineStart { offset: 0, line: row.line }];
+                for read in read(RecordReader::of_part(row.bytes, starts, row.bytes.len())) {
+                    let field = read.1.get(pit_id).map_or(&[][..], |field| field.trim_ascii());
+                    prop_assert_eq!(field, row.pit_id);
+                    cut.push(read);
+                }
+                rows.advance();
+            }
+            prop_assert_eq!(cut, read(RecordReader::new(text.as_bytes())));
+        }
+    }
+}
