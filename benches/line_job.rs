@@ -156,37 +156,36 @@ fn crossing(rows: &mut Vec<u8>, line: &StraightLine, multiplier: f64, inlet: f64
     }
 }
 
-/// A comma and a number with four decimals.
+/// A comma and a number with four decimals, half to even.
 fn decimal(rows: &mut Vec<u8>, value: f64) {
+    /// From here on a number has no room for a half: adding it rounds, taking it away again leaves the rounded number.
+    const WHOLE: f64 = (1u64 << 52) as f64;
     rows.push(b',');
-    let scaled = (value.abs() * 1e4).round_ties_even();
-    if scaled.is_nan() || scaled >= 1e18 {
+    let scaled = value.abs() * 1e4;
+    if scaled.is_nan() || scaled >= WHOLE {
         let _ = write!(rows, "{value:.4}");
         return;
     }
-    let scaled = scaled as u64;
+    let scaled = ((scaled + WHOLE) - WHOLE) as u64;
     if value < 0.0 && scaled > 0 {
         rows.push(b'-');
     }
     whole(rows, scaled / 10_000);
     let fraction = scaled % 10_000;
-    rows.push(b'.');
-    rows.extend(
-        [fraction / 1000, fraction / 100 % 10, fraction / 10 % 10, fraction % 10]
-            .map(|digit| b'0' + digit as u8),
-    );
+    let digits = [fraction / 1000, fraction / 100 % 10, fraction / 10 % 10, fraction % 10];
+    let [a, b, c, d] = digits.map(|digit| b'0' + digit as u8);
+    rows.extend_from_slice(&[b'.', a, b, c, d]);
 }
 
-fn whole(rows: &mut Vec<u8>, mut number: u64) {
-    let mut digits = [0; 20];
-    let mut first = digits.len();
-    loop {
-        first -= 1;
-        digits[first] = b'0' + (number % 10) as u8;
-        number /= 10;
-        if number == 0 {
-            break;
+fn whole(rows: &mut Vec<u8>, number: u64) {
+    let digit = |number: u64| b'0' + (number % 10) as u8;
+    match number {
+        0..10 => rows.push(digit(number)),
+        10..100 => rows.extend_from_slice(&[digit(number / 10), digit(number)]),
+        100..1000 => rows.extend_from_slice(&[digit(number / 100), digit(number / 10), digit(number)]),
+        _ => {
+            whole(rows, number / 1000);
+            rows.extend_from_slice(&[digit(number / 100), digit(number / 10), digit(number)]);
         }
     }
-    rows.extend_from_slice(&digits[first..]);
 }

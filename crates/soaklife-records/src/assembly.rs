@@ -5,7 +5,7 @@ use crate::occupancy::{Amount, Household};
 use crate::pit_row::PitRow;
 use crate::pits::{PitEntry, Pits};
 use crate::problem::{Fault, Place, ProblemKind, Problems, shown};
-use crate::readings::{self, FiledReading};
+use crate::readings::{self, FiledReading, ReadingsByPit};
 use crate::settings::Settings;
 use jiff::civil::Date;
 use soaklife::LoadHistory;
@@ -37,42 +37,38 @@ impl<'a> Assembly<'a> {
     pub(crate) fn run(
         mut self,
         pits: Pits,
-        readings: Vec<Vec<FiledReading>>,
+        mut readings: ReadingsByPit,
         households: Vec<Vec<Household>>,
         events: Vec<Vec<Event>>,
     ) -> Vec<Entry> {
-        let (mut readings, mut households, mut events) =
-            (readings.into_iter(), households.into_iter(), events.into_iter());
-        let mut assembled = Vec::with_capacity(pits.entries.len());
-        for entry in pits.entries {
-            let of_pit = (
-                readings.next().unwrap_or_default(),
-                households.next().unwrap_or_default(),
-                events.next().unwrap_or_default(),
-            );
-            assembled.push(match entry {
+        let (mut households, mut events) = (households.into_iter(), events.into_iter());
+        let mut assemble = |(place, entry)| {
+            let readings = readings.next_of(place);
+            let (households, events) =
+                (households.next().unwrap_or_default(), events.next().unwrap_or_default());
+            match entry {
                 PitEntry::Rejected(pit) => Entry::Rejected(pit),
-                PitEntry::Sound(row) => Entry::Pit(Box::new(self.pit(row, of_pit.0, &of_pit.1, of_pit.2))),
-            });
-        }
-        assembled
+                PitEntry::Sound(row) => Entry::Pit(Box::new(self.pit(row, readings, &households, events))),
+            }
+        };
+        pits.entries.into_iter().enumerate().map(&mut assemble).collect()
     }
 
     fn pit(
         &mut self,
         row: PitRow,
-        mut readings: Vec<FiledReading>,
+        readings: &mut [FiledReading],
         households: &[Household],
         events: Vec<Event>,
     ) -> PitRecord {
-        readings::compare(&row, &mut readings, &events, self.of_readings);
+        readings::compare(&row, readings, &events, self.of_readings);
         let design = self.design(&row);
         let uses = self.uses(&row, households);
         let known_installed =
             row.installed.filter(|&installed| !readings.iter().any(|filed| filed.precedes(installed)));
         let mut history = History::new(row.pit)
             .with_soil(row.soil)
-            .with_readings(readings.into_iter().map(|filed| filed.reading))
+            .with_readings(readings.iter().map(|filed| filed.reading))
             .with_events(events);
         if let Some(installed) = known_installed {
             history = history.with_installed(installed);
@@ -96,7 +92,7 @@ impl<'a> Assembly<'a> {
 
     fn design(&mut self, row: &PitRow) -> Option<DesignBasis> {
         if let Some(flow) = row.design_flow {
-            return Some(DesignBasis { flow, rule: "as permitted".to_owned() });
+            return Some(DesignBasis { flow, rule: "as permitted".into() });
         }
         let Some(bedrooms) = row.bedrooms else {
             let message = "neither bedrooms nor a design flow is given: the load ratio is not known";
@@ -114,7 +110,7 @@ impl<'a> Assembly<'a> {
         };
         let plural = if bedrooms == 1.0 { "" } else { "s" };
         let design =
-            DesignBasis { flow, rule: format!("{bedrooms} bedroom{plural}, {}", rule.description()) };
+            DesignBasis { flow, rule: format!("{bedrooms} bedroom{plural}, {}", rule.description()).into() };
         if self.known_designs.len() < MOST_KNOWN {
             self.known_designs.push((bedrooms, design.clone()));
         }
@@ -147,7 +143,7 @@ impl<'a> Assembly<'a> {
             .filter_map(|household| {
                 let current = match household.amount {
                     Amount::Occupants(occupants) => self.people(occupants),
-                    Amount::Metered(flow) => Some(CurrentUse { flow, basis: "metered".to_owned() }),
+                    Amount::Metered(flow) => Some(CurrentUse { flow, basis: "metered".into() }),
                 };
                 Some((household.from.middle(), current?))
             })
@@ -176,7 +172,8 @@ impl<'a> Assembly<'a> {
         let gallons = self.settings.gallons_per_person();
         let flow = household_flow(occupants, gallons).ok()?;
         let plural = if occupants == 1.0 { "person" } else { "persons" };
-        let current = CurrentUse { flow, basis: format!("{occupants} {plural} at {gallons} gal/person/day") };
+        let basis = format!("{occupants} {plural} at {gallons} gal/person/day").into();
+        let current = CurrentUse { flow, basis };
         if self.known_uses.len() < MOST_KNOWN {
             self.known_uses.push((occupants, current.clone()));
         }

@@ -23,29 +23,28 @@ pub(crate) fn number(name: &str, text: &str) -> Result<f64, Fault> {
     }
 }
 
-/// A decimal of at most fifteen digits, as nearly all are: digits and power of ten are then exact, and so is the rounding of
-/// their quotient. None for anything else.
+/// A decimal of at most fifteen digits, as nearly all are. None for anything else.
 pub(crate) fn short_decimal(text: &[u8]) -> Option<f64> {
+    leading_decimal(text).filter(|&(_, length)| length == text.len()).map(|(value, _)| value)
+}
+
+/// The decimal of at most fifteen digits that a text begins with, and its length. Digits and power of ten are then exact, and
+/// so is the rounding of their quotient.
+pub(crate) fn leading_decimal(text: &[u8]) -> Option<(f64, usize)> {
     const POWERS: [f64; 16] =
         [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
-    if text.is_empty() || text.len() > 16 {
-        return None;
-    }
-    let (mut digits, mut count, mut point) = (0u64, 0, None);
+    let (mut digits, mut length, mut point) = (0u64, 0, None);
     for &byte in text {
         match byte {
-            b'0'..=b'9' => {
-                digits = digits * 10 + u64::from(byte - b'0');
-                count += 1;
-            }
-            b'.' if point.is_none() => point = Some(count),
-            _ => return None,
+            b'0'..=b'9' if length < 16 => digits = digits * 10 + u64::from(byte - b'0'),
+            b'.' if point.is_none() => point = Some(length),
+            _ => break,
         }
+        length += 1;
     }
-    if count == 0 || count > 15 {
-        return None;
-    }
-    Some(digits as f64 / POWERS[count - point.unwrap_or(count)])
+    let count = length - usize::from(point.is_some());
+    let decimals = point.map_or(0, |point| count - point);
+    (1..=15).contains(&count).then(|| (digits as f64 / POWERS[decimals], length))
 }
 
 /// What someone who wrote this probably meant, as the end of a sentence.

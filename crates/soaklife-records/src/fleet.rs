@@ -14,6 +14,7 @@ mod workers;
 
 pub use batch::Stretch;
 pub use findings::Findings;
+pub(crate) use order::Span;
 
 use crate::folder::{LogbookError, Opening, check_folder, open};
 use crate::header::{Header, read_header};
@@ -24,7 +25,7 @@ use crate::readings::Days;
 use crate::record::{Record, RecordReader};
 use crate::schema::{OCCUPANCY, PITS, TABLES, Table};
 use crate::settings::Settings;
-use findings::Gathering;
+use findings::{Gathering, Listings};
 use jiff::civil::Date;
 use lock_step::LockStep;
 use order::{List, Order, order_of};
@@ -186,7 +187,7 @@ impl Fleet {
     /// # Errors
     /// [`WalkError`] if a file cannot be read on.
     pub fn find_order(&self) -> Result<(), WalkError> {
-        let mut batches = self.batches([true; TABLE_COUNT])?;
+        let mut batches = self.batches([true; TABLE_COUNT], false)?;
         loop {
             match batches.next() {
                 Ok(Some(_)) => {}
@@ -219,8 +220,9 @@ impl Fleet {
             return Ok(Findings::of_whole(logbook.problems()));
         }
         let mut gathering = Gathering::default();
-        self.walk_tables([true; TABLE_COUNT], threads, map, |result, found| {
-            gathering.add(found);
+        let listings = Listings::default();
+        self.walk_tables([true; TABLE_COUNT], (threads, &listings), map, |result, found| {
+            gathering.add(found, &listings);
             sink(result)
         })?;
         gathering.finish(self)
@@ -245,7 +247,7 @@ impl Fleet {
             wanted[place(&PITS)] = true;
             wanted[place(&OCCUPANCY)] = true;
             let mut ratios = LoadRatios::default();
-            let walked = self.walk_tables(wanted, threads, of_stretch, |more, _| {
+            let walked = self.walk_tables(wanted, (threads, &Listings::default()), of_stretch, |more, _| {
                 more.into_iter().for_each(|ratio| ratios.add(ratio));
                 ControlFlow::Continue(())
             });
@@ -271,31 +273,38 @@ impl Fleet {
     fn walk_tables<T: Send>(
         &self,
         wanted: [bool; TABLE_COUNT],
-        threads: NonZeroUsize,
+        (threads, listings): (NonZeroUsize, &Listings),
         map: impl Fn(&Stretch) -> T + Sync,
         mut sink: impl FnMut(T, batch::BatchFound) -> ControlFlow<()>,
     ) -> Result<(), WalkError> {
-        let mut batches = self.batches(wanted)?;
-        let walked = workers::in_order(
+        let mut batches = self.batches(wanted, true)?;
+        let mut is_out_of_order = false;
+        let mut walked = workers::in_order(
             threads,
             || batches.next(),
             |batch| {
-                let stretch = self.read_batch(&batch);
+                let stretch = self.read_batch(batch, listings);
                 (map(&stretch), stretch.found)
             },
-            |(result, found)| sink(result, found),
+            |(result, found)| {
+                is_out_of_order = found.is_out_of_order;
+                if is_out_of_order { ControlFlow::Break(()) } else { sink(result, found) }
+            },
         );
+        if is_out_of_order {
+            walked = Err(WalkError::OutOfOrder);
+        }
         if matches!(walked, Err(WalkError::OutOfOrder)) {
             self.is_out_of_order.store(true, Ordering::Relaxed);
         }
         walked
     }
 
-    fn batches(&self, wanted: [bool; TABLE_COUNT]) -> Result<Batches<'_>, WalkError> {
+    fn batches(&self, wanted: [bool; TABLE_COUNT], by_halves: bool) -> Result<Batches<'_>, WalkError> {
         if self.is_out_of_order.load(Ordering::Relaxed) {
             Partitions::split(self, wanted).map(Batches::Partitions)
         } else {
-            LockStep::new(self, wanted).map(Box::new).map(Batches::LockStep)
+            LockStep::new(self, wanted, by_halves).map(Box::new).map(Batches::LockStep)
         }
     }
 

@@ -46,7 +46,7 @@ pub(crate) fn read_header_of(
 
 /// Reads and understands the header; none if no row of the file can be used, which has been said.
 pub(crate) fn read_header(
-    reader: &mut RecordReader<impl Read>,
+    reader: &mut RecordReader<'_, impl Read>,
     record: &mut Record,
     table: &'static Table,
     problems: &mut Problems,

@@ -18,6 +18,7 @@ use soaklife::quantity::{Length, Units, VolumeRate};
 use soaklife::soil::Soil;
 use std::io;
 use std::path::Path;
+use std::sync::Arc;
 
 /// A logbook read whole.
 #[derive(Debug)]
@@ -58,7 +59,7 @@ pub struct DesignBasis {
     /// The design flow.
     pub flow: VolumeRate,
     /// The rule in words.
-    pub rule: String,
+    pub rule: Arc<str>,
 }
 
 /// What the household really uses, and how that is known.
@@ -67,7 +68,7 @@ pub struct CurrentUse {
     /// The flow.
     pub flow: VolumeRate,
     /// How it is known, in words.
-    pub basis: String,
+    pub basis: Arc<str>,
 }
 
 impl Logbook {

@@ -41,6 +41,8 @@ const SOIL_KINDS: [Soil; SOILS.len()] =
 #[derive(Debug)]
 pub(crate) struct PitRow {
     pub(crate) id: String,
+    /// Whether the identifier may stand in a row of comma-separated text as it is.
+    pub(crate) needs_no_quotes: bool,
     pub(crate) line: u64,
     pub(crate) label: Option<String>,
     pub(crate) installed: Option<PartialDate>,
@@ -72,6 +74,7 @@ impl PitRow {
         let text = |column: usize| Some(spelled_out(row.raw(column))).filter(|text| !text.is_empty());
         Ok(Self {
             id: id.to_owned(),
+            needs_no_quotes: !id.contains([',', '"', '\n', '\r']),
             line: row.line(),
             label: text(column::LABEL),
             installed: installed(row, today, &mut check),

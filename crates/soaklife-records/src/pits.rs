@@ -1,6 +1,7 @@
 //! `pits.csv`: one row a pit, and the index by which the other tables find theirs.
 
 use crate::field;
+use crate::fleet::Span;
 use crate::header::Header;
 use crate::pit_row::{PitRow, ROW_OUT, column};
 use crate::problem::{Fault, Place, ProblemKind, Problems, quoted, shown};
@@ -9,6 +10,7 @@ use crate::schema::PITS;
 use crate::settings::Settings;
 use crate::table::{Outcome, Part, Rows as _, read_table};
 use jiff::civil::Date;
+use memchr::memchr;
 use std::cell::Cell;
 use std::collections::{BTreeMap, HashMap};
 use std::io::{self, Read};
@@ -57,6 +59,9 @@ pub(crate) struct Pits {
     pub(crate) metric: bool,
     /// Whether the file has other rows, which are not known here.
     is_part: bool,
+    /// If identifiers rise from row to row in the file: where they must lie to belong here.
+    span: Option<Span>,
+    is_out_of_order: Cell<bool>,
 }
 
 /// What an identifier of another table leads to.
@@ -87,16 +92,22 @@ impl Pits {
         Ok(pits)
     }
 
-    /// Reads some rows of the file. What other tables say of pits in its other rows is not known here.
+    /// No pits yet of many; identifiers rise if it is known where they must lie. What other tables say of the other pits is
+    /// not known here.
+    pub(crate) fn part_of_many(span: Option<Span>) -> Self {
+        Self { is_part: true, span, ..Self::default() }
+    }
+
+    /// Reads some rows of the file.
     pub(crate) fn read_part(
+        &mut self,
         rows: Part<'_>,
         today: Date,
         settings: &Settings,
         problems: &mut Problems,
-    ) -> io::Result<Self> {
-        let mut pits = Self { is_part: true, metric: is_metric(rows.header), ..Self::default() };
-        rows.each(&PITS, problems, |row, problems| pits.take(row, today, settings, problems))?;
-        Ok(pits)
+    ) -> io::Result<()> {
+        self.metric = is_metric(rows.header);
+        rows.each(&PITS, problems, |row, problems| self.take(row, today, settings, problems))
     }
 
     fn take(&mut self, row: Row<'_>, today: Date, settings: &Settings, problems: &mut Problems) {
@@ -105,7 +116,7 @@ impl Pits {
             row.check(problems, id, ROW_OUT).missing(column::PIT_ID);
             return;
         }
-        if let Some(first) = self.places.get(id).and_then(|&place| self.entries.get(place)) {
+        if let Some(first) = self.place(id).and_then(|place| self.entries.get(place)) {
             let (line, consequence) = match first {
                 PitEntry::Sound(row) => (row.line, "The row in that line is used, this one is left out"),
                 PitEntry::Rejected(pit) => (pit.line, "Neither row is used"),
@@ -119,31 +130,54 @@ impl Pits {
             Ok(sound) => PitEntry::Sound(sound),
             Err(reason) => PitEntry::Rejected(RejectedPit { id: id.to_owned(), line: row.line(), reason }),
         };
-        self.places.insert(id.to_owned(), self.entries.len());
+        if self.span.is_none() {
+            self.places.insert(id.to_owned(), self.entries.len());
+        }
         self.entries.push(entry);
+    }
+
+    fn place(&self, id: &str) -> Option<usize> {
+        match &self.span {
+            None => self.places.get(id).copied(),
+            Some(_) if self.entries.last().is_some_and(|last| last.id() < id) => None,
+            Some(_) => self.entries.binary_search_by(|entry| entry.id().cmp(id)).ok(),
+        }
     }
 
     pub(crate) fn is_part(&self) -> bool {
         self.is_part
     }
 
-    /// The sound pit of this identifier; at once if it is the one found last.
-    pub(crate) fn lookup_again(&self, id: &[u8]) -> Option<(usize, &PitRow)> {
+    /// Whether a row of another table belongs to a pit elsewhere in the file.
+    pub(crate) fn is_out_of_order(&self) -> bool {
+        self.is_out_of_order.get()
+    }
+
+    /// The sound pit whose identifier these bytes begin with, followed by a comma; at once if it is the one found last. None of an
+    /// identifier that must stand in quotes.
+    pub(crate) fn named_first(&self, bytes: &[u8]) -> Option<(usize, &PitRow)> {
         let last = self.last.get();
-        match self.entries.get(last) {
-            Some(PitEntry::Sound(row)) if row.id.as_bytes() == id => Some((last, row)),
-            _ => match self.lookup(std::str::from_utf8(id).ok()?) {
-                Lookup::Sound(place, row) => Some((place, row)),
-                _ => None,
-            },
+        if let Some(PitEntry::Sound(row)) = self.entries.get(last)
+            && row.needs_no_quotes
+            && bytes.get(row.id.len()) == Some(&b',')
+            && bytes.starts_with(row.id.as_bytes())
+        {
+            return Some((last, row));
+        }
+        let id = &bytes[..memchr(b',', bytes)?];
+        match self.lookup(std::str::from_utf8(id).ok()?) {
+            Lookup::Sound(place, row) if row.needs_no_quotes => Some((place, row)),
+            _ => None,
         }
     }
 
     pub(crate) fn lookup(&self, id: &str) -> Lookup<'_> {
-        // Rows of one pit most often stand together.
-        let again =
-            Some(self.last.get()).filter(|&last| self.entries.get(last).is_some_and(|pit| pit.id() == id));
-        let place = again.or_else(|| self.places.get(id).copied());
+        // Rows of one pit most often stand together, and the next pit's behind them.
+        let last = self.last.get();
+        let again = [last, last + 1]
+            .into_iter()
+            .find(|&near| self.entries.get(near).is_some_and(|pit| pit.id() == id));
+        let place = again.or_else(|| self.place(id));
         self.last.set(place.unwrap_or_default());
         match place.and_then(|place| Some((place, self.entries.get(place)?))) {
             Some((place, PitEntry::Sound(row))) => Lookup::Sound(place, row),
@@ -180,6 +214,11 @@ impl Homeless {
             return None;
         }
         let lookup = pits.lookup(id);
+        if matches!(lookup, Lookup::Unknown)
+            && pits.span.as_ref().is_some_and(|span| !span.holds(id.as_bytes()))
+        {
+            pits.is_out_of_order.set(true);
+        }
         if let Lookup::Rejected(place) = lookup {
             *self.of_rejected.entry(place).or_default() += 1;
             return None;

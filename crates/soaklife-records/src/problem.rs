@@ -187,6 +187,23 @@ pub struct Problems {
     found: Vec<Problem>,
     /// Identifiers that may belong to a pit of another part of the logbook, by line.
     strays: Vec<(u64, String)>,
+    listing: Listing,
+    /// Problems that are not listed.
+    unlisted: Tally,
+}
+
+/// Which problems are listed; enough of the others have been.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Listing {
+    pub(crate) errors: bool,
+    pub(crate) warnings: bool,
+}
+
+/// A number of problems.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(crate) struct Tally {
+    pub(crate) errors: u64,
+    pub(crate) warnings: u64,
 }
 
 /// Where in a file a problem lies: its line and the number of the field.
@@ -230,7 +247,12 @@ impl Problems {
     /// No problem yet in the file of this name.
     #[must_use]
     pub fn new(file: &'static str) -> Self {
-        Self { file, found: Vec::new(), strays: Vec::new() }
+        Self::listing(file, Listing { errors: true, warnings: true })
+    }
+
+    /// The same, of which some need only be counted.
+    pub(crate) fn listing(file: &'static str, listing: Listing) -> Self {
+        Self { file, found: Vec::new(), strays: Vec::new(), listing, unlisted: Tally::default() }
     }
 
     /// The file they are of.
@@ -262,6 +284,11 @@ impl Problems {
         std::mem::take(&mut self.strays)
     }
 
+    /// How many were found that are not listed.
+    pub(crate) fn unlisted(&self) -> Tally {
+        self.unlisted
+    }
+
     /// Those found so far, in the order they were found.
     pub(crate) fn found(&self) -> &[Problem] {
         &self.found
@@ -273,11 +300,34 @@ impl Problems {
     }
 
     pub(crate) fn error(&mut self, place: Place, pit_id: Option<&str>, fault: Fault) {
-        self.push(place, pit_id, Severity::Error, fault);
+        self.error_of(place, pit_id, || fault);
+    }
+
+    /// The same, put in words only if it is listed: for what may be wrong with row after row.
+    pub(crate) fn error_of(&mut self, place: Place, pit_id: Option<&str>, fault: impl FnOnce() -> Fault) {
+        if self.listing.errors {
+            self.push(place, pit_id, Severity::Error, fault());
+        } else {
+            self.unlisted.errors += 1;
+        }
     }
 
     pub(crate) fn warning(&mut self, place: Place, pit_id: Option<&str>, fault: Fault) {
-        self.push(place, pit_id, Severity::Warning, fault);
+        // Told once a file, of the first: which is known in the end only.
+        if fault.kind == ProblemKind::BlankRow {
+            self.push(place, pit_id, Severity::Warning, fault);
+        } else {
+            self.warning_of(place, pit_id, || fault);
+        }
+    }
+
+    /// The same, put in words only if it is listed.
+    pub(crate) fn warning_of(&mut self, place: Place, pit_id: Option<&str>, fault: impl FnOnce() -> Fault) {
+        if self.listing.warnings {
+            self.push(place, pit_id, Severity::Warning, fault());
+        } else {
+            self.unlisted.warnings += 1;
+        }
     }
 
     fn push(&mut self, place: Place, pit_id: Option<&str>, severity: Severity, fault: Fault) {

@@ -8,7 +8,7 @@ use crate::pits::{Homeless, Lookup, Pits, counted};
 use crate::problem::{Fault, Place, ProblemKind, Problems};
 use crate::row::{Check, Row};
 use crate::schema::{CONDITIONS, READINGS};
-use crate::table::{PlainRow, Rows, TakeRows};
+use crate::table::{Rows, RowsAtHand, TakeRows};
 use jiff::civil::Date;
 use soaklife::date::{PartialDate, years_between};
 use soaklife::history::Event;
@@ -44,19 +44,42 @@ const IMPLAUSIBLE_IN_PER_YEAR: f64 = 12.0;
 /// Years without a reading that deserve a word.
 const LONG_GAP_YEARS: f64 = 5.0;
 
-/// Readings of a pit for which room is made at once.
-const USUAL_READINGS: usize = 16;
-
-/// The readings of every pit, by the pit's place in `pits.csv`.
-pub(crate) type ReadingsByPit = Vec<Vec<FiledReading>>;
+/// The readings of every pit.
+#[derive(Debug, Default)]
+pub(crate) struct ReadingsByPit {
+    /// By the pit's place in `pits.csv`, then as they stand in the file.
+    filed: Vec<FiledReading>,
+    /// Those of the pits asked so far.
+    taken: usize,
+}
 
 /// A reading and where it stands in the file.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct FiledReading {
+    /// The pit's place in `pits.csv`.
+    place: u32,
     pub(crate) reading: Reading,
     line: u64,
-    column: Option<u64>,
+    /// The number of the field; 0 if the file has no such column.
+    column: u32,
     unit: Unit,
+}
+
+impl ReadingsByPit {
+    fn of(mut filed: Vec<FiledReading>) -> Self {
+        if !filed.is_sorted_by_key(|filed| filed.place) {
+            filed.sort_by_key(|filed| filed.place);
+        }
+        Self { filed, taken: 0 }
+    }
+
+    /// Those of a pit; the pits are asked in their order.
+    pub(crate) fn next_of(&mut self, place: usize) -> &mut [FiledReading] {
+        let rest = &mut self.filed[self.taken..];
+        let count = rest.iter().take_while(|filed| filed.place as usize <= place).count();
+        self.taken += count;
+        &mut rest[..count]
+    }
 }
 
 /// What is known when a reading is judged.
@@ -87,51 +110,45 @@ pub(crate) fn read(
     let mut filing = Filing {
         pits,
         days,
-        readings: vec![Vec::new(); pits.entries.len()],
+        readings: Vec::new(),
         counts: Counts::default(),
         homeless: Homeless::default(),
         layout: None,
     };
     rows.hand_to(&READINGS, problems, &mut filing)?;
     filing.homeless.say(pits, problems);
-    Ok((filing.readings, filing.counts))
+    Ok((ReadingsByPit::of(filing.readings), filing.counts))
 }
 
 /// Readings being filed under their pits.
 struct Filing<'p> {
     pits: &'p Pits,
     days: Days,
-    readings: ReadingsByPit,
+    readings: Vec<FiledReading>,
     counts: Counts,
     homeless: Homeless,
-    /// Known once a plain row has been seen.
+    /// Known once a row has been seen.
     layout: Option<Option<Layout>>,
 }
 
 impl TakeRows for Filing<'_> {
     fn take(&mut self, row: Row<'_>, problems: &mut Problems) {
         let counted = (&mut self.homeless, &mut self.counts);
-        if let Some((place, reading)) = parse(row, self.pits, self.days, counted, problems) {
-            self.file(place, reading);
-        }
+        self.readings.extend(parse(row, self.pits, self.days, counted, problems));
     }
 
-    fn take_plain(&mut self, row: PlainRow<'_>) -> bool {
-        let Some(layout) = *self.layout.get_or_insert_with(|| Layout::of(row.header)) else { return false };
-        let Some((place, reading)) = layout.usual(row, self.pits, self.days) else { return false };
-        self.counts.after_as_of += u64::from(reading.reading.date().middle() > self.days.as_of);
-        self.file(place, reading);
-        true
-    }
-}
-
-impl Filing<'_> {
-    fn file(&mut self, place: usize, reading: FiledReading) {
-        let Some(of_pit) = self.readings.get_mut(place) else { return };
-        if of_pit.capacity() == 0 {
-            of_pit.reserve(USUAL_READINGS);
+    fn take_usual(&mut self, rows: RowsAtHand<'_>) -> (usize, u64) {
+        let Some(layout) = self.layout.get_or_insert_with(|| Layout::of(rows.header)) else { return (0, 0) };
+        let (mut bytes, mut lines) = (0, 0);
+        while let Some((filed, length)) =
+            layout.usual(&rows.bytes[bytes..], rows.line + lines, self.pits, self.days)
+        {
+            self.counts.after_as_of += u64::from(filed.day() > self.days.as_of);
+            self.readings.push(filed);
+            bytes += length;
+            lines += 1;
         }
-        of_pit.push(reading);
+        (bytes, lines)
     }
 }
 
@@ -163,7 +180,7 @@ fn parse(
     days: Days,
     (homeless, counts): (&mut Homeless, &mut Counts),
     problems: &mut Problems,
-) -> Option<(usize, FiledReading)> {
+) -> Option<FiledReading> {
     let id = row.raw(column::PIT_ID);
     let lookup = homeless.lookup(pits, id)?;
     if !row.header().has(column::DEPTH)
@@ -185,13 +202,13 @@ fn parse(
     let reading = found.reading(row, &pit.pit, date, &mut check)?.in_condition(condition.unwrap_or_default());
     counts.after_as_of += u64::from(date.middle() > days.as_of);
     let measured = found.column();
-    let filed = FiledReading {
+    Some(FiledReading {
+        place: u32::try_from(place).ok()?,
         reading,
         line: row.line(),
-        column: row.place(measured).column,
+        column: row.place(measured).column.and_then(|column| u32::try_from(column).ok()).unwrap_or_default(),
         unit: row.header().unit(measured).unwrap_or(Unit::Inch),
-    };
-    Some((place, filed))
+    })
 }
 
 /// Whether what was measured, if anything, bears out a stated dry bottom or a level at the inlet.
@@ -305,22 +322,24 @@ impl Found {
         let raw = || format!("{} {}", row.name(column), row.said(column));
         let unit = row.header().unit(column).unwrap_or(Unit::Inch);
         if level < inches(-STICK_TOLERANCE_IN - ROUNDING_IN) {
-            let bottom = said(pit.bottom_depth(), unit);
-            let message = format!(
-                "{} is below the pit bottom ({bottom}): was it read from another rim, or in another unit?",
-                raw()
-            );
-            check.fault(column, ProblemKind::BelowBottom, message);
+            check.fault_of(column, ProblemKind::BelowBottom, || {
+                let bottom = said(pit.bottom_depth(), unit);
+                format!(
+                    "{} is below the pit bottom ({bottom}): was it read from another rim, or in another unit?",
+                    raw()
+                )
+            });
             return None;
         }
         if level <= inches(ROUNDING_IN) {
             if level < inches(-ROUNDING_IN) {
-                let message = format!(
-                    "{} is just below the pit bottom ({}). Taken as dry",
-                    raw(),
-                    said(pit.bottom_depth(), unit)
-                );
-                check.warning(column, ProblemKind::StickTolerance, message);
+                check.warning_of(column, ProblemKind::StickTolerance, || {
+                    format!(
+                        "{} is just below the pit bottom ({}). Taken as dry",
+                        raw(),
+                        said(pit.bottom_depth(), unit)
+                    )
+                });
             }
             return Some(Reading::dry(date));
         }
@@ -334,12 +353,13 @@ impl Found {
                 format!("{} {what}: depths count downward from the rim", raw()),
             );
         } else if level > pit.effective_depth() + inches(ROUNDING_IN) {
-            let message = format!(
-                "{} is above the inlet invert ({} below the rim). Taken as at the inlet",
-                raw(),
-                said(pit.inlet_depth(), unit)
-            );
-            check.warning(column, ProblemKind::AboveInlet, message);
+            check.warning_of(column, ProblemKind::AboveInlet, || {
+                format!(
+                    "{} is above the inlet invert ({} below the rim). Taken as at the inlet",
+                    raw(),
+                    said(pit.inlet_depth(), unit)
+                )
+            });
         }
         reading
     }
@@ -385,22 +405,20 @@ fn compare_neighbours(
 ) {
     let (before, after) = (earlier.reading.date(), later.reading.date());
     let years = years_between(before.middle(), after.middle());
-    let mut warn = |kind: ProblemKind, message: String| {
-        problems.warning(later.place(), Some(&pit.id), Fault::new(kind, message));
+    let mut warn = |kind: ProblemKind, message: &dyn Fn() -> String| {
+        problems.warning_of(later.place(), Some(&pit.id), || Fault::new(kind, message()));
     };
     if before == after && before.is_exact() {
         let same = if earlier.reading == later.reading { "an identical" } else { "another" };
-        warn(
-            ProblemKind::SameDay,
-            format!("line {} has {same} reading of {after}. Both are used", earlier.line),
-        );
+        warn(ProblemKind::SameDay, &|| {
+            format!("line {} has {same} reading of {after}. Both are used", earlier.line)
+        });
         return;
     }
     if years > LONG_GAP_YEARS {
-        warn(
-            ProblemKind::LongGap,
-            format!("no reading for {years:.0} years before this one ({before} to {after}). Used"),
-        );
+        warn(ProblemKind::LongGap, &|| {
+            format!("no reading for {years:.0} years before this one ({before} to {after}). Used")
+        });
     }
     let explained = |event: &Event| event.date.last() >= before.first() && event.date.first() <= after.last();
     let plain = |filed: &FiledReading| {
@@ -410,14 +428,13 @@ fn compare_neighbours(
     let limit = IMPLAUSIBLE_IN_PER_YEAR * years.max(1.0);
     if as_inches(rise).abs() > limit && plain(earlier) && plain(later) && !events.iter().any(explained) {
         let direction = if rise > Length::default() { "higher" } else { "lower" };
-        warn(
-            ProblemKind::ImplausibleJump,
+        warn(ProblemKind::ImplausibleJump, &|| {
             format!(
                 "the liquid stands {} {direction} than on {before} (line {}): same rim, same unit, or did something happen? Used",
                 said(rise.abs(), later.unit),
                 earlier.line
-            ),
-        );
+            )
+        });
     }
 }
 
@@ -427,7 +444,7 @@ impl FiledReading {
     }
 
     fn place(&self) -> Place {
-        Place { line: Some(self.line), column: self.column }
+        Place { line: Some(self.line), column: Some(u64::from(self.column)).filter(|&column| column > 0) }
     }
 
     /// A reading before the pit was installed: the installation is then taken as unknown.

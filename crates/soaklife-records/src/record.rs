@@ -4,6 +4,7 @@
 //! starts, whatever the line ends, and quotes that are never closed or closed too soon.
 
 use memchr::{memchr, memchr3};
+use std::borrow::Cow;
 use std::io::{self, ErrorKind, Read};
 
 /// A record longer than this is not a row of any table, bytes.
@@ -11,11 +12,12 @@ pub(crate) const LONGEST_RECORD: usize = 16 << 20;
 
 const CHUNK: usize = 64 << 10;
 
-/// Splits a stream of bytes into records.
+/// Splits a stream of bytes, or bytes at hand, into records.
 #[derive(Debug)]
-pub(crate) struct RecordReader<R> {
+pub(crate) struct RecordReader<'b, R> {
     source: R,
-    buffer: Box<[u8]>,
+    /// Borrowed where all bytes are at hand.
+    buffer: Cow<'b, [u8]>,
     at: usize,
     filled: usize,
     /// Bytes of the source before those in the buffer.
@@ -24,12 +26,6 @@ pub(crate) struct RecordReader<R> {
     after_carriage_return: bool,
     /// Where in the source a new count of lines starts, and with which, the next one last.
     starts: Vec<LineStart>,
-}
-
-/// A record that has been shown: how far it reaches.
-#[derive(Debug)]
-pub(crate) struct Plain {
-    consumed: usize,
 }
 
 /// From this byte of a part of a file on, lines count from that one.
@@ -69,15 +65,22 @@ enum State {
     Complete,
 }
 
-impl<R: Read> RecordReader<R> {
+impl<'b> RecordReader<'b, io::Empty> {
+    /// Reads parts of a file, each of whole records, set end to end.
+    pub(crate) fn of_part(bytes: &'b [u8], starts: &[LineStart]) -> Self {
+        let starts = starts.iter().rev().copied().collect();
+        Self { buffer: Cow::Borrowed(bytes), filled: bytes.len(), starts, ..Self::unread(io::empty()) }
+    }
+}
+
+impl<R: Read> RecordReader<'_, R> {
     pub(crate) fn new(source: R) -> Self {
-        Self::of_part(source, Vec::new(), CHUNK)
+        Self { buffer: Cow::Owned(vec![0; CHUNK]), ..Self::unread(source) }
     }
 
-    /// Reads parts of a file, each of whole records, set end to end.
-    pub(crate) fn of_part(source: R, mut starts: Vec<LineStart>, chunk: usize) -> Self {
-        starts.reverse();
-        let buffer = vec![0; chunk.clamp(1, CHUNK)].into_boxed_slice();
+    fn unread(source: R) -> Self {
+        let buffer = Cow::Borrowed(&[][..]);
+        let starts = Vec::new();
         Self { source, buffer, at: 0, filled: 0, before: 0, line: 1, after_carriage_return: false, starts }
     }
 
@@ -94,7 +97,7 @@ impl<R: Read> RecordReader<R> {
     /// The first bytes of the source, up to `count`, without consuming them.
     pub(crate) fn peek(&mut self, count: usize) -> io::Result<&[u8]> {
         while self.filled < count && self.at == 0 {
-            let read = read_some(&mut self.source, &mut self.buffer[self.filled..])?;
+            let read = self.read_behind(self.filled)?;
             if read == 0 {
                 break;
             }
@@ -123,7 +126,7 @@ impl<R: Read> RecordReader<R> {
             if self.at == self.filled {
                 self.before += self.filled as u64;
                 self.at = 0;
-                self.filled = read_some(&mut self.source, &mut self.buffer)?;
+                self.filled = self.read_behind(0)?;
                 if self.filled == 0 {
                     return Ok(self.finish(state, record));
                 }
@@ -139,31 +142,35 @@ impl<R: Read> RecordReader<R> {
         Ok(true)
     }
 
-    /// The next record without its line end, and its line, if the buffer holds it whole, it has no quotes, is not blank and ends
-    /// in LF or CR LF.
-    pub(crate) fn plain(&self) -> Option<(Plain, &[u8], u64)> {
-        if self.starts.last().is_some_and(|start| start.offset <= self.offset()) {
-            return None;
-        }
+    /// Bytes at hand that begin with a record and are counted from this line on; none where that is not sure yet.
+    pub(crate) fn at_hand(&self) -> (&[u8], u64) {
         let rest = &self.buffer[self.at..self.filled];
-        let length = memchr3(b'\n', b'\r', b'"', rest).filter(|&length| length > 0)?;
+        let before_start =
+            self.starts.last().map_or(u64::MAX, |start| start.offset.saturating_sub(self.before));
+        let length = usize::try_from(before_start).unwrap_or(usize::MAX).saturating_sub(self.at);
+        let is_sure = !self.after_carriage_return || rest.first() != Some(&b'\n');
+        (if is_sure { &rest[..length.min(rest.len())] } else { &[] }, self.line)
+    }
+
+    /// Goes on behind some whole lines of them, each ended by LF or CR LF.
+    pub(crate) fn pass(&mut self, bytes: usize, lines: u64) {
+        self.line += lines;
+        self.after_carriage_return &= bytes == 0;
+        self.at += bytes;
+    }
+
+    /// The next record if the buffer holds it whole, it has no quotes, is not blank and ends in LF or CR LF.
+    fn read_plain(&mut self, record: &mut Record) -> bool {
+        let (rest, line) = self.at_hand();
+        let Some(length) = memchr3(b'\n', b'\r', b'"', rest).filter(|&length| length > 0) else {
+            return false;
+        };
         let consumed = match (rest[length], rest.get(length + 1)) {
             (b'\n', _) => length + 1,
             (b'\r', Some(b'\n')) => length + 2,
-            _ => return None,
+            _ => return false,
         };
-        Some((Plain { consumed }, &rest[..length], self.line))
-    }
-
-    /// Goes on behind the record that [`RecordReader::plain`] has shown.
-    pub(crate) fn pass(&mut self, plain: Plain) {
-        self.line += 1;
-        self.after_carriage_return = false;
-        self.at += plain.consumed;
-    }
-
-    fn read_plain(&mut self, record: &mut Record) -> bool {
-        let Some((plain, mut fields, line)) = self.plain() else { return false };
+        let mut fields = &rest[..length];
         while let Some(comma) = memchr(b',', fields) {
             record.bytes.extend_from_slice(&fields[..comma]);
             record.ends.push(record.bytes.len());
@@ -172,8 +179,16 @@ impl<R: Read> RecordReader<R> {
         record.bytes.extend_from_slice(fields);
         record.ends.push(record.bytes.len());
         record.line = line;
-        self.pass(plain);
+        self.pass(consumed, 1);
         true
+    }
+
+    /// Fills the buffer from here on; nothing at the end of the source.
+    fn read_behind(&mut self, filled: usize) -> io::Result<usize> {
+        match &mut self.buffer {
+            Cow::Borrowed(_) => Ok(0),
+            Cow::Owned(buffer) => read_some(&mut self.source, &mut buffer[filled..]),
+        }
     }
 
     /// Scans what the buffer holds, up to the end of the record.

@@ -123,9 +123,22 @@ impl Check<'_, '_> {
         self.say(column, Fault::new(kind, message));
     }
 
+    /// The same, put in words only if it is listed.
+    pub(crate) fn fault_of(&mut self, column: usize, kind: ProblemKind, message: impl FnOnce() -> String) {
+        let fault = || Fault::new(kind, message()).so(self.consequence);
+        self.problems.error_of(self.row.place(column), Some(self.pit_id), fault);
+        self.sound = false;
+    }
+
     /// Says something about a column that can still be used.
     pub(crate) fn warning(&mut self, column: usize, kind: ProblemKind, message: String) {
-        self.problems.warning(self.row.place(column), Some(self.pit_id), Fault::new(kind, message));
+        self.warning_of(column, kind, || message);
+    }
+
+    /// The same, put in words only if it is listed.
+    pub(crate) fn warning_of(&mut self, column: usize, kind: ProblemKind, message: impl FnOnce() -> String) {
+        let fault = || Fault::new(kind, message());
+        self.problems.warning_of(self.row.place(column), Some(self.pit_id), fault);
     }
 
     fn say(&mut self, column: usize, fault: Fault) {

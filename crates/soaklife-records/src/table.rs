@@ -42,17 +42,18 @@ pub(crate) trait TakeRows {
     /// Takes a row.
     fn take(&mut self, row: Row<'_>, problems: &mut Problems);
 
-    /// Takes a row without quotes as its bytes, if it is so usual that nothing need be said about it; a row that is not
-    /// taken is taken apart.
-    fn take_plain(&mut self, _: PlainRow<'_>) -> bool {
-        false
+    /// Takes as many rows from the front as are so usual that nothing need be said about them: how many bytes, and how many
+    /// lines, each ended by LF or CR LF. The row after them is taken apart.
+    fn take_usual(&mut self, _: RowsAtHand<'_>) -> (usize, u64) {
+        (0, 0)
     }
 }
 
-/// A row without quotes, not taken apart.
+/// Rows not taken apart, the last of them perhaps not whole.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct PlainRow<'r> {
+pub(crate) struct RowsAtHand<'r> {
     pub(crate) bytes: &'r [u8],
+    /// The line of the first.
     pub(crate) line: u64,
     pub(crate) header: &'r Header,
 }
@@ -92,7 +93,7 @@ impl Rows for Part<'_> {
         problems: &mut Problems,
         taker: &mut impl TakeRows,
     ) -> io::Result<()> {
-        let mut reader = RecordReader::of_part(self.bytes, self.starts.to_vec(), self.bytes.len());
+        let mut reader = RecordReader::of_part(self.bytes, self.starts);
         read_rows(&mut reader, &mut Record::default(), self.header, problems, taker)
     }
 }
@@ -124,7 +125,7 @@ fn read_table_by(
 
 /// Reads the rows below a header.
 fn read_rows(
-    reader: &mut RecordReader<impl Read>,
+    reader: &mut RecordReader<'_, impl Read>,
     record: &mut Record,
     header: &Header,
     problems: &mut Problems,
@@ -132,12 +133,9 @@ fn read_rows(
 ) -> io::Result<()> {
     let mut blank_said = false;
     loop {
-        while let Some((plain, bytes, line)) = reader.plain() {
-            if !taker.take_plain(PlainRow { bytes, line, header }) {
-                break;
-            }
-            reader.pass(plain);
-        }
+        let (bytes, line) = reader.at_hand();
+        let (bytes, lines) = taker.take_usual(RowsAtHand { bytes, line, header });
+        reader.pass(bytes, lines);
         if !reader.read(record)? {
             break;
         }

@@ -63,11 +63,11 @@ fn pit(answer: &Answer<'_>, units: Units) -> Value {
         "design".to_owned(),
         record.and_then(PitRecord::design).map_or(
             Value::Null,
-            |design| json!({ "flow_gpd": rounded(as_gallons_per_day(design.flow)), "rule": design.rule }),
+            |design| json!({ "flow_gpd": rounded(as_gallons_per_day(design.flow)), "rule": *design.rule }),
         ),
     );
     pit.insert("use".to_owned(), record.and_then(PitRecord::current_use).map_or(Value::Null, |current| {
-        json!({ "flow_gpd": rounded(as_gallons_per_day(current.flow)), "basis": current.basis })
+        json!({ "flow_gpd": rounded(as_gallons_per_day(current.flow)), "basis": *current.basis })
     }));
     let forecast = answer.forecast.as_ref().ok();
     pit.insert("crossing".to_owned(), forecast.map_or(Value::Null, crossing));

@@ -1,5 +1,7 @@
 //! Some neighbouring pits with all their rows of every table: raw, and read.
 
+use super::findings::Listings;
+use super::order::Span;
 use super::{Fleet, TABLE_COUNT, place};
 use crate::assembly::Assembly;
 use crate::logbook::Entry;
@@ -15,6 +17,8 @@ use crate::{events, load_tests, occupancy, readings};
 #[derive(Debug, Default)]
 pub(super) struct Batch {
     pub(super) parts: [RawPart; TABLE_COUNT],
+    /// Where identifiers must lie, unless every row has been looked at.
+    pub(super) span: Option<Span>,
 }
 
 /// Raw rows of one table.
@@ -31,7 +35,7 @@ impl Batch {
     pub(super) fn with_room_as(bytes: &[usize; TABLE_COUNT]) -> Self {
         let part =
             |bytes: usize| RawPart { bytes: Vec::with_capacity(bytes + bytes / 4), ..RawPart::default() };
-        Self { parts: bytes.map(part) }
+        Self { parts: bytes.map(part), span: None }
     }
 }
 
@@ -65,12 +69,20 @@ pub(super) struct BatchFound {
     pub(super) readings: Counts,
     pub(super) households_after_as_of: u64,
     pub(super) pits: usize,
+    /// Whether a row belongs to a pit of another batch.
+    pub(super) is_out_of_order: bool,
 }
 
 impl BatchFound {
     pub(super) fn none() -> Self {
         let problems = TABLES.map(|table| Problems::new(table.file));
-        Self { problems, readings: Counts::default(), households_after_as_of: 0, pits: 0 }
+        Self {
+            problems,
+            readings: Counts::default(),
+            households_after_as_of: 0,
+            pits: 0,
+            is_out_of_order: false,
+        }
     }
 }
 
@@ -93,17 +105,15 @@ impl Stretch {
 
 impl Fleet {
     /// Reads a batch as the whole logbook would be read.
-    pub(super) fn read_batch(&self, batch: &Batch) -> Stretch {
-        let mut found = BatchFound::none();
+    pub(super) fn read_batch(&self, batch: Batch, listings: &Listings) -> Stretch {
+        let mut found = BatchFound { problems: listings.begin(), ..BatchFound::none() };
         let problems = &mut found.problems;
-        let part = |table: &'static Table| self.part(batch, table);
+        let part = |table: &'static Table| self.part(&batch, table);
         // Bytes in memory can always be read.
-        let pits = match part(&crate::schema::PITS) {
-            Some(rows) => {
-                Pits::read_part(rows, self.days.today, &self.settings, &mut problems[0]).unwrap_or_default()
-            }
-            None => Pits::default(),
-        };
+        let mut pits = Pits::part_of_many(batch.span.clone());
+        if let Some(rows) = part(&crate::schema::PITS) {
+            let _ = pits.read_part(rows, self.days.today, &self.settings, &mut problems[0]);
+        }
         let events = part(&crate::schema::EVENTS_TABLE).and_then(|rows| {
             events::read(rows, &pits, self.days.today, &mut problems[place(&crate::schema::EVENTS_TABLE)])
                 .ok()
@@ -118,6 +128,7 @@ impl Fleet {
         }
         let (readings, counts) = readings.unwrap_or_default();
         let (households, after_as_of) = households.unwrap_or_default();
+        found.is_out_of_order = pits.is_out_of_order();
         let [of_pits, of_readings, ..] = problems;
         let entries = Assembly::new(&self.settings, of_pits, of_readings).run(
             pits,

@@ -5,11 +5,12 @@ use super::{Fleet, PIT_ID, TABLE_COUNT, WalkError};
 use crate::folder::open;
 use crate::occupancy;
 use crate::pits::{MOST_COMPARED, NOT_IN_PITS, hint_at, nearest_pit};
-use crate::problem::{Problem, ProblemKind, Problems, Severity};
+use crate::problem::{Listing, Problem, ProblemKind, Problems, Severity};
 use crate::readings::Counts;
 use crate::schema::{EVENTS_TABLE, LOAD_TESTS, OCCUPANCY, PITS, READINGS, TABLES};
 use crate::table::Rows as _;
 use std::io;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Problems of one severity that are listed, a file.
 const MOST_LISTED: usize = 5_000;
@@ -55,6 +56,29 @@ impl Findings {
     }
 }
 
+/// Of which files enough problems are listed: those of batches still to come need only be counted.
+#[derive(Debug, Default)]
+pub(super) struct Listings([Full; TABLE_COUNT]);
+
+#[derive(Debug, Default)]
+struct Full {
+    errors: AtomicBool,
+    warnings: AtomicBool,
+}
+
+impl Listings {
+    /// No problems yet of a batch. Those of `pits.csv` are always listed, because its pits are told what is wrong with them.
+    pub(super) fn begin(&self) -> [Problems; TABLE_COUNT] {
+        std::array::from_fn(|place| {
+            let full = &self.0[place];
+            let is_listed = |full: &AtomicBool| place == super::place(&PITS) || !full.load(Ordering::Relaxed);
+            let listing =
+                Listing { errors: is_listed(&full.errors), warnings: is_listed(&full.warnings) };
+            Problems::listing(TABLES[place].file, listing)
+        })
+    }
+}
+
 /// Problems of one file, gathered in the order of the batches.
 #[derive(Debug, Default)]
 struct Gathered {
@@ -75,10 +99,12 @@ pub(super) struct Gathering {
 }
 
 impl Gathering {
-    pub(super) fn add(&mut self, found: BatchFound) {
+    pub(super) fn add(&mut self, found: BatchFound, listings: &Listings) {
         self.pits += found.pits;
-        for (file, problems) in self.files.iter_mut().zip(found.problems) {
+        for ((file, problems), listing) in self.files.iter_mut().zip(found.problems).zip(&listings.0) {
             file.add(problems);
+            listing.errors.store(file.errors >= MOST_LISTED as u64, Ordering::Relaxed);
+            listing.warnings.store(file.warnings >= MOST_LISTED as u64, Ordering::Relaxed);
         }
         self.readings.after_as_of += found.readings.after_as_of;
         self.readings.without_depth += found.readings.without_depth;
@@ -138,6 +164,9 @@ impl Gathered {
         self.strays.extend(
             problems.take_strays().into_iter().take(MOST_LISTED - self.strays.len().min(MOST_LISTED)),
         );
+        let unlisted = problems.unlisted();
+        self.errors += unlisted.errors;
+        self.warnings += unlisted.warnings;
         for problem in problems.take() {
             if problem.kind == ProblemKind::BlankRow {
                 // Said once a file, of the first such row.

@@ -15,6 +15,22 @@ pub(super) enum Order {
     Listed(List),
 }
 
+/// Where rising identifiers must lie to belong to some neighbouring pits.
+#[derive(Debug, Clone)]
+pub(crate) struct Span {
+    /// The last one before; nothing before the first.
+    pub(crate) after: Vec<u8>,
+    /// The last one of them; none if no pit follows.
+    pub(crate) until: Option<Vec<u8>>,
+}
+
+impl Span {
+    pub(crate) fn holds(&self, pit_id: &[u8]) -> bool {
+        pit_id.is_empty()
+            || (pit_id > &self.after[..] && self.until.as_ref().is_none_or(|until| pit_id <= &until[..]))
+    }
+}
+
 /// The rows of `pits.csv` by the hash of the identifier.
 #[derive(Debug)]
 pub(super) struct List {

@@ -1,7 +1,7 @@
 //! The raw rows of a table, one after another: where each ends and whose it is, without taking it apart.
 
 use crate::record::{LONGEST_RECORD, Record, RecordReader};
-use memchr::{memchr, memchr3};
+use memchr::{memchr, memchr_iter, memchr2, memchr3, memrchr};
 use std::io::{self, ErrorKind, Read};
 use std::ops::Range;
 
@@ -19,6 +19,35 @@ pub(super) struct RawRows {
     line: u64,
     pit_id: usize,
     current: Option<Current>,
+    /// Up to here the buffer has neither quotes nor carriage returns.
+    plain_until: usize,
+}
+
+/// Neighbouring rows without quotes, each ended by LF alone.
+pub(super) struct Run<'b> {
+    pub(super) bytes: &'b [u8],
+    /// The line of the first.
+    pub(super) line: u64,
+    pub(super) lines: usize,
+    /// Whether the next row was held to be beyond.
+    pub(super) is_ended: bool,
+    pit_id: usize,
+}
+
+impl<'b> Run<'b> {
+    /// The last pit named in it; empty if none is.
+    pub(super) fn last_pit_id(&self) -> &'b [u8] {
+        let mut rest = self.bytes;
+        while let Some((_, rows)) = rest.split_last() {
+            let start = memrchr(b'\n', rows).map_or(0, |before| before + 1);
+            let pit_id = field(&rest[start..], self.pit_id);
+            if !pit_id.is_empty() {
+                return pit_id;
+            }
+            rest = &rest[..start];
+        }
+        &[]
+    }
 }
 
 /// One row as it stands in the file.
@@ -65,6 +94,7 @@ impl RawRows {
             line,
             pit_id,
             current: None,
+            plain_until: 0,
         };
         rows.refill()?;
         rows.at = usize::from(may_be_line_feed && rows.buffer[..rows.filled].first() == Some(&b'\n'));
@@ -83,6 +113,7 @@ impl RawRows {
             line: 1,
             pit_id: 0,
             current: None,
+            plain_until: 0,
         }
     }
 
@@ -106,6 +137,68 @@ impl RawRows {
             self.at += current.extent.end;
             self.line += current.extent.lines;
         }
+    }
+
+    /// As many rows from the next one on as can be cut without looking at each: none before the first of which the pit `is_beyond`,
+    /// found by halving, as if it were so of all rows after it. None if the next row must be looked at.
+    pub(super) fn take_run(&mut self, is_beyond: impl Fn(&[u8]) -> bool) -> Option<Run<'_>> {
+        let whole = self.whole_plain_rows();
+        let rows = &self.buffer[self.at..whole];
+        let end = self.first_beyond(rows, is_beyond);
+        let is_ended = end < rows.len();
+        self.take_rows(end, is_ended)
+    }
+
+    /// The same, of so many rows.
+    pub(super) fn take_run_of(&mut self, count: usize) -> Option<Run<'_>> {
+        let whole = self.whole_plain_rows();
+        let rows = &self.buffer[self.at..whole];
+        let last = count.checked_sub(1)?;
+        let end = memchr_iter(b'\n', rows).nth(last).map_or(rows.len(), |at| at + 1);
+        self.take_rows(end, false)
+    }
+
+    fn take_rows(&mut self, length: usize, is_ended: bool) -> Option<Run<'_>> {
+        if length == 0 && !is_ended {
+            return None;
+        }
+        if length > 0 {
+            self.current = None;
+        }
+        let (at, line) = (self.at, self.line);
+        let bytes = &self.buffer[at..at + length];
+        let lines = memchr_iter(b'\n', bytes).count();
+        (self.at, self.line) = (at + length, line + lines as u64);
+        Some(Run { bytes, line, lines, is_ended, pit_id: self.pit_id })
+    }
+
+    /// Where the plain rows that the buffer holds whole end.
+    fn whole_plain_rows(&mut self) -> usize {
+        if self.plain_until <= self.at {
+            let odd = memchr2(b'"', b'\r', &self.buffer[self.at..self.filled]);
+            self.plain_until = odd.map_or(self.filled, |odd| self.at + odd);
+        }
+        memrchr(b'\n', &self.buffer[self.at..self.plain_until]).map_or(self.at, |last| self.at + last + 1)
+    }
+
+    /// Where the first of some plain rows of which the pit is beyond begins.
+    fn first_beyond(&self, rows: &[u8], is_beyond: impl Fn(&[u8]) -> bool) -> usize {
+        let (mut sure, mut end) = (0, rows.len());
+        while sure < end {
+            let middle = sure + (end - sure) / 2;
+            let mut start = memrchr(b'\n', &rows[sure..middle]).map_or(sure, |before| sure + before + 1);
+            let next = memchr(b'\n', &rows[middle..end]).map_or(end, |at| middle + at + 1);
+            // A row without a pit goes with the one before it.
+            while start > sure && field(&rows[start..], self.pit_id).is_empty() {
+                start = memrchr(b'\n', &rows[sure..start - 1]).map_or(sure, |before| sure + before + 1);
+            }
+            if is_beyond(field(&rows[start..], self.pit_id)) {
+                end = start;
+            } else {
+                sure = next;
+            }
+        }
+        sure
     }
 
     fn find_next(&mut self) -> io::Result<Option<Current>> {
@@ -135,6 +228,7 @@ impl RawRows {
     fn refill(&mut self) -> io::Result<()> {
         self.buffer.copy_within(self.at..self.filled, 0);
         self.filled -= self.at;
+        self.plain_until = self.plain_until.saturating_sub(self.at);
         self.at = 0;
         if self.filled == self.buffer.len() {
             self.buffer.resize(2 * self.filled, 0);
@@ -211,18 +305,28 @@ fn extent_with_quotes(bytes: &[u8], file_ended: bool) -> Option<Extent> {
 fn pit_id(row: &[u8], index: usize, is_plain: bool) -> io::Result<PitId> {
     if !is_plain {
         let mut record = Record::default();
-        RecordReader::of_part(row, Vec::new(), row.len()).read(&mut record)?;
+        RecordReader::of_part(row, &[]).read(&mut record)?;
         return Ok(PitId::Quoted(record.field(index).trim_ascii().to_vec()));
     }
+    Ok(PitId::InRow(span(row, index)))
+}
+
+/// A field of the first of some plain rows, without the spaces around it.
+fn field(rows: &[u8], index: usize) -> &[u8] {
+    let row = &rows[..memchr(b'\n', rows).unwrap_or(rows.len())];
+    &row[span(row, index)]
+}
+
+fn span(row: &[u8], index: usize) -> Range<usize> {
     let mut start = 0;
     for _ in 0..index {
-        let Some(comma) = memchr(b',', &row[start..]) else { return Ok(PitId::InRow(0..0)) };
+        let Some(comma) = memchr(b',', &row[start..]) else { return 0..0 };
         start += comma + 1;
     }
     let length = memchr(b',', &row[start..]).unwrap_or(row.len() - start);
     let field = &row[start..start + length];
     let leading = field.len() - field.trim_ascii_start().len();
-    Ok(PitId::InRow(start + leading..start + leading + field.trim_ascii().len()))
+    start + leading..start + leading + field.trim_ascii().len()
 }
 
 #[cfg(test)]
@@ -233,7 +337,7 @@ mod tests {
 
     type Read = Vec<(u64, Vec<Vec<u8>>, Option<Flaw>)>;
 
-    fn read(mut reader: RecordReader<&[u8]>) -> Read {
+    fn read(mut reader: RecordReader<'_, impl io::Read>) -> Read {
         let (mut record, mut rows) = (Record::default(), Vec::new());
         while reader.read(&mut record).unwrap() {
             rows.push((record.line(), record.fields().map(<[u8]>::to_vec).collect(), record.flaw()));
@@ -250,7 +354,7 @@ mod tests {
             let mut cut = Vec::new();
             while let Some(row) = rows.peek().unwrap() {
                 let starts = vec![LineStart { offset: 0, line: row.line }];
-                for read in read(RecordReader::of_part(row.bytes, starts, row.bytes.len())) {
+                for read in read(RecordReader::of_part(row.bytes, &starts)) {
                     let field = read.1.get(pit_id).map_or(&[][..], |field| field.trim_ascii());
                     prop_assert_eq!(field, row.pit_id);
                     cut.push(read);

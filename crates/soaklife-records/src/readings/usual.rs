@@ -1,65 +1,102 @@
 //! The usual row, filed from its bytes: a known pit, a full day, a depth between bottom and inlet, and nothing else.
 
 use super::{Days, FiledReading, ROUNDING_IN, column};
-use crate::field;
+use crate::field::leading_decimal;
 use crate::header::Header;
 use crate::measure::Unit;
 use crate::pits::Pits;
-use crate::table::PlainRow;
 use jiff::civil::Date;
 use soaklife::quantity::inches;
 use soaklife::reading::Reading;
 
-/// Where the fields of a usual row stand: a known pit, a day, and a depth between bottom and inlet.
+/// Fields of a row that are looked at.
+const WIDEST: usize = 8;
+/// Characters of a day.
+const DAY: usize = 10;
+
+/// Where the fields of a usual row stand.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Layout {
+    roles: [Role; WIDEST],
     width: usize,
-    pit_id: usize,
-    date: usize,
-    depth: usize,
+    column: u32,
     unit: Unit,
 }
 
-impl Layout {
-    /// Fields of a row that are looked at.
-    const WIDEST: usize = 8;
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Role {
+    PitId,
+    Date,
+    Depth,
+    Empty,
+}
 
+impl Layout {
     pub(super) fn of(header: &Header) -> Option<Self> {
-        Some(Self {
-            width: Some(header.width()).filter(|&width| width <= Self::WIDEST)?,
-            pit_id: header.index(column::PIT_ID)?,
-            date: header.index(column::DATE)?,
-            depth: header.index(column::DEPTH)?,
-            unit: header.unit(column::DEPTH)?,
-        })
+        let width = Some(header.width()).filter(|&width| width <= WIDEST)?;
+        let unit = header.unit(column::DEPTH)?;
+        let mut roles = [Role::Empty; WIDEST];
+        for (column, role) in
+            [(column::PIT_ID, Role::PitId), (column::DATE, Role::Date), (column::DEPTH, Role::Depth)]
+        {
+            *roles.get_mut(header.index(column)?)? = role;
+        }
+        let column = u32::try_from(header.index(column::DEPTH)? + 1).ok()?;
+        Some(Self { roles, width, column, unit })
     }
 
-    /// The reading of a row of which nothing need be said; none for any other, which may be sound too.
-    pub(super) fn usual(self, row: PlainRow<'_>, pits: &Pits, days: Days) -> Option<(usize, FiledReading)> {
-        let mut fields = [&row.bytes[..0]; Self::WIDEST];
-        let mut count = 0;
-        for field in row.bytes.split(|&byte| byte == b',') {
-            let is_read = count == self.pit_id || count == self.date || count == self.depth;
-            if !is_read && !field.is_empty() {
-                return None;
+    /// The reading in the first row, if nothing need be said of it, and the bytes of the row; none for any other, which may be
+    /// sound too.
+    pub(super) fn usual(
+        &self,
+        rows: &[u8],
+        line: u64,
+        pits: &Pits,
+        days: Days,
+    ) -> Option<(FiledReading, usize)> {
+        let (mut found, mut day, mut depth) = (None, None, None);
+        let mut rest = rows;
+        for (place, role) in self.roles.iter().take(self.width).enumerate() {
+            if place > 0 {
+                rest = rest.strip_prefix(b",")?;
             }
-            *fields.get_mut(count)? = field;
-            count += 1;
+            let length = match role {
+                Role::PitId => {
+                    let (place, pit) = pits.named_first(rest)?;
+                    found = Some((place, pit));
+                    pit.id.len()
+                }
+                Role::Date => {
+                    day = iso_day(rest.get(..DAY)?);
+                    DAY
+                }
+                Role::Depth => {
+                    let (number, length) = leading_decimal(rest)?;
+                    depth = self.unit.length(number);
+                    length
+                }
+                Role::Empty => 0,
+            };
+            rest = &rest[length..];
         }
-        if count != self.width {
+        let end = if rest.first() == Some(&b'\r') { 2 } else { 1 };
+        if rest.get(end - 1) != Some(&b'\n') {
             return None;
         }
-        let (place, pit) = pits.lookup_again(fields.get(self.pit_id)?)?;
-        let date = iso_day(fields.get(self.date)?)?;
-        let depth = self.unit.length(field::short_decimal(fields.get(self.depth)?)?)?;
-        let pit = &pit.pit;
-        let level = pit.level_at_depth(depth);
+        let ((place, row), day) = (found?, day?);
+        let level = row.pit.level_at_depth(depth?);
         let is_usual = level > inches(ROUNDING_IN)
-            && level <= pit.effective_depth() + inches(ROUNDING_IN)
-            && date <= days.today;
-        let reading = Reading::at_level(pit, date, level).ok().filter(|_| is_usual)?;
-        let column = Some(self.depth as u64 + 1);
-        Some((place, FiledReading { reading, line: row.line, column, unit: self.unit }))
+            && level <= row.pit.effective_depth() + inches(ROUNDING_IN)
+            && day <= days.today;
+        let reading = Reading::at_level(&row.pit, day, level).ok().filter(|_| is_usual)?;
+        let filed = FiledReading {
+            place: u32::try_from(place).ok()?,
+            reading,
+            line,
+            column: self.column,
+            unit: self.unit,
+        };
+        Some((filed, rows.len() - rest.len() + end))
     }
 }
 

@@ -39,6 +39,11 @@ impl CompensatedSum {
         self.low += error;
     }
 
+    /// A product with a weight that most often is 1, and then has no rounding error.
+    pub(super) fn add_weighted(&mut self, weight: f64, term: f64) {
+        if weight == 1.0 { self.add(term) } else { self.add_product(weight, term) }
+    }
+
     pub(super) fn value(self) -> f64 {
         self.high + self.low
     }

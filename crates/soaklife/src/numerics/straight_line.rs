@@ -418,8 +418,8 @@ impl Weighted<'_> {
         let [mut total, mut sum_x, mut sum_y] = [CompensatedSum::default(); 3];
         for (x, y, w) in self.points() {
             total.add(w);
-            sum_x.add_product(w, x);
-            sum_y.add_product(w, y);
+            sum_x.add_weighted(w, x);
+            sum_y.add_weighted(w, y);
         }
         let total_weight = total.value();
         let (mean_x, mean_y) = (sum_x.divided_by(total_weight), sum_y.divided_by(total_weight));
@@ -438,7 +438,7 @@ impl Weighted<'_> {
         let mut residual_squares = 0.0;
         for (x, y, w) in self.points() {
             let (residual, u) = exact_residual(x, y, mean_x, mean_y, rough_slope);
-            residual_sum.add_product(w, residual);
+            residual_sum.add_weighted(w, residual);
             residual_xy.add_product(w * u, residual);
             residual_squares += w * residual * residual;
         }
