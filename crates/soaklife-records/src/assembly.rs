@@ -22,6 +22,21 @@ pub(crate) struct Assembly<'a> {
     known_designs: Vec<(f64, DesignBasis)>,
 }
 
+/// The uses of a house: most often one, which is not worth a list.
+enum Uses {
+    One([(Date, CurrentUse); 1]),
+    Many(Vec<(Date, CurrentUse)>),
+}
+
+impl Uses {
+    fn known(&self) -> &[(Date, CurrentUse)] {
+        match self {
+            Self::One(one) => one,
+            Self::Many(many) => many,
+        }
+    }
+}
+
 /// Numbers of people or bedrooms of which the words are kept.
 const MOST_KNOWN: usize = 16;
 
@@ -73,16 +88,15 @@ impl<'a> Assembly<'a> {
         if let Some(installed) = known_installed {
             history = history.with_installed(installed);
         }
-        if let Some(load) = self.load(&row, design.as_ref(), &uses) {
+        if let Some(load) = self.load(&row, design.as_ref(), uses.known()) {
             history = history.with_load(load);
         }
-        let current_use = uses.into_iter().next_back().map(|(_, current)| current);
         PitRecord {
             id: row.id,
             label: row.label,
             history,
             design,
-            current_use,
+            current_use: uses.known().last().map(|(_, current)| current.clone()),
             soil: row.soil,
             action_freeboard: row.action_freeboard.unwrap_or(self.settings.action_freeboard()),
             replacement_cost: row.replacement_cost,
@@ -137,27 +151,26 @@ impl<'a> Assembly<'a> {
     }
 
     /// Every use of the house with its first day, oldest first.
-    fn uses(&mut self, row: &PitRow, households: &[Household]) -> Vec<(Date, CurrentUse)> {
-        let mut uses: Vec<(Date, CurrentUse)> = households
-            .iter()
-            .filter_map(|household| {
+    fn uses(&mut self, row: &PitRow, households: &[Household]) -> Uses {
+        let uses = if households.is_empty() {
+            let current = row.occupants.and_then(|occupants| self.people(occupants));
+            current.map_or(Uses::Many(Vec::new()), |current| Uses::One([(Date::MIN, current)]))
+        } else {
+            let dated = |household: &Household| {
                 let current = match household.amount {
                     Amount::Occupants(occupants) => self.people(occupants),
                     Amount::Metered(flow) => Some(CurrentUse { flow, basis: "metered".into() }),
                 };
                 Some((household.from.middle(), current?))
-            })
-            .collect();
-        if households.is_empty() {
-            let current = row.occupants.and_then(|occupants| self.people(occupants));
-            uses.extend(current.map(|current| (Date::MIN, current)));
-        }
+            };
+            Uses::Many(households.iter().filter_map(dated).collect())
+        };
         let given = households.len() + usize::from(households.is_empty() && row.occupants.is_some());
-        if uses.len() < given {
+        if uses.known().len() < given {
             let message = "so many persons cannot live in a house: that household is not used";
             self.warn(row, ProblemKind::OutOfRange, message);
         }
-        if uses.is_empty() {
+        if uses.known().is_empty() {
             let message = "it is not known who lives in the house: the load is not known";
             self.warn(row, ProblemKind::OccupancyUnknown, message);
         }

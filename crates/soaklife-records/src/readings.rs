@@ -403,8 +403,14 @@ fn compare_neighbours(
     events: &[Event],
     problems: &mut Problems,
 ) {
+    let rise = later.reading.level(&pit.pit) - earlier.reading.level(&pit.pit);
+    let rise_in = as_inches(rise).abs();
     let (before, after) = (earlier.reading.date(), later.reading.date());
     let years = years_between(before.middle(), after.middle());
+    let is_usual = years > 0.0 && years <= LONG_GAP_YEARS && rise_in <= IMPLAUSIBLE_IN_PER_YEAR;
+    if is_usual {
+        return;
+    }
     let mut warn = |kind: ProblemKind, message: &dyn Fn() -> String| {
         problems.warning_of(later.place(), Some(&pit.id), || Fault::new(kind, message()));
     };
@@ -424,9 +430,7 @@ fn compare_neighbours(
     let plain = |filed: &FiledReading| {
         !matches!(filed.reading.condition(), Condition::AfterPumping | Condition::Vacant)
     };
-    let rise = later.reading.level(&pit.pit) - earlier.reading.level(&pit.pit);
-    let limit = IMPLAUSIBLE_IN_PER_YEAR * years.max(1.0);
-    if as_inches(rise).abs() > limit && plain(earlier) && plain(later) && !events.iter().any(explained) {
+    if rise_in > IMPLAUSIBLE_IN_PER_YEAR * years.max(1.0) && plain(earlier) && plain(later) && !events.iter().any(explained) {
         let direction = if rise > Length::default() { "higher" } else { "lower" };
         warn(ProblemKind::ImplausibleJump, &|| {
             format!(

@@ -329,10 +329,12 @@ impl Reading {
             Observation::Liquid { level } => level.value,
             Observation::AtInlet => f64::INFINITY,
         };
-        (self.date.middle(), self.date)
-            .cmp(&(other.date.middle(), other.date))
-            .then(rank(self).total_cmp(&rank(other)))
-            .then((self.condition as u8).cmp(&(other.condition as u8)))
+        self.date
+            .middle()
+            .cmp(&other.date.middle())
+            .then_with(|| self.date.cmp(&other.date))
+            .then_with(|| rank(self).total_cmp(&rank(other)))
+            .then_with(|| (self.condition as u8).cmp(&(other.condition as u8)))
     }
 }
 

@@ -414,14 +414,20 @@ impl Weighted<'_> {
         self.x.iter().zip(self.y).enumerate().map(move |(i, (&x, &y))| (x, y, weight_at(i)))
     }
 
+    fn total_weight(&self) -> f64 {
+        let Some(weights) = self.weights else { return self.x.len() as f64 };
+        let mut total = CompensatedSum::default();
+        weights.iter().for_each(|&weight| total.add(weight));
+        total.value()
+    }
+
     fn fit(&self) -> StraightLine {
-        let [mut total, mut sum_x, mut sum_y] = [CompensatedSum::default(); 3];
+        let [mut sum_x, mut sum_y] = [CompensatedSum::default(); 2];
         for (x, y, w) in self.points() {
-            total.add(w);
             sum_x.add_weighted(w, x);
             sum_y.add_weighted(w, y);
         }
-        let total_weight = total.value();
+        let total_weight = self.total_weight();
         let (mean_x, mean_y) = (sum_x.divided_by(total_weight), sum_y.divided_by(total_weight));
 
         let [mut xx, mut xy, mut yy] = [0.0; 3];
