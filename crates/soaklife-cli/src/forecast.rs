@@ -55,7 +55,7 @@ fn named_pits(folder: &Path, args: &ForecastArgs) -> Result<Tally, Failure> {
             [only] => text::one_pit(&asked, only),
             many => Summary::of(&asked, many).told(&asked),
         },
-        Format::Csv => columns::heading(asked.units())? + &columns::rows(&answers, asked.units())?,
+        Format::Csv => columns::heading(asked.units())? + &columns::rows(&answers, asked.units()),
         Format::Json => json::whole(&asked, &answers),
     };
     deliver(told.as_bytes(), args.output.as_deref())?;

@@ -430,7 +430,11 @@ fn compare_neighbours(
     let plain = |filed: &FiledReading| {
         !matches!(filed.reading.condition(), Condition::AfterPumping | Condition::Vacant)
     };
-    if rise_in > IMPLAUSIBLE_IN_PER_YEAR * years.max(1.0) && plain(earlier) && plain(later) && !events.iter().any(explained) {
+    if rise_in > IMPLAUSIBLE_IN_PER_YEAR * years.max(1.0)
+        && plain(earlier)
+        && plain(later)
+        && !events.iter().any(explained)
+    {
         let direction = if rise > Length::default() { "higher" } else { "lower" };
         warn(ProblemKind::ImplausibleJump, &|| {
             format!(

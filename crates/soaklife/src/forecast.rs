@@ -59,6 +59,8 @@ pub struct Forecast {
     hand_check: Option<HandCheck>,
     load_ratio: Option<f64>,
     standing: Standing,
+    /// The chance of standing at the threshold or above today.
+    chance_now: f64,
 }
 
 /// How the level stands and moves.
@@ -283,13 +285,15 @@ impl Forecast {
             }
             (_, Some(since)) => (Standing::AtInlet { since }, for_a_line),
             (method @ Method::Line, None) => {
-                (Standing::Line(fit(&pit, &axis, &for_a_line, method, LineTrend::fit)?), for_a_line)
+                let trend =
+                    |points: &[TrendPoint]| LineTrend::fit_among_many(points, experience.usual_tails());
+                (Standing::Line(fit(&pit, &axis, &for_a_line, method, trend)?), for_a_line)
             }
             (method @ Method::Rank, None) => {
                 (Standing::Rank(fit(&pit, &axis, &for_a_line, method, RankTrend::fit)?), for_a_line)
             }
         };
-        Ok(Self {
+        let mut forecast = Self {
             question: *question,
             pit,
             axis,
@@ -298,7 +302,10 @@ impl Forecast {
             latest,
             load_ratio: history.load().map(|load| load.ratio_at(as_of)),
             standing,
-        })
+            chance_now: 1.0,
+        };
+        forecast.chance_now = forecast.chance_at(0.0);
+        Ok(forecast)
     }
 
     /// The question it answers.
@@ -866,18 +873,19 @@ impl Forecast {
         if let Standing::Absorption(absorbed) = &self.standing {
             return absorbed.passage.chance_within(years);
         }
-        let threshold = self.threshold_in();
-        let at = |years: f64| {
-            let x = self.axis.at_years(years);
-            match &self.standing {
-                Standing::AtInlet { .. } | Standing::Absorption(_) => 1.0,
-                Standing::Line(line) => line.chance_at_or_above(x, threshold),
-                Standing::Rank(rank) => rank.chance_at_or_above(x, threshold),
-            }
-        };
         // "By then" cannot become less likely with time; the chance of being there can, for a falling line,
         // but it has one minimum ahead at most, so its running maximum is at one of the two ends.
-        at(0.0).max(at(years))
+        self.chance_now.max(self.chance_at(years))
+    }
+
+    /// The chance of standing at the threshold or above then, by a method that has no first passage.
+    fn chance_at(&self, years: f64) -> f64 {
+        let (x, threshold) = (self.axis.at_years(years), self.threshold_in());
+        match &self.standing {
+            Standing::AtInlet { .. } | Standing::Absorption(_) => 1.0,
+            Standing::Line(line) => line.chance_at_or_above(x, threshold),
+            Standing::Rank(rank) => rank.chance_at_or_above(x, threshold),
+        }
     }
 
     /// The day that lies `years` after the day of the forecast.
@@ -979,7 +987,7 @@ fn fit<T>(
     axis: &Axis,
     readings: &[ReadingUse],
     method: Method,
-    trend: fn(&[TrendPoint]) -> Result<T, TrendError>,
+    trend: impl FnOnce(&[TrendPoint]) -> Result<T, TrendError>,
 ) -> Result<T, ForecastError> {
     let points: Vec<TrendPoint> = readings.iter().filter_map(|taken| trend_point(pit, axis, taken)).collect();
     let fitted = trend(&points);

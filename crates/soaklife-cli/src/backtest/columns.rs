@@ -8,36 +8,36 @@ use soaklife::quantity::{Length, Units};
 
 /// The table as CSV.
 pub(super) fn csv(backtest: &Backtest, units: Units) -> Result<String, Failure> {
-    let rows: Vec<Vec<(String, Cell)>> =
+    let rows: Vec<Vec<(String, Cell<'static>)>> =
         backtest.methods.iter().flat_map(|method| method_rows(method, units)).collect();
     let names = rows.first().map_or(Vec::new(), |row| row.iter().map(|(name, _)| name.clone()).collect());
     table(names, rows.iter().map(|row| row.iter().map(|(_, cell)| cell.csv()).collect()))
 }
 
-fn method_rows(score: &MethodScore, units: Units) -> Vec<Vec<(String, Cell)>> {
-    let method = || ("method".to_owned(), Cell::Text(score.method.name().to_owned()));
+fn method_rows(score: &MethodScore, units: Units) -> Vec<Vec<(String, Cell<'static>)>> {
+    let method = || ("method".to_owned(), Cell::Text(score.method.name().into()));
     let levels = score.levels.iter().map(|level| row(method(), level_cells(level, units), &level.ranges));
     let inlet = row(method(), inlet_cells(&score.crossing), &score.crossing.ranges);
     levels.chain([inlet]).collect()
 }
 
-fn row(method: (String, Cell), cells: Cells, ranges: &[RangeScore]) -> Vec<(String, Cell)> {
+fn row(method: (String, Cell<'static>), cells: Cells, ranges: &[RangeScore]) -> Vec<(String, Cell<'static>)> {
     let named = cells.into_iter().map(|(name, cell)| (name.to_owned(), cell));
     std::iter::once(method).chain(named).chain(ranges.iter().flat_map(range_cells)).collect()
 }
 
-type Cells = Vec<(&'static str, Cell)>;
+type Cells = Vec<(&'static str, Cell<'static>)>;
 
 /// The columns of a horizon, the same as those of the inlet.
 fn level_cells(score: &LevelScore, units: Units) -> Cells {
     let told = |length: Option<Length>| Cell::number(length.map(|length| units.count(length)), 3);
     vec![
-        ("predicted", Cell::Text("level".to_owned())),
-        ("horizon", Cell::Text(score.horizon.name().to_owned())),
+        ("predicted", Cell::Text("level".into())),
+        ("horizon", Cell::Text(score.horizon.name().into())),
         ("pits", Cell::Count(score.pits)),
         ("cases", Cell::Count(score.cases)),
         ("answered", Cell::Count(score.answered)),
-        ("unit", Cell::Text(units.name().to_owned())),
+        ("unit", Cell::Text(units.name().into())),
         ("error", told(score.error)),
         ("pinball", told(score.pinball)),
         ("crps", told(score.crps)),
@@ -54,12 +54,12 @@ fn level_cells(score: &LevelScore, units: Units) -> Cells {
 fn inlet_cells(score: &CrossingScore) -> Cells {
     let [five, ten] = score.early;
     vec![
-        ("predicted", Cell::Text("inlet".to_owned())),
+        ("predicted", Cell::Text("inlet".into())),
         ("horizon", Cell::Empty),
         ("pits", Cell::Count(score.pits)),
         ("cases", Cell::Count(score.cases)),
         ("answered", Cell::Count(score.answered)),
-        ("unit", Cell::Text("years".to_owned())),
+        ("unit", Cell::Text("years".into())),
         ("error", Cell::number(score.error_years, 3)),
         ("pinball", Cell::number(score.pinball_years, 3)),
         ("crps", Cell::number(score.crps_years, 3)),
@@ -74,7 +74,7 @@ fn inlet_cells(score: &CrossingScore) -> Cells {
 }
 
 /// How often a range held; the two limits are what luck alone can do.
-fn range_cells(score: &RangeScore) -> Vec<(String, Cell)> {
+fn range_cells(score: &RangeScore) -> Vec<(String, Cell<'static>)> {
     let percent = (score.coverage.value() * 100.0).round();
     let name = |what: &str| format!("{what}_{percent:.0}");
     let luck = Some(score.tally.interval()).filter(|_| score.tally.of > 0);

@@ -17,7 +17,7 @@ pub(super) fn csv(walked: &Walked, outlook: &Outlook) -> Result<String, Failure>
     table(names, rows.iter().map(|row| row.iter().map(|(_, cell)| cell.csv()).collect()))
 }
 
-type Cells = Vec<(String, Cell)>;
+type Cells = Vec<(String, Cell<'static>)>;
 
 fn fleet_rows(group: &str, outlook: &Outlook, walked: &Walked) -> Vec<Cells> {
     let last = outlook.by_ends.len().saturating_sub(1);
@@ -77,7 +77,7 @@ fn spread(of: &str, told: &Spread, decimals: usize) -> Cells {
 /// The same as JSON members, without the name in front.
 pub(super) fn members(of: &str, told: &Spread) -> Value {
     let decimals = if of == "count" { 4 } else { 2 };
-    let named = |(name, cell): (String, Cell)| {
+    let named = |(name, cell): (String, Cell<'static>)| {
         (name.split('_').next_back().unwrap_or_default().to_owned(), cell.json())
     };
     Value::Object(spread(of, told, decimals).into_iter().map(named).collect::<Map<_, _>>())

@@ -19,19 +19,35 @@ const YEARS_PERCENTS: [u8; 7] = [5, 10, 25, 50, 75, 90, 95];
 /// Years ahead of the columns of chances.
 pub(super) const CHANCE_YEARS: [u8; 5] = [1, 2, 5, 10, 30];
 
+/// Bytes of a row for which room is made at once.
+const USUAL_ROW: usize = 300;
+
 /// The line of names above the table.
 pub(super) fn heading(units: Units) -> Result<String, Failure> {
     lines(std::iter::once(names(units)))
 }
 
 /// The table without its heading, one row a pit.
-pub(super) fn rows(answers: &[Answer<'_>], units: Units) -> Result<String, Failure> {
-    lines(answers.iter().map(|answer| cells(answer, units).iter().map(Cell::csv).collect()))
+pub(super) fn rows(answers: &[Answer<'_>], units: Units) -> String {
+    let mut rows = String::with_capacity(answers.len() * USUAL_ROW);
+    for answer in answers {
+        let mut separator = "";
+        each_cell(answer, units, |cell| {
+            rows.push_str(separator);
+            cell.add_to(&mut rows);
+            separator = ",";
+        });
+        rows.push('\n');
+    }
+    rows
 }
 
 /// The columns of one pit as JSON members.
 pub(super) fn members(answer: &Answer<'_>, units: Units) -> Map<String, Value> {
-    names(units).into_iter().zip(cells(answer, units)).map(|(name, cell)| (name, cell.json())).collect()
+    let mut names = names(units).into_iter();
+    let mut members = Map::new();
+    each_cell(answer, units, |cell| members.extend(names.next().map(|name| (name, cell.json()))));
+    members
 }
 
 /// The names of the columns, which hold for every pit.
@@ -54,41 +70,39 @@ fn names(units: Units) -> Vec<String> {
     names
 }
 
-/// The columns of one pit.
-fn cells(answer: &Answer<'_>, units: Units) -> Vec<Cell> {
+/// Hands on the columns of one pit in their order.
+fn each_cell<'a>(answer: &'a Answer<'_>, units: Units, mut take: impl FnMut(Cell<'a>)) {
     let told = |length: Option<Length>| Cell::number(length.map(|length| units.count(length)), 2);
     let forecast = answer.forecast.as_ref().ok();
     let history = answer.record.map(PitRecord::history);
-    let mut cells = vec![
-        Cell::Text(answer.id.to_owned()),
-        Cell::Text(answer.question.as_of().to_string()),
-        Cell::Text(answer.question.method().name().to_owned()),
-        forecast.map_or(Cell::Empty, |forecast| Cell::Count(forecast.readings_used())),
-        forecast.map_or(Cell::Empty, |forecast| Cell::Count(forecast.readings_set_aside())),
-        Cell::text(forecast.and_then(Forecast::latest).map(|reading| reading.date().to_string())),
-        told(forecast.and(history).map(|history| history.pit().effective_depth())),
-        Cell::number(forecast.and_then(Forecast::load_ratio), 3),
-        told(forecast.and_then(Forecast::pace_per_year)),
-    ];
+    take(Cell::Text(answer.id.into()));
+    take(Cell::Text(answer.question.as_of().to_string().into()));
+    take(Cell::Text(answer.question.method().name().into()));
+    take(forecast.map_or(Cell::Empty, |forecast| Cell::Count(forecast.readings_used())));
+    take(forecast.map_or(Cell::Empty, |forecast| Cell::Count(forecast.readings_set_aside())));
+    take(Cell::text(forecast.and_then(Forecast::latest).map(|reading| reading.date().to_string())));
+    take(told(forecast.and(history).map(|history| history.pit().effective_depth())));
+    take(Cell::number(forecast.and_then(Forecast::load_ratio), 3));
+    take(told(forecast.and_then(Forecast::pace_per_year)));
     for years in FREEBOARD_YEARS {
-        cells.extend(FREEBOARD_PERCENTS.map(|percent| {
-            told(forecast.and_then(|forecast| forecast.freeboard_quantile(f64::from(years), share(percent))))
-        }));
+        for percent in FREEBOARD_PERCENTS {
+            let quantile =
+                |forecast: &Forecast| forecast.freeboard_quantile(f64::from(years), share(percent));
+            take(told(forecast.and_then(quantile)));
+        }
     }
-    cells.extend(YEARS_PERCENTS.map(|percent| {
-        Cell::number(forecast.and_then(|forecast| forecast.years_to_inlet(share(percent))), 2)
-    }));
-    cells.extend(
-        CHANCE_YEARS
-            .map(|years| Cell::number(forecast.map(|forecast| forecast.chance_by(f64::from(years))), 4)),
-    );
-    cells.push(Cell::text(forecast.map(|forecast| forecast.basis().to_string())));
-    cells.push(Cell::text(answer.problem().map(str::to_owned)));
-    cells.push(Cell::text(answer.record.and_then(PitRecord::label).map(str::to_owned)));
-    cells.push(Cell::text(forecast.map(|forecast| against(forecast).to_owned())));
+    for percent in YEARS_PERCENTS {
+        take(Cell::number(forecast.and_then(|forecast| forecast.years_to_inlet(share(percent))), 2));
+    }
+    for years in CHANCE_YEARS {
+        take(Cell::number(forecast.map(|forecast| forecast.chance_by(f64::from(years))), 4));
+    }
+    take(Cell::text(forecast.map(|forecast| forecast.basis().to_string())));
+    take(Cell::text(answer.problem()));
+    take(Cell::text(answer.record.and_then(PitRecord::label)));
+    take(Cell::text(forecast.map(against)));
     let action = answer.question.action_freeboard();
-    cells.push(told(Some(action).filter(|action| as_inches(*action) > 0.0)));
-    cells
+    take(told(Some(action).filter(|action| as_inches(*action) > 0.0)));
 }
 
 fn share(percent: u8) -> f64 {

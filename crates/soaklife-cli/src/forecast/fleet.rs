@@ -141,7 +141,7 @@ impl Walk<'_> {
             .map(|entry| self.asked.answer(entry, |pit| stretch.errors_of_row(pit.id())))
             .collect::<Result<Vec<Answer<'_>>, Failure>>()?;
         let form = match self.format {
-            Format::Csv => Form::Ready(columns::rows(&answers, self.asked.units())?),
+            Format::Csv => Form::Ready(columns::rows(&answers, self.asked.units())),
             Format::Json => Form::Ready(json::pits(self.asked, &answers)),
             Format::Text => {
                 let full = match &answers[..] {

@@ -72,8 +72,7 @@ impl Listings {
         std::array::from_fn(|place| {
             let full = &self.0[place];
             let is_listed = |full: &AtomicBool| place == super::place(&PITS) || !full.load(Ordering::Relaxed);
-            let listing =
-                Listing { errors: is_listed(&full.errors), warnings: is_listed(&full.warnings) };
+            let listing = Listing { errors: is_listed(&full.errors), warnings: is_listed(&full.warnings) };
             Problems::listing(TABLES[place].file, listing)
         })
     }

@@ -2,6 +2,9 @@
 
 mod areas;
 mod quantile;
+mod usual_tails;
+
+pub(crate) use usual_tails::{Multipliers, UsualTails};
 
 use std::f64::consts::PI;
 

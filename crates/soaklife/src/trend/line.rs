@@ -7,7 +7,7 @@ use super::{CrossingSet, TrendError, TrendPoint};
 use crate::band::Coverage;
 use crate::numerics::inverse_prediction::InverseSet;
 use crate::numerics::straight_line::{StraightLine, StraightLineError};
-use crate::numerics::student_t::StudentT;
+use crate::numerics::student_t::{Multipliers, StudentT, UsualTails};
 
 /// Fewest usable readings for a line with a band.
 ///
@@ -61,6 +61,8 @@ pub const FEWEST_READINGS: usize = 3;
 pub struct LineTrend {
     line: StraightLine,
     student_t: StudentT,
+    /// Those of the usual ranges, if someone keeps them.
+    multipliers: Option<Multipliers>,
 }
 
 impl LineTrend {
@@ -87,7 +89,16 @@ impl LineTrend {
         }
         let student_t = StudentT::new(line.degrees_of_freedom())
             .map_err(|_| TrendError::TooFewReadings { used: points.len(), needed: FEWEST_READINGS })?;
-        Ok(Self { line, student_t })
+        Ok(Self { line, student_t, multipliers: None })
+    }
+
+    /// The same for one pit of many: what is asked of every line is computed once.
+    pub(crate) fn fit_among_many(
+        points: &[TrendPoint],
+        usual_tails: &UsualTails,
+    ) -> Result<Self, TrendError> {
+        let fitted = Self::fit(points)?;
+        Ok(Self { multipliers: usual_tails.of(&fitted.student_t), ..fitted })
     }
 
     /// Rise per axis unit, inches.
@@ -181,7 +192,16 @@ impl LineTrend {
     }
 
     fn quantile(&self, mean: f64, standard_error: f64, probability: f64) -> f64 {
-        self.student_t.quantile(probability).map_or(mean, |t| mean + t * standard_error)
+        if probability == 0.5 {
+            return mean;
+        }
+        let kept = self.kept(probability.min(1.0 - probability)).map(|t| t.copysign(probability - 0.5));
+        let t = kept.or_else(|| self.student_t.quantile(probability).ok());
+        t.map_or(mean, |t| mean + t * standard_error)
+    }
+
+    fn kept(&self, tail: f64) -> Option<f64> {
+        self.multipliers.and_then(|kept| kept.exceeded_with(tail))
     }
 
     /// Probability that the mean level at a place is at `threshold_in` or above (Student t).
@@ -247,9 +267,11 @@ impl LineTrend {
         if pace <= 0.0 {
             return if above_now { already } else { CrossingSet::Never };
         }
-        let Ok(inverse) = self.line.inverse_of_mean(threshold_in, coverage.value()) else {
-            return CrossingSet::Unbounded;
+        let inverse = match self.kept(coverage.lower_tail()) {
+            Some(multiplier) => self.line.uncertain().inverse(threshold_in, multiplier, 0.0),
+            None => self.line.inverse_of_mean(threshold_in, coverage.value()),
         };
+        let Ok(inverse) = inverse else { return CrossingSet::Unbounded };
         let years = |x: f64| (x / pace).max(0.0);
         match inverse.set {
             InverseSet::Interval { lower, upper } if self.slope() > 0.0 => {

@@ -2,6 +2,7 @@
 
 use super::record::Record;
 use crate::numerics::normal;
+use crate::numerics::student_t::UsualTails;
 use crate::prior::{Course, Onset, Pace, PopulationPrior, PriorError, Rising, TEMPERAMENTS};
 use std::sync::Arc;
 
@@ -30,6 +31,8 @@ pub struct Hypotheses {
 struct Layout {
     prior: PopulationPrior,
     lanes: LaneConstants,
+    /// Not of the hypotheses, but as much the same for every pit.
+    usual_tails: UsualTails,
 }
 
 /// What tells the lanes apart.
@@ -80,12 +83,18 @@ impl Hypotheses {
                     .map(|weight: f64| (weight / temperaments).ln()),
             },
             prior,
+            usual_tails: UsualTails::default(),
         };
         Self { layout: Arc::new(layout) }
     }
 
     pub(super) fn lanes(&self) -> &LaneConstants {
         &self.layout.lanes
+    }
+
+    /// What lines ask for pit after pit.
+    pub(crate) fn usual_tails(&self) -> &UsualTails {
+        &self.layout.usual_tails
     }
 
     /// The prior they were made from.
