@@ -124,6 +124,50 @@ fn the_most_urgent_are_seen_first() {
 }
 
 #[test]
+fn the_visits_are_a_table_of_their_own() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("visits.csv");
+    let text = budget(&["--visits", "5", "--visit-list", file.to_str().unwrap()]);
+    assert!(
+        unbroken(&text)
+            .contains("AF-13 6 Schoolhouse Hill over 99 % at the inlet 2 months ago stands at its inlet"),
+        "{text}"
+    );
+    let table = fs::read_to_string(&file).unwrap();
+    let mut reader = csv::Reader::from_reader(table.as_bytes());
+    assert_eq!(
+        reader.headers().unwrap(),
+        [
+            "rank",
+            "pit_id",
+            "label",
+            "why",
+            "chance_2y",
+            "years_p10",
+            "years_p50",
+            "years_p90",
+            "years_since_reading"
+        ]
+        .as_slice()
+    );
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    let told = json(&["--visits", "5"]);
+    let visits = told["visits"].as_array().unwrap();
+    assert_eq!(rows.len(), 5);
+    for (place, (row, visit)) in rows.iter().zip(visits).enumerate() {
+        assert_eq!(
+            (row[0].parse(), &row[1], &row[2]),
+            (Ok(place + 1), visit["pit_id"].as_str().unwrap(), visit["label"].as_str().unwrap())
+        );
+        for (cell, name) in [(4, "chance_2y"), (5, "years_p10"), (6, "years_p50"), (8, "years_since_reading")]
+        {
+            assert_eq!(row[cell].parse::<f64>().ok(), visit[name].as_f64(), "{name} of {row:?}");
+        }
+    }
+    assert_eq!((&rows[0][3], &rows[1][3]), ("at inlet", "may fail"), "AF-13 stands at its inlet");
+}
+
+#[test]
 fn csv_has_two_rows_a_year_and_group() {
     let text = budget(&["--by", "soil", "--years", "3", "--format", "csv"]);
     let mut reader = csv::Reader::from_reader(text.as_bytes());

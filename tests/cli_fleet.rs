@@ -89,6 +89,34 @@ fn any_number_of_threads_and_any_order_of_readings_give_the_same_bytes() {
     assert_eq!(json["pits"].as_array().map(Vec::len), Some(PITS - PITS / 500));
 }
 
+/// The same of the verbs that add up: sums of floating numbers depend on their order.
+#[test]
+fn a_budget_and_a_backtest_are_the_same_bytes_however_many_threads_and_in_any_order() {
+    let home = tempfile::tempdir().unwrap();
+    let (pits, readings) = rows();
+    let sorted = write(&home.path().join("sorted"), &pits, &readings);
+    let mixed = write(&home.path().join("mixed"), &pits, &shuffled(&readings));
+    let questions: [&[&str]; 3] = [
+        &["budget", "--by", "decade", "--visits", "300", "--format", "json"],
+        &["budget", "--by", "soil", "--format", "csv"],
+        &["backtest", "--methods", "line", "--format", "json"],
+    ];
+    for question in questions {
+        let ask = |folder: &str, threads: &str| {
+            run(&[question, &[folder, "--as-of", DAY, "--threads", threads]].concat())
+        };
+        let one = ask(&sorted, "1");
+        assert_eq!(one.status.code(), Some(1), "{question:?}: broken rows are told");
+        assert!(one.stdout.len() > 1000);
+        for (folder, threads) in [(&sorted, "3"), (&mixed, "1"), (&mixed, "4")] {
+            assert!(
+                ask(folder, threads).stdout == one.stdout,
+                "{question:?} of {folder} with {threads} threads"
+            );
+        }
+    }
+}
+
 #[test]
 fn pits_stand_in_the_order_of_pits_csv() {
     let home = tempfile::tempdir().unwrap();

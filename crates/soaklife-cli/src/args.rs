@@ -88,12 +88,16 @@ Examples:
     /// What this company's own pits teach about all of them, as a population prior
     #[command(after_help = format!("\
 The file goes to `--prior` of forecast, budget and chart. It takes hundreds of pits to teach much; some 3 ms a pit.
+With --by each group of pits (of a soil, a decade, a maker) teaches what sets it apart from the fleet, and the file says
+for which groups; a pit of any other group is asked by what the whole fleet teaches.
 To judge it honestly, learn from all parts of the pits but one and look at the forecasts of that one, or let
 `backtest --learnt` do so.
 
 Examples:
   soaklife learn valley -o valley-prior.toml
   soaklife forecast valley --prior valley-prior.toml
+  soaklife learn valley --by soil -o valley-by-soil.toml
+  soaklife backtest valley --learnt --by soil
   soaklife learn valley --leave-out 1/5 -o without-the-first-fifth.toml
 
 {EXIT_CODES}"))]
@@ -106,6 +110,7 @@ Examples:
   soaklife budget fixtures/logbooks/alder-fork --as-of 2026-06-30
   soaklife budget pits --years 5 --by soil --visits 200 --chart budget.svg
   soaklife budget pits --by decade --format csv -o budget.csv
+  soaklife budget pits --visits 200 --visit-list visits.csv
 
 {CAUTIONS}
 
@@ -254,6 +259,9 @@ pub(crate) struct BacktestArgs {
     /// Replay each pit with what the other pits teach: five parts, each judged by the prior learnt from the other four
     #[arg(long)]
     pub(crate) learnt: bool,
+    /// With --learnt, learn by group: soil, decade (of installation) or any further column of pits.csv
+    #[arg(long, value_name = "COLUMN", requires = "learnt")]
+    pub(crate) by: Option<String>,
     /// Units of what is told [default: those of the logbook]
     #[arg(long, value_enum)]
     pub(crate) units: Option<UnitsArg>,
@@ -269,6 +277,9 @@ pub(crate) struct BacktestArgs {
     /// Print the JSON Schema of `--format json` and do nothing else
     #[arg(long)]
     pub(crate) json_schema: bool,
+    /// Threads to work with [default: one a core]
+    #[arg(long, value_name = "NUMBER")]
+    pub(crate) threads: Option<NonZeroUsize>,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -278,12 +289,18 @@ pub(crate) struct LearnArgs {
     /// Day of the lesson: what is dated later does not count [default: today]
     #[arg(long, value_name = "DATE")]
     pub(crate) as_of: Option<Date>,
+    /// Learn by group as well: soil, decade (of installation) or any further column of pits.csv
+    #[arg(long, value_name = "COLUMN")]
+    pub(crate) by: Option<String>,
     /// Learn without one part of the pits, as in 2/5: the second of five
     #[arg(long, value_name = "PART/PARTS", value_parser = parse_part)]
     pub(crate) leave_out: Option<(u64, u64)>,
     /// Write to this file instead of the screen
     #[arg(short, long, value_name = "FILE")]
     pub(crate) output: Option<PathBuf>,
+    /// Threads to work with [default: one a core]
+    #[arg(long, value_name = "NUMBER")]
+    pub(crate) threads: Option<NonZeroUsize>,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -300,7 +317,10 @@ pub(crate) struct BudgetArgs {
     /// Visits that can be made in a year
     #[arg(long, value_name = "NUMBER", default_value_t = 10, value_parser = clap::value_parser!(u32).range(0..=100_000))]
     pub(crate) visits: u32,
-    /// A population prior to use instead of the logbook's, as a .toml file
+    /// Also write the visits as a table, the most urgent first, to this .csv file
+    #[arg(long, value_name = "FILE")]
+    pub(crate) visit_list: Option<PathBuf>,
+    /// A population prior to use instead of the logbook's, as a .toml file; it may tell groups of pits apart (learn --by)
     #[arg(long, value_name = "FILE")]
     pub(crate) prior: Option<PathBuf>,
     /// Day of the budget [default: today]
@@ -324,6 +344,9 @@ pub(crate) struct BudgetArgs {
     /// Print the JSON Schema of `--format json` and do nothing else
     #[arg(long)]
     pub(crate) json_schema: bool,
+    /// Threads to work with [default: one a core]
+    #[arg(long, value_name = "NUMBER")]
+    pub(crate) threads: Option<NonZeroUsize>,
 }
 
 /// What is asked of a forecast.
@@ -335,7 +358,7 @@ pub(crate) struct QuestionArgs {
     /// How the level is fitted
     #[arg(long, value_enum, default_value_t = MethodArg::Absorption)]
     pub(crate) method: MethodArg,
-    /// A population prior to use instead of the logbook's, as a .toml file
+    /// A population prior to use instead of the logbook's, as a .toml file; it may tell groups of pits apart (learn --by)
     #[arg(long, value_name = "FILE")]
     pub(crate) prior: Option<PathBuf>,
     /// What a line or ranks are fitted against; time is taken where the load is not known

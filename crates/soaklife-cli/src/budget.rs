@@ -2,11 +2,11 @@
 
 mod assumptions;
 mod columns;
-mod group;
 mod json;
 mod layout;
 mod outlook;
 mod text;
+mod visit_list;
 mod visits;
 mod walk;
 
@@ -33,12 +33,18 @@ pub(crate) fn run(args: &BudgetArgs) -> Run {
     if let Some(file) = &args.chart {
         draw(&walked, &outlook, folder, file)?;
     }
+    if let Some(file) = &args.visit_list {
+        deliver(visit_list::csv(&walked)?.as_bytes(), Some(file))?;
+    }
     let told = match args.format {
         Format::Text => text::text(&walked, &outlook, args),
         Format::Csv => columns::csv(&walked, &outlook)?,
         Format::Json => json::json(&walked, &outlook, args),
     };
     deliver(told.as_bytes(), args.output.as_deref())?;
+    for message in &walked.refused {
+        say(message);
+    }
     if walked.without_forecast > 0 && args.format != Format::Text {
         let pits = counted(walked.without_forecast, "pit");
         say(&format!("{pits} without a forecast, not in the budget; `soaklife check` lists what is wrong."));

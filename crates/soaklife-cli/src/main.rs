@@ -7,12 +7,15 @@ mod cell;
 mod chart;
 mod check;
 mod demo;
+mod every_pit;
 mod forecast;
+mod grouping;
 mod init;
 mod learn;
 mod log;
 mod output;
 mod said;
+mod typical;
 
 use args::{Args, Verb};
 use clap::Parser as _;

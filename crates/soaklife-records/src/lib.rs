@@ -17,6 +17,7 @@ pub mod measure;
 mod occupancy;
 mod pit_row;
 mod pits;
+mod prior_file;
 mod problem;
 mod readings;
 mod record;
@@ -31,8 +32,9 @@ pub use fleet::{Findings, Fleet, Stretch, WalkError};
 pub use folder::LogbookError;
 pub use logbook::{CurrentUse, DesignBasis, Entry, Logbook, PitRecord};
 pub use pits::RejectedPit;
+pub use prior_file::{GroupPriors, PriorFile};
 pub use problem::{Problem, ProblemKind, Problems, Severity};
-pub use settings::{Settings, read_prior, write_prior};
+pub use settings::Settings;
 
 /// The name among `names` that a mistyped one probably meant: at most two slips away.
 ///

@@ -1,8 +1,8 @@
 //! `logbook.toml`: the settings of a logbook, every key with a documented default.
 
 use crate::field;
+use crate::prior_file::parsed;
 use crate::problem::{Fault, Place, ProblemKind, Problems, quoted};
-use serde::Deserialize;
 use soaklife::loading::design_rule::DesignRule;
 use soaklife::loading::measured_use::DEFAULT_GALLONS_PER_PERSON;
 use soaklife::prior::PopulationPrior;
@@ -93,13 +93,13 @@ impl Settings {
         self.action_freeboard
     }
 
-    /// Reads the text of `logbook.toml`; what cannot be used is said, and the default stands.
     /// The population prior, where the logbook gives one of its own (`[prior]`).
     #[must_use]
     pub fn prior(&self) -> Option<&PopulationPrior> {
         self.prior.as_ref()
     }
 
+    /// Reads the text of `logbook.toml`; what cannot be used is said, and the default stands.
     pub(crate) fn read(text: &str, problems: &mut Problems) -> Self {
         let (root, errors) = DeTable::parse_recoverable(text);
         let mut reader = Reader { text, problems, settings: Self::default() };
@@ -113,63 +113,15 @@ impl Settings {
     }
 }
 
-/// A key, its place and its value.
-/// A population prior from a file of its own: the keys of the table `[prior]` of `logbook.toml`, without its heading.
-///
-/// # Errors
-/// What is wrong, with line and column.
-///
-/// ```
-/// use soaklife_records::read_prior;
-/// assert_eq!(read_prior("typical_load_ratio = 0.6").map(|prior| prior.typical_load_ratio), Ok(0.6));
-/// assert!(read_prior("typical_load_ratio = -1").is_err_and(|why| why.contains("between 0.05 and 3")));
-/// ```
-pub fn read_prior(text: &str) -> Result<PopulationPrior, String> {
-    let (root, errors) = DeTable::parse_recoverable(text);
-    let told = |span: Option<Range<usize>>, reason: &str| match span.map(|span| place(text, span.start)) {
-        Some((line, column)) => format!("line {line}, column {column}: {reason}"),
-        None => reason.to_owned(),
-    };
-    if let Some(error) = errors.first() {
-        return Err(told(error.span(), error.message()));
-    }
-    let span = root.span();
-    let table = Spanned::new(span, DeValue::Table(root.into_inner()));
-    parsed_prior(table).map_err(|(span, reason)| told(span, &reason))
-}
-
-/// A population prior as the text of a file that [`read_prior`] reads, under a heading of comments.
-///
-/// # Errors
-/// What cannot be written down, in words; no prior that [`read_prior`] accepts is among them.
-///
-/// ```
-/// use soaklife::prior::PopulationPrior;
-/// use soaklife_records::{read_prior, write_prior};
-/// let text = write_prior(&PopulationPrior::default(), "Typical experience.")?;
-/// assert!(text.starts_with("# Typical experience.\n"));
-/// assert_eq!(read_prior(&text), Ok(PopulationPrior::default()));
-/// # Ok::<(), String>(())
-/// ```
-pub fn write_prior(prior: &PopulationPrior, heading: &str) -> Result<String, String> {
-    let comments: String = heading.lines().map(|line| format!("# {line}\n")).collect();
-    toml::to_string(prior).map(|numbers| format!("{comments}\n{numbers}")).map_err(|error| error.to_string())
-}
-
-fn parsed_prior(table: Spanned<DeValue<'_>>) -> Result<PopulationPrior, (Option<Range<usize>>, String)> {
-    let prior = PopulationPrior::deserialize(toml::de::ValueDeserializer::from(table))
-        .map_err(|error| (error.span(), error.message().trim_end_matches('.').to_owned()))?;
-    prior.validated().map_err(|error| (None, error.to_string()))
-}
-
 /// Line and character of a byte of a text.
-fn place(text: &str, byte: usize) -> (u64, u64) {
+pub(crate) fn place(text: &str, byte: usize) -> (u64, u64) {
     let before = text.get(..byte).unwrap_or(text);
     let line = before.bytes().filter(|byte| *byte == b'\n').count() as u64 + 1;
     let column = before.rsplit('\n').next().map_or(0, |rest| rest.chars().count()) as u64 + 1;
     (line, column)
 }
 
+/// A key, its place and its value.
 struct Entry<'t> {
     name: String,
     span: Range<usize>,
@@ -318,7 +270,7 @@ impl Reader<'_> {
 
     /// Every number of the prior that is not given keeps its default.
     fn read_prior(&mut self, table: &Spanned<DeValue<'_>>) {
-        match parsed_prior(table.clone()) {
+        match parsed(table) {
             Ok(prior) => self.settings.prior = Some(prior),
             Err((span, reason)) => {
                 let span = span.unwrap_or_else(|| table.span());

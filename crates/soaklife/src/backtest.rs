@@ -19,11 +19,13 @@ mod level;
 mod losses;
 mod origin;
 mod prediction;
+mod replays;
 mod tally;
 
 pub use crossing::{CrossingScore, EarlyMisses};
 pub use horizon::Horizon;
 pub use level::LevelScore;
+pub use replays::Replays;
 pub use tally::{RangeScore, Tally};
 
 use crate::band::Coverage;
@@ -31,11 +33,8 @@ use crate::forecast::{Forecast, Method, Question};
 use crate::history::History;
 use crate::trend::absorption::Hypotheses;
 use crate::trend::axis::Against;
-use crossing::CrossingSums;
 use jiff::civil::Date;
-use level::LevelSums;
 use origin::Origin;
-use prediction::Prediction;
 
 /// Coverages of the ranges scored.
 const COVERAGES: [Coverage; 3] = [Coverage::HALF, Coverage::EIGHTY, Coverage::NINETY];
@@ -245,82 +244,39 @@ impl Plan {
         &self,
         histories: impl IntoIterator<Item = (&'h History, Hypotheses)>,
     ) -> Backtest {
-        let mut sums: Vec<MethodSums> = self.methods.iter().copied().map(MethodSums::new).collect();
-        let (mut pits, mut replays, mut left_out, mut span) = (0, 0, 0, None::<(Date, Date)>);
+        let mut replays = Replays::none(self);
         for (history, experience) in histories {
-            let (origins, of_another) = origin::origins(&history.known_by(self.as_of), self.fewest_readings);
-            pits += usize::from(!origins.is_empty());
-            replays += origins.len();
-            left_out += of_another;
-            for day in origins.iter().map(|origin| origin.day) {
-                span = Some(span.map_or((day, day), |(first, last)| (first.min(day), last.max(day))));
-            }
-            for method in &mut sums {
-                self.replay_pit(method, &origins, &experience);
-            }
+            replays.merge(&self.replay_pit(history, &experience));
         }
-        let methods = sums.iter().map(MethodSums::score).collect();
-        Backtest { as_of: self.as_of, pits, replays, span, left_out, methods }
+        replays.backtest()
     }
 
-    fn replay_pit(&self, sums: &mut MethodSums, origins: &[Origin], experience: &Hypotheses) {
-        let levels_before: Vec<usize> = sums.levels.iter().map(LevelSums::answered).collect();
-        let crossings_before = sums.crossing.answered();
-        for origin in origins {
-            let by_line = self.forecast(origin, Method::Line, experience);
-            let forecast = if sums.method == Method::Line {
-                by_line.clone()
-            } else {
-                self.forecast(origin, sums.method, experience)
-            };
-            sums.add(origin, forecast.as_ref(), by_line.as_ref());
-        }
-        for (level, before) in sums.levels.iter_mut().zip(levels_before) {
-            level.end_pit(before);
-        }
-        sums.crossing.end_pit(crossings_before);
+    /// The replays of one pit, to be [merged](Replays::merge) with those of others: the work that threads can share.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::backtest::{Plan, Replays};
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::Hypotheses;
+    /// # use soaklife::{History, Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let dry = (2016..=2026).map(|year| Reading::dry(date(year, 5, 1)));
+    /// # let history = History::new(pit).with_readings(dry);
+    /// let plan = Plan::new(date(2026, 6, 30));
+    /// let mut replays = Replays::none(&plan);
+    /// replays.merge(&plan.replay_pit(&history, &Hypotheses::default()));
+    /// assert_eq!(replays.backtest(), plan.replay([&history]));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn replay_pit(&self, history: &History, experience: &Hypotheses) -> Replays {
+        let origins = origin::origins(&history.known_by(self.as_of), self.fewest_readings);
+        Replays::of_pit(self, &origins, |origin, method| self.forecast(origin, method, experience))
     }
 
     fn forecast(&self, origin: &Origin, method: Method, experience: &Hypotheses) -> Option<Forecast> {
         let question = Question::new(origin.day).by(method).against_axis(self.against);
         Forecast::by_experience(&origin.known, &question, experience).ok()
-    }
-}
-
-/// What is summed on the way to a [`MethodScore`].
-#[derive(Debug)]
-struct MethodSums {
-    method: Method,
-    levels: [LevelSums; Horizon::ALL.len()],
-    crossing: CrossingSums,
-}
-
-impl MethodSums {
-    fn new(method: Method) -> Self {
-        Self { method, levels: Horizon::ALL.map(LevelSums::new), crossing: CrossingSums::default() }
-    }
-
-    fn add(&mut self, origin: &Origin, forecast: Option<&Forecast>, by_line: Option<&Forecast>) {
-        for level in &mut self.levels {
-            let Some(found) = level.horizon().of(&origin.later) else { continue };
-            let predicted = |forecast| Prediction::of_reading(forecast, found.years);
-            let (own, line) = (forecast.and_then(predicted), by_line.and_then(predicted));
-            level.add(origin, found, own.as_ref(), line.as_ref());
-        }
-        let own = forecast.and_then(|forecast| {
-            Some((Prediction::of_crossing(forecast)?, forecast.chance_by(origin.inlet.followed)))
-        });
-        let line = by_line.and_then(Prediction::of_crossing);
-        let own = own.as_ref().map(|(prediction, chance)| (prediction, *chance));
-        self.crossing.add(origin.inlet, own, line.as_ref());
-    }
-
-    fn score(&self) -> MethodScore {
-        MethodScore {
-            method: self.method,
-            levels: self.levels.iter().map(LevelSums::score).collect(),
-            crossing: self.crossing.score(),
-        }
     }
 }
 

@@ -28,7 +28,7 @@ mod replacements;
 mod reserve;
 mod visits;
 
-pub use budget::{Budget, Fleet, GroupError, Spread, YearBudget};
+pub use budget::{Budget, Fleet, GroupError, Spread, TooManyGroups, YearBudget};
 pub use calendar::{YearsAhead, YearsError};
 pub use common_factor::{CommonFactor, CommonFactorError};
 pub use costs::{CostError, CostModel, sinking_fund};

@@ -35,8 +35,13 @@ fn row(reason: VisitReason, pit: &Candidate) -> Vec<String> {
         chance(pit.within_two_years),
         years_to_inlet(pit),
         last_read(pit.years_since_reading),
-        reason.in_words().to_owned(),
+        if stands_at_inlet(pit) { "stands at its inlet".to_owned() } else { reason.in_words().to_owned() },
     ]
+}
+
+/// Whether nothing is left to fail.
+pub(super) fn stands_at_inlet(pit: &Candidate) -> bool {
+    pit.years_to_inlet[2].is_some_and(|late| late <= 0.0)
 }
 
 fn last_read(years: Option<f64>) -> String {
@@ -52,7 +57,7 @@ fn last_read(years: Option<f64>) -> String {
 fn years_to_inlet(pit: &Candidate) -> String {
     let [early, _, late] = pit.years_to_inlet;
     match (early, late) {
-        (Some(_), Some(late)) if late <= 0.0 => "at the inlet".to_owned(),
+        _ if stands_at_inlet(pit) => "at the inlet".to_owned(),
         (Some(early), Some(late)) => format!("{:.0} to {:.0}", early.floor(), late.ceil()),
         (Some(early), None) => format!("{:.0} to over {SIGHT_YEARS:.0}", early.floor()),
         (None, _) => format!("over {SIGHT_YEARS:.0}"),

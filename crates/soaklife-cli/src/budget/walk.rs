@@ -1,23 +1,27 @@
-//! The walk over the pits of a logbook: each is forecast, added to the budget and offered to the visit list,
-//! and forgotten.
+//! The walk over the pits of a logbook: each is forecast on one of the threads, then added to the budget and offered to the
+//! visit list in the order of `pits.csv`, and forgotten.
 
-use super::group::Grouping;
 use crate::args::{AgainstArg, BudgetArgs, MethodArg, QuestionArgs};
-use crate::forecast::answer::{Answer, Asked};
-use crate::output::{Failure, say};
+use crate::every_pit;
+use crate::forecast::answer::{self, Answer, Asking, open_fleet};
+use crate::grouping::Grouping;
+use crate::output::{Failure, cores};
 use jiff::civil::Date;
 use soaklife::date::years_between;
-use soaklife::fleet::{Budget, Candidate, CommonFactor, CostModel, GroupError, VisitList, YearsAhead};
+use soaklife::fleet::{Budget, Candidate, CommonFactor, CostModel, Outlays, VisitList, YearsAhead};
 use soaklife::forecast::Basis;
 use soaklife::quantity::as_inches;
 use soaklife::{Coverage, Forecast};
-use soaklife_records::PitRecord;
+use soaklife_records::{Fleet, PitRecord, Stretch};
+use std::borrow::Cow;
 use std::path::Path;
 
 /// The horizon over which the visit list asks for failures, years.
 pub(super) const SOON_YEARS: f64 = 2.0;
 /// How far a forecast sees, years.
 pub(super) const SIGHT_YEARS: f64 = 60.0;
+/// Pits of which it is told that they cannot be budgeted for; the others are counted.
+const MOST_REFUSED: usize = 1000;
 
 /// All that a budget is told from.
 #[derive(Debug)]
@@ -37,6 +41,8 @@ pub(super) struct Walked {
     /// Pits of which too little was read to speak for themselves.
     pub(super) by_experience: usize,
     pub(super) without_forecast: usize,
+    /// Of those, pits that have a forecast and cannot be budgeted for, with the reason.
+    pub(super) refused: Vec<String>,
     pub(super) has_errors: bool,
     /// The pit, if there is one only.
     pub(super) only: Option<OnePit>,
@@ -50,19 +56,56 @@ pub(super) struct OnePit {
     pub(super) years: [Option<f64>; 3],
 }
 
+/// Some neighbouring pits, looked at.
+struct Looked {
+    pits: Vec<Seen>,
+    /// Those of them that can be on the visit list.
+    visits: Vec<Candidate>,
+    only: Option<OnePit>,
+}
+
+enum Seen {
+    WithoutForecast,
+    Refused(String),
+    Counted(Counted),
+}
+
+/// What a pit adds to the budget.
+struct Counted {
+    chances: Vec<f64>,
+    cost: f64,
+    has_own_cost: bool,
+    group: Option<String>,
+    basis: Basis,
+    is_acted_on_early: bool,
+}
+
 /// Asks every pit of a logbook.
 pub(super) fn walk(folder: &Path, args: &BudgetArgs) -> Result<Walked, Failure> {
-    let asked = Asked::open(folder, &question(args))?;
-    let grouping = args.by.as_deref().map(Grouping::new);
-    let mut walked = begin(&asked, args)?;
-    for answer in asked.all() {
-        walked.take(&answer?, grouping.as_ref())?;
-    }
+    let usual = usual_question(args);
+    let question = answer::question(&usual)?;
+    let threads = args.threads.unwrap_or_else(cores);
+    let fleet = open_fleet(folder, question.as_of())?;
+    let asked = Asking::of_fleet(&fleet, &usual, question, threads)?;
+    let empty = Walked::begin(&fleet, &asked, args)?;
+    let look = Look {
+        asked: &asked,
+        years: empty.budget.whole().years(),
+        usual_cost: empty.usual_cost,
+        costs: empty.costs,
+        visits: empty.visits.clone(),
+        grouping: args.by.as_deref().map(Grouping::new),
+    };
+    let again = |_| Walked::begin(&fleet, &asked, args);
+    let walked = Walked::begin(&fleet, &asked, args)?;
+    let (mut walked, found) =
+        every_pit::walk(&fleet, threads, |stretch| look.at(stretch), walked, again, Walked::take)?;
+    walked.has_errors = found.errors() > 0;
     Ok(walked)
 }
 
 /// The usual question: by the absorption method, as far as it sees.
-fn question(args: &BudgetArgs) -> QuestionArgs {
+fn usual_question(args: &BudgetArgs) -> QuestionArgs {
     QuestionArgs {
         as_of: args.as_of,
         method: MethodArg::Absorption,
@@ -75,56 +118,138 @@ fn question(args: &BudgetArgs) -> QuestionArgs {
     }
 }
 
-fn begin(asked: &Asked, args: &BudgetArgs) -> Result<Walked, Failure> {
-    let usage = |reason: String| Failure::Usage(reason);
-    let settings = asked.logbook().settings();
-    let costs = CostModel::new(settings.cost_escalation(), settings.interest(), args.cost_spread)
-        .map_err(|error| usage(error.to_string()))?;
-    let years = YearsAhead::new(asked.as_of(), args.years).map_err(|error| usage(error.to_string()))?;
-    Ok(Walked {
-        as_of: asked.as_of(),
-        currency: settings.currency().to_owned(),
-        usual_cost: settings.replacement_cost(),
-        costs,
-        factor: args.common_factor,
-        budget: Budget::new(years, args.common_factor, costs),
-        visits: VisitList::new(usize::try_from(args.visits).unwrap_or_default()),
-        own_cost: 0,
-        at_inlet: 0,
-        acted_on_early: 0,
-        by_experience: 0,
-        without_forecast: 0,
-        has_errors: asked.logbook().has_errors(),
-        only: None,
-    })
+/// What is the same for every pit.
+struct Look<'a> {
+    asked: &'a Asking,
+    years: &'a YearsAhead,
+    usual_cost: f64,
+    costs: CostModel,
+    visits: VisitList,
+    grouping: Option<Grouping>,
+}
+
+impl Look<'_> {
+    fn at(&self, stretch: &Stretch) -> Result<Looked, Failure> {
+        let answers = self.asked.answers_of(stretch)?;
+        // What they refuse the budget would, but in the middle of a walk.
+        let mut outlays = Outlays::new(self.years, self.costs);
+        let mut looked = Looked { pits: Vec::with_capacity(answers.len()), visits: Vec::new(), only: None };
+        let mut counted = Vec::new();
+        for answer in &answers {
+            let (Some(record), Ok(forecast)) = (answer.record, &answer.forecast) else {
+                looked.pits.push(Seen::WithoutForecast);
+                continue;
+            };
+            let pit = self.count(answer, record, forecast)?;
+            looked.pits.push(match outlays.add(&pit.chances, pit.cost) {
+                Ok(()) => {
+                    counted.push((record, forecast));
+                    Seen::Counted(pit)
+                }
+                Err(error) => {
+                    Seen::Refused(format!("{}: {error}. The pit is not in the budget.", record.id()))
+                }
+            });
+        }
+        looked.visits = self.visits_of(&counted);
+        if let [(record, forecast)] = counted[..] {
+            let years = [0.5, 0.2, 0.05].map(|share| forecast.years_to_inlet(share));
+            looked.only = Some(OnePit { cost: self.cost(record), years });
+        }
+        Ok(looked)
+    }
+
+    fn cost(&self, record: &PitRecord) -> f64 {
+        record.replacement_cost().unwrap_or(self.usual_cost)
+    }
+
+    fn count(
+        &self,
+        answer: &Answer<'_>,
+        record: &PitRecord,
+        forecast: &Forecast,
+    ) -> Result<Counted, Failure> {
+        let grouping = self.grouping.as_ref();
+        Ok(Counted {
+            chances: chances(forecast, self.years),
+            cost: self.cost(record),
+            has_own_cost: record.replacement_cost().is_some(),
+            group: grouping.map(|by| by.group_of(record)).transpose()?.map(Cow::into_owned),
+            basis: forecast.basis(),
+            is_acted_on_early: as_inches(answer.question.action_freeboard()) > 0.0,
+        })
+    }
+
+    /// The candidates that no others of these pits keep from the list.
+    fn visits_of(&self, pits: &[(&PitRecord, &Forecast)]) -> Vec<Candidate> {
+        let mut list = self.visits.clone();
+        for (record, forecast) in pits {
+            list.offer(candidate(record, forecast, self.asked.as_of()));
+        }
+        let forecast_of = |id: &str| pits.iter().find(|(record, _)| record.id() == id);
+        // The years take the longest to find, so they are looked for last.
+        let with_years = |(_, pit): (_, &Candidate)| Candidate {
+            years_to_inlet: forecast_of(&pit.id).map_or([None; 3], |(_, forecast)| years_ahead(forecast)),
+            ..pit.clone()
+        };
+        list.visits().into_iter().map(with_years).collect()
+    }
 }
 
 impl Walked {
-    fn take(&mut self, answer: &Answer<'_>, grouping: Option<&Grouping>) -> Result<(), Failure> {
-        let (Some(record), Ok(forecast)) = (answer.record, &answer.forecast) else {
-            self.without_forecast += 1;
-            return Ok(());
-        };
-        let group = grouping.map(|grouping| grouping.group_of(record)).transpose()?;
-        let chances = chances(forecast, self.budget.whole().years());
-        let cost = record.replacement_cost().unwrap_or(self.usual_cost);
-        let is_first = self.budget.whole().pits() == 0;
-        match self.budget.add(&chances, cost, group.as_deref()) {
-            Ok(()) => {}
-            Err(error @ GroupError::TooMany) => return Err(Failure::Usage(error.to_string())),
-            Err(error) => {
-                say(&format!("{}: {error}. The pit is not in the budget.", record.id()));
-                self.without_forecast += 1;
-                return Ok(());
+    fn begin(fleet: &Fleet, asked: &Asking, args: &BudgetArgs) -> Result<Self, Failure> {
+        let usage = |reason: String| Failure::Usage(reason);
+        let settings = fleet.settings();
+        let costs = CostModel::new(settings.cost_escalation(), settings.interest(), args.cost_spread)
+            .map_err(|error| usage(error.to_string()))?;
+        let years = YearsAhead::new(asked.as_of(), args.years).map_err(|error| usage(error.to_string()))?;
+        Ok(Self {
+            as_of: asked.as_of(),
+            currency: settings.currency().to_owned(),
+            usual_cost: settings.replacement_cost(),
+            costs,
+            factor: args.common_factor,
+            budget: Budget::new(years, args.common_factor, costs),
+            visits: VisitList::new(usize::try_from(args.visits).unwrap_or_default()),
+            own_cost: 0,
+            at_inlet: 0,
+            acted_on_early: 0,
+            by_experience: 0,
+            without_forecast: 0,
+            refused: Vec::new(),
+            has_errors: false,
+            only: None,
+        })
+    }
+
+    fn take(&mut self, looked: Looked) -> Result<(), Failure> {
+        let before = self.budget.whole().pits();
+        for pit in looked.pits {
+            match pit {
+                Seen::WithoutForecast => self.without_forecast += 1,
+                Seen::Refused(why) => {
+                    self.without_forecast += 1;
+                    if self.refused.len() < MOST_REFUSED {
+                        self.refused.push(why);
+                    }
+                }
+                Seen::Counted(pit) => self.add(&pit)?,
             }
         }
-        self.visits.offer(candidate(record, forecast, self.as_of));
-        self.own_cost += usize::from(record.replacement_cost().is_some());
-        self.at_inlet += usize::from(forecast.basis() == Basis::AtInlet);
-        self.acted_on_early += usize::from(as_inches(answer.question.action_freeboard()) > 0.0);
-        self.by_experience += usize::from(forecast.basis() == Basis::TypicalExperience);
-        self.only = is_first
-            .then(|| OnePit { cost, years: [0.5, 0.2, 0.05].map(|share| forecast.years_to_inlet(share)) });
+        looked.visits.into_iter().for_each(|pit| self.visits.offer(pit));
+        if self.budget.whole().pits() > before {
+            self.only = looked.only.filter(|_| before == 0);
+        }
+        Ok(())
+    }
+
+    fn add(&mut self, pit: &Counted) -> Result<(), Failure> {
+        let added = self.budget.add(&pit.chances, pit.cost, pit.group.as_deref());
+        added.map_err(|error| Failure::Usage(error.to_string()))?;
+        self.own_cost += usize::from(pit.has_own_cost);
+        self.at_inlet += usize::from(pit.basis == Basis::AtInlet);
+        self.acted_on_early += usize::from(pit.is_acted_on_early);
+        self.by_experience += usize::from(pit.basis == Basis::TypicalExperience);
         Ok(())
     }
 }
@@ -143,14 +268,20 @@ fn chances(forecast: &Forecast, years: &YearsAhead) -> Vec<f64> {
     years.ends().iter().scan(0.0, by_then).collect()
 }
 
+/// A pit for the visit list, but for the years to its inlet.
 fn candidate(record: &PitRecord, forecast: &Forecast, as_of: Date) -> Candidate {
     let is_there = forecast.basis() == Basis::AtInlet;
-    let years = |share| if is_there { Some(0.0) } else { forecast.years_to_inlet(share) };
     Candidate {
         id: record.id().to_owned(),
         title: record.label().unwrap_or_default().to_owned(),
         within_two_years: if is_there { 1.0 } else { forecast.chance_by(SOON_YEARS) },
         years_since_reading: forecast.latest().map(|reading| years_between(reading.date().middle(), as_of)),
-        years_to_inlet: [0.1, 0.5, 0.9].map(years),
+        years_to_inlet: [None; 3],
     }
+}
+
+/// Years to the inlet with 10, 50 and 90 % probability.
+fn years_ahead(forecast: &Forecast) -> [Option<f64>; 3] {
+    let is_there = forecast.basis() == Basis::AtInlet;
+    [0.1, 0.5, 0.9].map(|share| if is_there { Some(0.0) } else { forecast.years_to_inlet(share) })
 }

@@ -1,17 +1,20 @@
 //! The logbook asked: one answer a pit, a forecast or the reason why there is none.
 
 use crate::args::QuestionArgs;
+use crate::every_pit;
 use crate::output::Failure;
+use crate::typical::Typical;
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
 use soaklife::forecast::Method;
-use soaklife::prior::PopulationPrior;
 use soaklife::quantity::Length;
 use soaklife::quantity::Units;
-use soaklife::trend::absorption::Hypotheses;
 use soaklife::{Coverage, Forecast, Question};
 use soaklife_records::schema::PITS;
-use soaklife_records::{Entry, Fleet, Logbook, PitRecord, Problem, RejectedPit, Severity, read_prior};
+use soaklife_records::{
+    Entry, Fleet, Logbook, PitRecord, PriorFile, Problem, RejectedPit, Settings, Severity, Stretch,
+};
+use std::borrow::Cow;
 use std::num::NonZeroUsize;
 use std::ops::Deref;
 use std::path::Path;
@@ -30,7 +33,7 @@ pub(crate) struct Asking {
     coverage: Coverage,
     action_freeboard: Option<Length>,
     units: Units,
-    experience: Hypotheses,
+    typical: Typical,
 }
 
 /// The answer of one pit.
@@ -40,6 +43,8 @@ pub(crate) struct Answer<'l> {
     /// The pit, unless its row could not be used.
     pub(crate) record: Option<&'l PitRecord>,
     pub(crate) question: Question,
+    /// The group of pits whose experience it was asked by, if not that of all.
+    pub(crate) group: Option<Cow<'l, str>>,
     /// The forecast, or why there is none, in words.
     pub(crate) forecast: Result<Forecast, String>,
 }
@@ -69,9 +74,9 @@ impl Asked {
     pub(crate) fn open(folder: &Path, args: &QuestionArgs) -> Result<Self, Failure> {
         let question = question(args)?;
         let logbook = read(folder, question.as_of())?;
-        let own = || logbook.settings().prior().cloned().unwrap_or_default();
-        let experience = experience(args.prior.as_deref(), own, |prior| Ok(logbook.at_own_load(prior)))?;
-        let asking = Asking::new(args, question, experience, logbook.units());
+        let at_load = |priors: PriorFile| Ok(priors.at_load(logbook.typical_load_ratio()));
+        let typical = typical(args.prior.as_deref(), logbook.settings(), at_load)?;
+        let asking = Asking::new(args, question, typical, logbook.units());
         Ok(Self { logbook, asking })
     }
 
@@ -82,14 +87,9 @@ impl Asked {
     /// The answers of the pits named, or of all.
     pub(crate) fn answers<'l>(&'l self, pits: &[String]) -> Result<Vec<Answer<'l>>, Failure> {
         if pits.is_empty() {
-            return self.all().collect();
+            return self.logbook.entries().iter().map(|entry| self.answer(entry)).collect();
         }
         pits.iter().map(|id| self.answer_of(id)).collect()
-    }
-
-    /// The answer of every pit in turn, none of them kept.
-    pub(crate) fn all(&self) -> impl Iterator<Item = Result<Answer<'_>, Failure>> {
-        self.logbook.entries().iter().map(|entry| self.answer(entry))
     }
 
     /// The answer of the pit named.
@@ -119,25 +119,24 @@ impl Asking {
         question: Question,
         threads: NonZeroUsize,
     ) -> Result<Self, Failure> {
-        let own = || fleet.settings().prior().cloned().unwrap_or_default();
         // Only the absorption method asks what is typical.
-        let at_load = |prior| match question.method() {
+        let at_load = |priors: PriorFile| match question.method() {
             Method::Absorption => {
-                fleet.at_own_load(prior, threads).map_err(|error| Failure::ReadOrWrite(error.to_string()))
+                Ok(priors.at_load(fleet.typical_load_ratio(threads).map_err(every_pit::failure)?))
             }
-            _ => Ok(prior),
+            _ => Ok(priors),
         };
-        let experience = experience(args.prior.as_deref(), own, at_load)?;
-        Ok(Self::new(args, question, experience, fleet.units()))
+        let typical = typical(args.prior.as_deref(), fleet.settings(), at_load)?;
+        Ok(Self::new(args, question, typical, fleet.units()))
     }
 
-    fn new(args: &QuestionArgs, question: Question, experience: Hypotheses, units: Units) -> Self {
+    fn new(args: &QuestionArgs, question: Question, typical: Typical, units: Units) -> Self {
         Self {
             question,
             coverage: args.coverage,
             action_freeboard: args.action_freeboard,
             units: args.units.map_or(units, Units::from),
-            experience,
+            typical,
         }
     }
 
@@ -154,8 +153,19 @@ impl Asking {
         self.question.as_of()
     }
 
+    /// The column that says the group, if pits are asked by the experience of their groups.
+    pub(crate) fn grouped_by(&self) -> Option<&str> {
+        self.typical.column().filter(|_| self.question.method() == Method::Absorption)
+    }
+
+    /// The answers of neighbouring pits.
+    pub(crate) fn answers_of<'l>(&self, stretch: &'l Stretch) -> Result<Vec<Answer<'l>>, Failure> {
+        let entries = stretch.entries().iter();
+        entries.map(|entry| self.answer(entry, |pit| stretch.errors_of_row(pit.id()))).collect()
+    }
+
     /// The answer of one pit; `errors_of_row` says what is wrong with its row, as `check` says it.
-    pub(crate) fn answer<'l>(
+    fn answer<'l>(
         &self,
         entry: &'l Entry,
         errors_of_row: impl FnOnce(&'l RejectedPit) -> Vec<&'l str>,
@@ -168,6 +178,7 @@ impl Asking {
                     id: pit.id(),
                     record: None,
                     question: self.question,
+                    group: None,
                     forecast: Err(why),
                 });
             }
@@ -175,9 +186,13 @@ impl Asking {
         };
         let action = self.action_freeboard.unwrap_or(record.action_freeboard());
         let question = self.question.down_to(action).map_err(|error| Failure::Usage(error.to_string()))?;
-        let forecast = Forecast::by_experience(record.history(), &question, &self.experience)
+        let (experience, group) = match question.method() {
+            Method::Absorption => self.typical.of(record),
+            _ => (self.typical.whole(), None),
+        };
+        let forecast = Forecast::by_experience(record.history(), &question, experience)
             .map_err(|reason| reason.to_string());
-        Ok(Answer { id: record.id(), record: Some(record), question, forecast })
+        Ok(Answer { id: record.id(), record: Some(record), question, group, forecast })
     }
 }
 
@@ -201,19 +216,20 @@ pub(crate) fn open_fleet(folder: &Path, as_of: Date) -> Result<Fleet, Failure> {
 }
 
 /// What is typical of pits like these: the file asked for, or what the logbook says.
-fn experience(
+fn typical(
     file: Option<&Path>,
-    own: impl FnOnce() -> PopulationPrior,
-    at_load: impl FnOnce(PopulationPrior) -> Result<PopulationPrior, Failure>,
-) -> Result<Hypotheses, Failure> {
+    own: &Settings,
+    at_load: impl FnOnce(PriorFile) -> Result<PriorFile, Failure>,
+) -> Result<Typical, Failure> {
     let Some(file) = file else {
-        return Hypotheses::new(at_load(own())?).map_err(|error| Failure::Usage(error.to_string()));
+        let own = PriorFile { whole: own.prior().cloned().unwrap_or_default(), groups: None };
+        return Typical::new(at_load(own)?).map_err(|error| Failure::Usage(error.to_string()));
     };
     let name = file.display();
     let text = std::fs::read_to_string(file)
         .map_err(|error| Failure::ReadOrWrite(format!("{name}: cannot be read: {error}")))?;
-    let prior = read_prior(&text).map_err(|reason| Failure::Usage(format!("{name}: {reason}")))?;
-    Hypotheses::new(at_load(prior)?).map_err(|error| Failure::Usage(format!("{name}: {error}")))
+    let priors = PriorFile::read(&text).map_err(|reason| Failure::Usage(format!("{name}: {reason}")))?;
+    Typical::new(at_load(priors)?).map_err(|error| Failure::Usage(format!("{name}: {error}")))
 }
 
 /// What is wrong with the row of a pit, as `check` says it.

@@ -1,13 +1,12 @@
 //! Every pit of a logbook of any size, in the order of `pits.csv`, on every core and in bounded memory.
 
-use super::answer::{Answer, Asking, open_fleet, question};
+use super::answer::{Asking, open_fleet, question};
 use super::summary::Summary;
 use super::{columns, json, text};
 use crate::args::{ForecastArgs, Format};
-use crate::output::{Failure, Progress, Sheet, cores};
-use soaklife_records::{Findings, Fleet, Stretch, WalkError};
-use std::num::NonZeroUsize;
-use std::ops::ControlFlow;
+use crate::every_pit;
+use crate::output::{Failure, Sheet, cores};
+use soaklife_records::Stretch;
 use std::path::Path;
 
 /// How many pits were answered, and what was wrong.
@@ -39,107 +38,95 @@ pub(super) fn run(folder: &Path, args: &ForecastArgs) -> Result<Tally, Failure> 
     let mut sheet = Sheet::open(args.output.as_deref())?;
     if sheet.is_stdout() && args.format != Format::Text {
         // What has been printed cannot be taken back.
-        fleet.find_order().map_err(failure)?;
+        fleet.find_order().map_err(every_pit::failure)?;
     }
     let asked = Asking::of_fleet(&fleet, &args.question, question, threads)?;
-    let walk = Walk { fleet: &fleet, asked: &asked, format: args.format, threads };
-    let tally = match walk.write(&mut sheet)? {
-        Some(tally) => tally,
-        None => {
-            sheet.start_again()?;
-            walk.write(&mut sheet)?.ok_or_else(|| failure(WalkError::OutOfOrder))?
-        }
-    };
+    let telling = Telling { asked: &asked, format: args.format };
+    let writing = telling.begin(&mut sheet)?;
+    let (writing, found) = every_pit::walk(
+        &fleet,
+        threads,
+        |stretch| telling.tell(stretch),
+        writing,
+        |writing| telling.begin_again(writing),
+        |writing, told| writing.take(args.format, told),
+    )?;
+    let mut tally = telling.end(writing)?;
+    tally.has_errors = found.errors() > 0;
     sheet.finish()?;
     Ok(tally)
 }
 
-fn failure(error: WalkError) -> Failure {
-    Failure::ReadOrWrite(error.to_string())
+/// What has been written so far.
+struct Writing<'s, 'p> {
+    sheet: &'s mut Sheet<'p>,
+    tally: Tally,
+    summary: Summary,
+    /// The only pit in full, as long as there is but one.
+    only: Option<String>,
 }
 
-struct Walk<'a> {
-    fleet: &'a Fleet,
+impl Writing<'_, '_> {
+    fn take(&mut self, format: Format, told: Told) -> Result<(), Failure> {
+        let first = self.tally.pits == 0;
+        self.tally.pits += told.pits;
+        self.tally.without_answer += told.without_answer;
+        match told.form {
+            Form::Ready(text) => {
+                // Between two pits of the list stands a comma, after the last none.
+                let comma = if format == Format::Json && !first && told.pits > 0 { "," } else { "" };
+                self.sheet.write(comma.as_bytes())?;
+                self.sheet.write(text.as_bytes())
+            }
+            Form::Lines(lines, full) => {
+                self.only = full.filter(|_| first && told.pits == 1);
+                self.summary.add(lines);
+                Ok(())
+            }
+        }
+    }
+}
+
+struct Telling<'a> {
     asked: &'a Asking,
     format: Format,
-    threads: NonZeroUsize,
 }
 
-impl Walk<'_> {
-    /// Writes everything; nothing comes back if the tables must be sorted first.
-    fn write(&self, sheet: &mut Sheet<'_>) -> Result<Option<Tally>, Failure> {
-        let mut tally = Tally { pits: 0, without_answer: 0, has_errors: false };
-        let mut summary = Summary::default();
-        let mut only = None;
-        let (before, after) = match self.format {
-            Format::Json => json::frame(self.asked),
-            Format::Csv => (columns::heading(self.asked.units())?, String::new()),
-            Format::Text => (String::new(), String::new()),
+impl Telling<'_> {
+    /// Writes what stands before the pits.
+    fn begin<'s, 'p>(&self, sheet: &'s mut Sheet<'p>) -> Result<Writing<'s, 'p>, Failure> {
+        let before = match self.format {
+            Format::Json => json::frame(self.asked).0,
+            Format::Csv => columns::heading(self.asked.units())?,
+            Format::Text => String::new(),
         };
         sheet.write(before.as_bytes())?;
-        let mut progress = Progress::new();
-        let found = self.each(|told| {
-            let first = tally.pits == 0;
-            tally.pits += told.pits;
-            tally.without_answer += told.without_answer;
-            progress.tell(tally.pits);
-            match told.form {
-                Form::Ready(text) => {
-                    // Between two pits of the list stands a comma, after the last none.
-                    let comma = if self.format == Format::Json && !first && told.pits > 0 { "," } else { "" };
-                    sheet.write(comma.as_bytes())?;
-                    sheet.write(text.as_bytes())
-                }
-                Form::Lines(lines, full) => {
-                    only = full.filter(|_| first && told.pits == 1);
-                    summary.add(lines);
-                    Ok(())
-                }
-            }
-        });
-        drop(progress);
-        let Some(found) = found? else { return Ok(None) };
-        match self.format {
-            Format::Json => {
-                sheet.write(if tally.pits > 0 { json::END_OF_LIST } else { "" }.as_bytes())?;
-                sheet.write(after.as_bytes())?;
-            }
-            Format::Text => {
-                let told = only.filter(|_| tally.pits == 1).unwrap_or_else(|| summary.told(self.asked));
-                sheet.write(told.as_bytes())?;
-            }
-            Format::Csv => {}
-        }
-        tally.has_errors = found.errors() > 0;
-        Ok(Some(tally))
+        let tally = Tally { pits: 0, without_answer: 0, has_errors: false };
+        Ok(Writing { sheet, tally, summary: Summary::default(), only: None })
     }
 
-    fn each(&self, mut take: impl FnMut(Told) -> Result<(), Failure>) -> Result<Option<Findings>, Failure> {
-        let mut failed = None;
-        let walked = self.fleet.walk(
-            self.threads,
-            |stretch| self.tell(stretch),
-            |told| match told.and_then(&mut take) {
-                Ok(()) => ControlFlow::Continue(()),
-                Err(failure) => {
-                    failed = Some(failure);
-                    ControlFlow::Break(())
-                }
-            },
-        );
-        match (failed, walked) {
-            (Some(failure), _) => Err(failure),
-            (None, Err(WalkError::OutOfOrder)) => Ok(None),
-            (None, walked) => walked.map(Some).map_err(failure),
-        }
+    fn begin_again<'s, 'p>(&self, writing: Writing<'s, 'p>) -> Result<Writing<'s, 'p>, Failure> {
+        writing.sheet.start_again()?;
+        self.begin(writing.sheet)
+    }
+
+    /// Writes what stands after them.
+    fn end(&self, writing: Writing<'_, '_>) -> Result<Tally, Failure> {
+        let Writing { sheet, tally, summary, only } = writing;
+        let after = match self.format {
+            Format::Json => {
+                let end = if tally.pits > 0 { json::END_OF_LIST } else { "" };
+                format!("{end}{}", json::frame(self.asked).1)
+            }
+            Format::Text => only.filter(|_| tally.pits == 1).unwrap_or_else(|| summary.told(self.asked)),
+            Format::Csv => String::new(),
+        };
+        sheet.write(after.as_bytes())?;
+        Ok(tally)
     }
 
     fn tell(&self, stretch: &Stretch) -> Result<Told, Failure> {
-        let answers = stretch
-            .entries()
-            .iter()
-            .map(|entry| self.asked.answer(entry, |pit| stretch.errors_of_row(pit.id())))
-            .collect::<Result<Vec<Answer<'_>>, Failure>>()?;
+        let answers = self.asked.answers_of(stretch)?;
         let form = match self.format {
             Format::Csv => Form::Ready(columns::rows(&answers, self.asked.units())),
             Format::Json => Form::Ready(json::pits(self.asked, &answers)),

@@ -67,6 +67,7 @@ fn tell(told: &mut String, asked: &Asking, answer: &Answer<'_>, forecast: &Forec
     }
     told.push('\n');
     paragraph(told, "Rests on", &rests_on(forecast));
+    paragraph(told, "Typical", &whose_experience(asked, answer));
     let has_readings = !matches!(forecast.basis(), Basis::AtInlet | Basis::TypicalExperience);
     if let Some(explanation) = forecast.explanation().filter(|_| has_readings) {
         paragraph(told, "Course", &likely_course(&explanation));
@@ -168,6 +169,19 @@ fn rests_on(forecast: &Forecast) -> String {
         );
     }
     text
+}
+
+/// Which pits taught what is typical of this one, where a prior tells groups apart.
+fn whose_experience(asked: &Asking, answer: &Answer<'_>) -> String {
+    match (asked.grouped_by(), &answer.group) {
+        (None, _) => String::new(),
+        (Some(column), Some(group)) => format!("experience is that of the pits with {column} {group:?}."),
+        (Some(column), None) => {
+            format!(
+                "experience is that of the whole fleet: the prior tells no group of this pit's {column} apart."
+            )
+        }
+    }
 }
 
 /// How much of the answer is the pit's own, to the nearest tenth.

@@ -115,13 +115,25 @@ impl CrossingSums {
         }
     }
 
-    /// Ends a pit that began when so many had been answered.
-    pub(super) fn end_pit(&mut self, answered_before: usize) {
-        self.pits += usize::from(self.answered > answered_before);
+    /// All cases so far were of one pit.
+    pub(super) fn end_pit(&mut self) {
+        self.pits = usize::from(self.answered > 0);
     }
 
-    pub(super) fn answered(&self) -> usize {
-        self.answered
+    pub(super) fn merge(&mut self, next: &Self) {
+        self.pits += next.pits;
+        self.cases += next.cases;
+        self.answered += next.answered;
+        self.reached += next.reached;
+        self.expected += next.expected;
+        for (own, other) in self.tallies.iter_mut().zip(next.tallies) {
+            own.merge(other);
+        }
+        for (own, other) in self.missed_early.iter_mut().zip(next.missed_early) {
+            *own += other;
+        }
+        self.losses.merge(&next.losses);
+        self.over_line.merge(&next.over_line);
     }
 
     pub(super) fn score(&self) -> CrossingScore {

@@ -113,13 +113,21 @@ impl LevelSums {
         self.over_no_change.add(score, (found_in - origin.level_in).abs());
     }
 
-    /// Ends a pit that began when so many had been predicted.
-    pub(super) fn end_pit(&mut self, answered_before: usize) {
-        self.pits += usize::from(self.answered > answered_before);
+    /// All cases so far were of one pit.
+    pub(super) fn end_pit(&mut self) {
+        self.pits = usize::from(self.answered > 0);
     }
 
-    pub(super) fn answered(&self) -> usize {
-        self.answered
+    pub(super) fn merge(&mut self, next: &Self) {
+        self.pits += next.pits;
+        self.cases += next.cases;
+        self.answered += next.answered;
+        for (own, other) in self.tallies.iter_mut().zip(next.tallies) {
+            own.merge(other);
+        }
+        self.losses.merge(&next.losses);
+        self.over_line.merge(&next.over_line);
+        self.over_no_change.merge(&next.over_no_change);
     }
 
     pub(super) fn score(&self) -> LevelScore {

@@ -27,6 +27,13 @@ impl Losses {
         self.crps += prediction.quantiles.crps(outcome);
     }
 
+    pub(super) fn merge(&mut self, next: &Self) {
+        self.count += next.count;
+        self.error += next.error;
+        self.pinball += next.pinball;
+        self.crps += next.crps;
+    }
+
     pub(super) fn means(&self) -> Option<MeanLosses> {
         let mean = |sum: f64| sum / self.count as f64;
         (self.count > 0).then(|| MeanLosses {
@@ -50,6 +57,12 @@ impl Comparison {
         self.count += 1;
         self.own += own;
         self.reference += reference;
+    }
+
+    pub(super) fn merge(&mut self, next: &Self) {
+        self.count += next.count;
+        self.own += next.own;
+        self.reference += next.reference;
     }
 
     /// 1 − own ÷ reference: 1 is perfect, 0 no better than the reference, below 0 worse.

@@ -46,6 +46,11 @@ impl Tally {
         self.held += usize::from(held);
     }
 
+    pub(super) fn merge(&mut self, next: Self) {
+        self.held += next.held;
+        self.of += next.of;
+    }
+
     /// The share that held; none of none.
     ///
     /// ```

@@ -1,5 +1,6 @@
 //! Replays that can be worked out by hand.
 
+use super::prediction::Prediction;
 use super::*;
 use crate::LoadHistory;
 use crate::history::{Event, EventKind};

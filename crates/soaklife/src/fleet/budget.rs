@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 use thiserror::Error;
 
 /// More groups than this are surely not meant: the column names pits, not groups of them.
-const MOST_GROUPS: usize = 500;
+pub(super) const MOST_GROUPS: usize = 500;
 
 /// Counts and money of a fleet, as a whole and by group.
 ///
@@ -71,9 +71,19 @@ pub enum GroupError {
     #[error(transparent)]
     Pit(#[from] ChancesError),
     /// Too many different groups.
-    #[error("there are more than {MOST_GROUPS} different groups: choose a column that many pits share")]
-    TooMany,
+    #[error(transparent)]
+    TooMany(#[from] TooManyGroups),
 }
+
+/// Too many different groups: the column names pits, not groups of them.
+///
+/// ```
+/// use soaklife::fleet::TooManyGroups;
+/// assert!(TooManyGroups.to_string().contains("more than 500"));
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+#[error("there are more than {MOST_GROUPS} different groups: choose a column that many pits share")]
+pub struct TooManyGroups;
 
 /// One year of a budget.
 ///
@@ -176,7 +186,7 @@ impl Budget {
     pub fn add(&mut self, chances: &[f64], cost: f64, group: Option<&str>) -> Result<(), GroupError> {
         if let Some(name) = group {
             if self.groups.len() >= MOST_GROUPS && !self.groups.contains_key(name) {
-                return Err(GroupError::TooMany);
+                return Err(TooManyGroups.into());
             }
             let fresh = || self.whole.emptied();
             match self.groups.get_mut(name) {

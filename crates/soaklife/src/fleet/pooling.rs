@@ -9,6 +9,11 @@
 //! A fleet shows only those pits that have lasted. Left alone, that would teach every company that pits last; so each
 //! record counts given that its pit is still in service, and each stands for those that began like it and are gone.
 //!
+//! Where the pits of a fleet differ by group (soil, maker, decade), each group learns in the same way from what the whole fleet
+//! has taught ([`Experience::learn_from`]), held back by the fleet as the fleet is by typical experience. On two simulated groups of
+//! 300 pits, one of which clogs at half the load, that lowered the loss for pits nobody had read by 2.5 % (standard error 0.5 %) and
+//! for pits with readings by 0.3 % (0.3 %); on two groups alike it changed nothing beyond noise (`tests/fleet_learning.rs`).
+//!
 //! # Equations
 //! The worth of a prior θ is Σᵢ ln P(readings of i | in service, θ) less the penalties. Weights by expectation and
 //! maximisation: w ← (Σᵢ rᵢ + Σᵢ gᵢ + n₀ w₀)/(…), rᵢ the chances of the hypotheses after the readings of pit i, gᵢ = w (1 −
@@ -19,14 +24,17 @@
 //! Empirical Bayes in the sense of Robbins (1956); expectation and maximisation for truncated data: Dempster, Laird & Rubin
 //! (1977), section 4.2.
 
+mod grouped;
 mod lesson;
 
 use crate::history::History;
 use crate::prior::PopulationPrior;
 use crate::trend::absorption::Record;
+pub use grouped::GroupedExperience;
 use jiff::civil::Date;
 pub use lesson::Lesson;
 use lesson::log_likelihood;
+use std::sync::Arc;
 
 /// Most records kept; of a larger fleet every second, fourth, … pit teaches.
 const MOST_RECORDS: usize = 8192;
@@ -54,7 +62,7 @@ const ROUNDS: usize = 2;
 #[derive(Debug, Clone)]
 pub struct Experience {
     prior: PopulationPrior,
-    records: Vec<Record>,
+    records: Vec<Arc<Record>>,
     stride: usize,
     seen: usize,
 }
@@ -85,21 +93,45 @@ impl Experience {
     /// # Ok::<(), soaklife::pit::PitError>(())
     /// ```
     pub fn add(&mut self, history: &History, as_of: Date) {
-        if history.readings().is_empty() {
-            return;
+        if let Some(pit) = PreparedPit::new(history, as_of, &self.prior) {
+            self.add_prepared(pit);
         }
+    }
+
+    /// The same with a pit that has been prepared, on another thread perhaps. Who teaches depends on the order of adding alone.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::fleet::pooling::{Experience, PreparedPit};
+    /// # use soaklife::prior::PopulationPrior;
+    /// # use soaklife::{History, Pit, Reading, quantity::inches};
+    /// let prior = PopulationPrior::default();
+    /// let history = History::new(Pit::new(inches(30.0), inches(210.0))?).with_readings([Reading::dry(date(2026, 5, 1))]);
+    /// let mut experience = Experience::new(prior.clone());
+    /// if let Some(pit) = PreparedPit::new(&history, date(2026, 6, 30), &prior) {
+    ///     experience.add_prepared(pit);
+    /// }
+    /// assert_eq!(experience.pits(), 1);
+    /// # Ok::<(), soaklife::pit::PitError>(())
+    /// ```
+    pub fn add_prepared(&mut self, pit: PreparedPit) {
         if self.seen.is_multiple_of(self.stride) && self.records.len() == MOST_RECORDS {
-            self.stride *= 2;
-            let mut place = 0_usize;
-            self.records.retain(|_| {
-                place += 1;
-                place % 2 == 1
-            });
+            self.thin();
         }
         if self.seen.is_multiple_of(self.stride) {
-            self.records.push(Record::of(history, as_of, &self.prior));
+            self.records.push(pit.record);
         }
         self.seen += 1;
+    }
+
+    /// Lets every second record go.
+    fn thin(&mut self) {
+        self.stride *= 2;
+        let mut place = 0_usize;
+        self.records.retain(|_| {
+            place += 1;
+            place % 2 == 1
+        });
     }
 
     /// Pits with readings that were added.
@@ -130,25 +162,74 @@ impl Experience {
     /// ```
     #[must_use]
     pub fn learn(&self) -> Learnt {
-        let all: Vec<&Record> = self.records.iter().collect();
+        self.learn_from(&self.prior)
+    }
+
+    /// What these pits, a group of a fleet, teach beyond what the whole fleet has taught: `base`, learnt from the same prior,
+    /// takes the place of typical experience and holds a small group back.
+    ///
+    /// ```
+    /// # use soaklife::fleet::pooling::Experience;
+    /// # use soaklife::prior::PopulationPrior;
+    /// let nobody = Experience::new(PopulationPrior::default());
+    /// let fleet = PopulationPrior { reference_load: 10.0, ..PopulationPrior::default() };
+    /// assert_eq!(*nobody.learn_from(&fleet).prior(), fleet);
+    /// ```
+    #[must_use]
+    pub fn learn_from(&self, base: &PopulationPrior) -> Learnt {
+        let all: Vec<&Record> = self.records.iter().map(Arc::as_ref).collect();
         let half = |from: usize| all.iter().copied().skip(from).step_by(2).collect::<Vec<_>>();
         let [even, odd] = [half(0), half(1)];
-        let mut learnt =
-            Learnt { prior: self.prior.clone(), lessons: Lesson::ALL.map(|lesson| (lesson, 0.0)) };
+        let mut learnt = Learnt { prior: base.clone(), lessons: Lesson::ALL.map(|lesson| (lesson, 0.0)) };
         for _ in 0..ROUNDS {
             for (lesson, gained) in &mut learnt.lessons {
                 let gain_in = |taught_by: &[&Record], held_out: &[&Record]| {
-                    let taught = lesson.taught(&learnt.prior, &self.prior, taught_by);
+                    let taught = lesson.taught(&learnt.prior, base, taught_by);
                     log_likelihood(&taught, held_out) - log_likelihood(&learnt.prior, held_out)
                 };
                 let gain = gain_in(&even, &odd) + gain_in(&odd, &even);
                 if gain > LEAST_GAIN {
-                    learnt.prior = lesson.taught(&learnt.prior, &self.prior, &all);
+                    learnt.prior = lesson.taught(&learnt.prior, base, &all);
                     *gained += gain;
                 }
             }
         }
         learnt
+    }
+}
+
+/// A pit that can teach: the part of [`Experience::add`] that asks nothing of the other pits.
+///
+/// ```
+/// use jiff::civil::date;
+/// use soaklife::fleet::pooling::PreparedPit;
+/// use soaklife::prior::PopulationPrior;
+/// use soaklife::{History, Pit, quantity::inches};
+/// let unread = History::new(Pit::new(inches(30.0), inches(210.0))?);
+/// assert!(PreparedPit::new(&unread, date(2026, 6, 30), &PopulationPrior::default()).is_none());
+/// # Ok::<(), soaklife::pit::PitError>(())
+/// ```
+#[derive(Debug, Clone)]
+pub struct PreparedPit {
+    record: Arc<Record>,
+}
+
+impl PreparedPit {
+    /// A pit as known on a day, for an [`Experience`] with this prior; nothing if nobody read it.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::fleet::pooling::PreparedPit;
+    /// # use soaklife::prior::PopulationPrior;
+    /// # use soaklife::{History, Pit, Reading, quantity::inches};
+    /// let read = History::new(Pit::new(inches(30.0), inches(210.0))?).with_readings([Reading::dry(date(2026, 5, 1))]);
+    /// assert!(PreparedPit::new(&read, date(2026, 6, 30), &PopulationPrior::default()).is_some());
+    /// # Ok::<(), soaklife::pit::PitError>(())
+    /// ```
+    #[must_use]
+    pub fn new(history: &History, as_of: Date, prior: &PopulationPrior) -> Option<Self> {
+        let is_read = !history.readings().is_empty();
+        is_read.then(|| Self { record: Arc::new(Record::of(history, as_of, prior)) })
     }
 }
 

@@ -1,5 +1,4 @@
-//! By what the pits of a budget are grouped: their soil, the decade of their installation, or a column of one's
-//! own.
+//! By what pits are grouped: their soil, the decade of their installation, or a column of one's own.
 
 use crate::output::Failure;
 use soaklife::soil::Soil;
@@ -11,33 +10,45 @@ const NOT_GIVEN: &str = "not given";
 const SOIL: &str = "soil";
 const DECADE: &str = "decade";
 
+/// A column to group by.
 #[derive(Debug, Clone)]
-pub(super) struct Grouping {
+pub(crate) struct Grouping {
     column: String,
 }
 
 impl Grouping {
-    pub(super) fn new(column: &str) -> Self {
+    pub(crate) fn new(column: &str) -> Self {
         Self { column: column.trim().to_owned() }
     }
 
+    /// The column, as it was named.
+    pub(crate) fn column(&self) -> &str {
+        &self.column
+    }
+
     /// The group of a pit.
-    pub(super) fn group_of<'r>(&self, record: &'r PitRecord) -> Result<Cow<'r, str>, Failure> {
+    pub(crate) fn group_of<'r>(&self, record: &'r PitRecord) -> Result<Cow<'r, str>, Failure> {
+        self.find(record).ok_or_else(|| Failure::Usage(self.unknown(record)))
+    }
+
+    /// The group of a pit, if its logbook has the column.
+    pub(crate) fn find<'r>(&self, record: &'r PitRecord) -> Option<Cow<'r, str>> {
         // A column of one's own goes before a word of ours.
         if let Some((_, value)) = record.further().iter().find(|(name, _)| *name == self.column) {
             let value = value.trim();
-            return Ok(if value.is_empty() { NOT_GIVEN.into() } else { value.into() });
+            return Some(if value.is_empty() { NOT_GIVEN.into() } else { value.into() });
         }
         match self.column.as_str() {
-            SOIL => Ok(soil(record.soil()).into()),
-            DECADE => Ok(record.history().installed().map_or(NOT_GIVEN.into(), |installed| {
+            SOIL => Some(soil(record.soil()).into()),
+            DECADE => Some(record.history().installed().map_or(NOT_GIVEN.into(), |installed| {
                 format!("{}s", installed.middle().year() / 10 * 10).into()
             })),
-            _ => Err(Failure::Usage(self.unknown(record))),
+            _ => None,
         }
     }
 
-    fn unknown(&self, record: &PitRecord) -> String {
+    /// What to say where there is no such column.
+    pub(crate) fn unknown(&self, record: &PitRecord) -> String {
         let further = record.further().iter().map(|(name, _)| name.as_str());
         let columns: Vec<&str> = [SOIL, DECADE].into_iter().chain(further).collect();
         let hint = match soaklife_records::nearest_name(&self.column, &columns) {
