@@ -26,14 +26,14 @@ pub(super) fn csv(walked: &Walked) -> Result<String, Failure> {
     table(COLUMNS.map(str::to_owned).to_vec(), rows)
 }
 
-fn cells(rank: usize, reason: VisitReason, pit: &Candidate) -> [Cell; COLUMNS.len()] {
+fn cells(rank: usize, reason: VisitReason, pit: &Candidate) -> [Cell<'_>; COLUMNS.len()] {
     let why = if stands_at_inlet(pit) { "at inlet" } else { reason.in_words() };
     let [early, median, late] = pit.years_to_inlet.map(|years| Cell::number(years, 2));
     [
         Cell::Count(rank),
-        Cell::Text(pit.id.clone()),
+        Cell::Text(pit.id.as_str().into()),
         Cell::text(Some(pit.title.clone()).filter(|title| !title.is_empty())),
-        Cell::Text(why.to_owned()),
+        Cell::Text(why.into()),
         Cell::number(Some(pit.within_two_years), 4),
         early,
         median,
