@@ -76,17 +76,17 @@ fn add_decimal(value: f64, decimals: usize, out: &mut String) {
     if value < 0.0 && digits > 0 {
         out.push('-');
     }
-    let (mut text, mut first, mut left) = ([b'0'; 16], 16, digits);
-    while left > 0 || 16 - first <= decimals + usize::from(decimals > 0) {
+    // Digits from the last one on, a point before the decimals, at least one digit before the point.
+    let (mut text, mut first, mut left) = ([b'.'; 20], 20, digits);
+    let point = if decimals > 0 { 20 - decimals - 1 } else { 20 };
+    while left > 0 || first >= point {
         first -= 1;
-        if decimals > 0 && 16 - first == decimals + 1 {
-            text[first] = b'.';
-            continue;
+        if first != point {
+            text[first] = b'0' + (left % 10) as u8;
+            left /= 10;
         }
-        text[first] = b'0' + (left % 10) as u8;
-        left /= 10;
     }
-    out.extend(text[first..].iter().map(|&digit| char::from(digit)));
+    out.push_str(std::str::from_utf8(&text[first..]).unwrap_or_default());
 }
 
 fn add_any_decimal(value: f64, decimals: usize, out: &mut String) {

@@ -55,7 +55,11 @@ fn named_pits(folder: &Path, args: &ForecastArgs) -> Result<Tally, Failure> {
             [only] => text::one_pit(&asked, only),
             many => Summary::of(&asked, many).told(&asked),
         },
-        Format::Csv => columns::heading(asked.units())? + &columns::rows(&answers, asked.units()),
+        Format::Csv => {
+            let mut table = columns::heading(asked.units())?;
+            answers.iter().for_each(|answer| columns::add_row(answer, asked.units(), &mut table));
+            table
+        }
         Format::Json => json::whole(&asked, &answers),
     };
     deliver(told.as_bytes(), args.output.as_deref())?;

@@ -130,7 +130,7 @@ struct Look<'a> {
 
 impl Look<'_> {
     fn at(&self, stretch: &Stretch) -> Result<Looked, Failure> {
-        let answers = self.asked.answers_of(stretch)?;
+        let answers = self.asked.answers_of(stretch).collect::<Result<Vec<Answer<'_>>, Failure>>()?;
         // What they refuse the budget would, but in the middle of a walk.
         let mut outlays = Outlays::new(self.years, self.costs);
         let mut looked = Looked { pits: Vec::with_capacity(answers.len()), visits: Vec::new(), only: None };

@@ -159,9 +159,12 @@ impl Asking {
     }
 
     /// The answers of neighbouring pits.
-    pub(crate) fn answers_of<'l>(&self, stretch: &'l Stretch) -> Result<Vec<Answer<'l>>, Failure> {
-        let entries = stretch.entries().iter();
-        entries.map(|entry| self.answer(entry, |pit| stretch.errors_of_row(pit.id()))).collect()
+    pub(crate) fn answers_of<'l>(
+        &self,
+        stretch: &'l Stretch,
+    ) -> impl Iterator<Item = Result<Answer<'l>, Failure>> {
+        let answer = |entry| self.answer(entry, |pit| stretch.errors_of_row(pit.id()));
+        stretch.entries().iter().map(answer)
     }
 
     /// The answer of one pit; `errors_of_row` says what is wrong with its row, as `check` says it.

@@ -27,19 +27,16 @@ pub(super) fn heading(units: Units) -> Result<String, Failure> {
     lines(std::iter::once(names(units)))
 }
 
-/// The table without its heading, one row a pit.
-pub(super) fn rows(answers: &[Answer<'_>], units: Units) -> String {
-    let mut rows = String::with_capacity(answers.len() * USUAL_ROW);
-    for answer in answers {
-        let mut separator = "";
-        each_cell(answer, units, |cell| {
-            rows.push_str(separator);
-            cell.add_to(&mut rows);
-            separator = ",";
-        });
-        rows.push('\n');
-    }
-    rows
+/// Adds the row of one pit to the table.
+pub(super) fn add_row(answer: &Answer<'_>, units: Units, rows: &mut String) {
+    rows.reserve(USUAL_ROW);
+    let mut separator = "";
+    each_cell(answer, units, |cell| {
+        rows.push_str(separator);
+        cell.add_to(rows);
+        separator = ",";
+    });
+    rows.push('\n');
 }
 
 /// The columns of one pit as JSON members.

@@ -1,6 +1,6 @@
 //! Every pit of a logbook of any size, in the order of `pits.csv`, on every core and in bounded memory.
 
-use super::answer::{Asking, open_fleet, question};
+use super::answer::{Answer, Asking, open_fleet, question};
 use super::summary::Summary;
 use super::{columns, json, text};
 use crate::args::{ForecastArgs, Format};
@@ -126,19 +126,31 @@ impl Telling<'_> {
     }
 
     fn tell(&self, stretch: &Stretch) -> Result<Told, Failure> {
-        let answers = self.asked.answers_of(stretch)?;
-        let form = match self.format {
-            Format::Csv => Form::Ready(columns::rows(&answers, self.asked.units())),
-            Format::Json => Form::Ready(json::pits(self.asked, &answers)),
-            Format::Text => {
-                let full = match &answers[..] {
-                    [only] => Some(text::one_pit(self.asked, only)),
-                    _ => None,
-                };
-                Form::Lines(Summary::of(self.asked, &answers), full)
-            }
+        if self.format == Format::Csv {
+            return self.tell_rows(stretch);
+        }
+        let answers = self.asked.answers_of(stretch).collect::<Result<Vec<Answer<'_>>, Failure>>()?;
+        let form = if self.format == Format::Json {
+            Form::Ready(json::pits(self.asked, &answers))
+        } else {
+            let full = match &answers[..] {
+                [only] => Some(text::one_pit(self.asked, only)),
+                _ => None,
+            };
+            Form::Lines(Summary::of(self.asked, &answers), full)
         };
         let without_answer = answers.iter().filter(|answer| answer.problem().is_some()).count();
         Ok(Told { pits: answers.len(), without_answer, form })
+    }
+
+    /// The table needs no answer for longer than its row.
+    fn tell_rows(&self, stretch: &Stretch) -> Result<Told, Failure> {
+        let (mut rows, mut without_answer) = (String::new(), 0);
+        for answer in self.asked.answers_of(stretch) {
+            let answer = answer?;
+            columns::add_row(&answer, self.asked.units(), &mut rows);
+            without_answer += usize::from(answer.problem().is_some());
+        }
+        Ok(Told { pits: stretch.entries().len(), without_answer, form: Form::Ready(rows) })
     }
 }
