@@ -947,11 +947,10 @@ impl Absorbed {
         at_inlet: Option<Reading>,
         experience: &Hypotheses,
     ) -> Result<(Self, Vec<ReadingUse>), ForecastError> {
-        let absorption = Absorption::follow(history, question.as_of(), experience);
+        let (absorption, readings) = Absorption::follow_with_verdicts(history, question.as_of(), experience);
         let threshold = history.pit().effective_depth() - question.action_freeboard();
         let passage = absorption.reaches(as_inches(threshold)).ok_or(ForecastError::NotFinite)?;
         absorption.level_in(0.0, 0.5).ok_or(ForecastError::NotFinite)?;
-        let readings = absorption.readings(history, question.as_of());
         let is_right =
             |taken: &ReadingUse| Some(taken.reading) == at_inlet && taken.verdict.weight().is_some();
         let at_inlet = at_inlet.filter(|_| readings.iter().any(is_right));
