@@ -249,8 +249,13 @@ impl Outlook {
             nodes.iter().map(move |node| {
                 let motion = Motion::of(node, shape, &self.ahead, hypotheses);
                 let (mean, variance) = motion.at(Moment { years, gain, kept });
-                let stick = stick_in / (self.full_in * exponential(mean.min(0.0)));
-                Component { weight: node.weight, mean, standard_deviation: (variance + stick * stick).sqrt() }
+                let variance = if stick_in > 0.0 {
+                    let stick = stick_in / (self.full_in * exponential(mean.min(0.0)));
+                    variance + stick * stick
+                } else {
+                    variance
+                };
+                Component { weight: node.weight, mean, standard_deviation: variance.sqrt() }
             })
         });
         NormalMixture::new(components)
@@ -297,7 +302,7 @@ impl Motion {
         }
         let mut run = 0.0_f64;
         chances.map(|chance| {
-            run = run.max(chance);
+            run = if chance > run { chance } else { run };
             run
         })
     }
