@@ -283,14 +283,19 @@ impl Motion {
     }
 
     fn first_passage(&self, moments: &Moments, threshold: f64, prior: &PopulationPrior) -> ByYear {
-        let mut chances = [0.0; YEARS.len()];
-        let mut risks = [0.0; YEARS.len()];
         let per_reach = 1.0 / prior.background_reach;
+        // One short loop after the other: each of them vectorises, and its constants stay in registers.
+        let (mut chances, mut risks) = ([0.0; YEARS.len()], [0.0; YEARS.len()]);
         for place in 0..YEARS.len() {
             let (mean, variance) = self.at(moments.at(place));
-            chances[place] = cdf((mean - threshold) / variance.sqrt());
-            risks[place] = prior.background_risk * cdf(mean.min(0.0) * per_reach)
-                + prior.dry_risk * moments.dry_ratio[place];
+            chances[place] = (mean - threshold) / variance.sqrt();
+            risks[place] = mean.min(0.0) * per_reach;
+        }
+        for chance in &mut chances {
+            *chance = cdf(*chance);
+        }
+        for (risk, dry_ratio) in risks.iter_mut().zip(&moments.dry_ratio) {
+            *risk = prior.background_risk * cdf(*risk) + prior.dry_risk * dry_ratio;
         }
         let mut risks_so_far = [0.0; YEARS.len()];
         for place in 1..YEARS.len() {
