@@ -179,24 +179,34 @@ impl ShapeFilter {
 
     /// A height: N(z; S) unless it is grossly wrong, N(z; S + gross variance).
     fn take_level(&mut self, sounding: &Sounding, first: bool, lanes: &LaneConstants) -> Lanes {
-        let mut good = [0.0; LANES];
-        let Branches { right, wrong } = Branches::of(sounding, first);
+        let Branches { mut right, mut wrong } = Branches::of(sounding, first);
+        let (mut squares, mut precisions, mut wide_precisions) = ([0.0; LANES], [0.0; LANES], [0.0; LANES]);
         for lane in 0..LANES {
-            let state = self.lane(lane);
-            let innovation = sounding.z - state.level;
-            let square = innovation * innovation;
-            let variance = state.level_variance + sounding.stick_variance + lanes.usage[lane];
-            let [precision, wide_precision] = [1.0 / variance, 1.0 / (variance + sounding.gross_variance)];
-            let right = right[lane] * exponential(-0.5 * square * precision) * precision.sqrt();
-            let wrong = wrong[lane] * exponential(-0.5 * square * wide_precision) * wide_precision.sqrt();
-            let likelihood = right + wrong + LEAST_LIKELIHOOD;
-            let weight = 1.0 - wrong / likelihood;
+            let innovation = sounding.z - self.level[lane];
+            let variance = self.level_variance[lane] + sounding.stick_variance + lanes.usage[lane];
+            squares[lane] = innovation * innovation;
+            precisions[lane] = 1.0 / variance;
+            wide_precisions[lane] = 1.0 / (variance + sounding.gross_variance);
+        }
+        for lane in 0..LANES {
+            right[lane] *= density(squares[lane], precisions[lane]);
+        }
+        for lane in 0..LANES {
+            wrong[lane] *= density(squares[lane], wide_precisions[lane]);
+        }
+        let mut good = [0.0; LANES];
+        for lane in 0..LANES {
+            let likelihood = right[lane] + wrong[lane] + LEAST_LIKELIHOOD;
+            let weight = 1.0 - wrong[lane] / likelihood;
             good[lane] = weight;
             self.weight[lane] *= likelihood;
             // The mixture of two updates, for a right reading and for a wrong one, by its mean and covariance.
-            let narrowness = variance * wide_precision;
+            let state = self.lane(lane);
+            let innovation = sounding.z - state.level;
+            let variance = self.level_variance[lane] + sounding.stick_variance + lanes.usage[lane];
+            let narrowness = variance * wide_precisions[lane];
             let taken = weight + (1.0 - weight) * narrowness;
-            let between = weight * (1.0 - weight) * square * (1.0 - narrowness) * (1.0 - narrowness);
+            let between = weight * (1.0 - weight) * squares[lane] * (1.0 - narrowness) * (1.0 - narrowness);
             let corrected = state.corrected(taken * innovation, variance, taken * variance - between);
             self.set_lane(lane, corrected);
         }
@@ -229,6 +239,12 @@ impl ShapeFilter {
         }
         good
     }
+}
+
+/// The normal distribution's density, times √(2π), where the squared deviation and 1 ÷ variance are these.
+#[inline]
+fn density(square: f64, precision: f64) -> f64 {
+    exponential(-0.5 * square * precision) * precision.sqrt()
 }
 
 /// Shares of right and wrong readings in each lane. The first reading is right for one half of the lanes and wrong for
