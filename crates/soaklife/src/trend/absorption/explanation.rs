@@ -176,7 +176,7 @@ impl Absorption {
         hypotheses: &Hypotheses,
     ) -> (Self, Vec<ReadingUse>) {
         let record = Record::of(history, as_of, hypotheses.prior());
-        let mut fits = Vec::new();
+        let mut fits = Vec::with_capacity(hypotheses.number_of_shapes() * record.soundings.len());
         let followed = Self::along(record, hypotheses, |place, shape, good| {
             fits.push(Fit { place, shape, good: *good });
         });

@@ -128,11 +128,14 @@ pub(super) struct Shape {
 }
 
 impl Hypotheses {
+    pub(super) fn number_of_shapes(&self) -> usize {
+        self.prior().rising.len() + LATE_STRATA.len() - 1 + FILLING_STRATA.len() - 1
+    }
+
     /// Every shape in the pit of this record.
     pub(super) fn shapes(&self, record: &Record) -> Vec<Shape> {
         let prior = self.prior();
-        let mut shapes =
-            Vec::with_capacity(prior.rising.len() + LATE_STRATA.len() + FILLING_STRATA.len() - 2);
+        let mut shapes = Vec::with_capacity(self.number_of_shapes());
         let soil = prior.soils.of(record.soil);
         let in_soil = |onset: &Onset, odds: f64| Onset {
             median_load: onset.median_load * soil.onset,
