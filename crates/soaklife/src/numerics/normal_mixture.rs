@@ -2,6 +2,7 @@
 
 use super::branch_free::Normal;
 use super::normal;
+use std::ops::RangeInclusive;
 
 /// One normal distribution of a mixture.
 ///
@@ -60,8 +61,11 @@ struct Local {
 
 /// Steps after which a quantile stands.
 const MOST_STEPS: usize = 60;
-/// A step this short, as a share of the least standard deviation, is the last: of the fourth order, it leaves less than Φ errs.
+/// Newton's step this short, as a share of the least standard deviation, is the last: what the fourth order leaves of it is
+/// less than Φ errs.
 const LAST_STEP: f64 = 1e-4;
+/// A step of the fourth order that is no such multiple of Newton's was taken too far from the root to be of use.
+const TRUSTED_RATIOS: RangeInclusive<f64> = 0.25..=4.0;
 
 impl NormalMixture {
     /// From its components.
@@ -135,14 +139,12 @@ impl NormalMixture {
             } else {
                 low = x
             }
-            let better = x - at.step_to_root(excess);
-            if !(better >= low && better <= high) {
-                x = 0.5 * (low + high);
-                continue;
-            }
-            let step = (better - x).abs();
-            x = better;
-            if step <= LAST_STEP * self.least_deviation {
+            let newton = excess / at.density;
+            let ratio = at.ratio_to_newton(newton);
+            let better = x - newton * ratio;
+            let trusted = TRUSTED_RATIOS.contains(&ratio) && better >= low && better <= high;
+            x = if trusted { better } else { 0.5 * (low + high) };
+            if trusted && newton.abs() <= LAST_STEP * self.least_deviation {
                 break;
             }
         }
@@ -185,11 +187,10 @@ impl NormalMixture {
 }
 
 impl Local {
-    /// Householder's step of the fourth order to where the chance is less by `excess`.
-    fn step_to_root(&self, excess: f64) -> f64 {
-        let newton = excess / self.density;
+    /// Householder's step of the fourth order as a multiple of Newton's.
+    fn ratio_to_newton(&self, newton: f64) -> f64 {
         let bend = newton * self.slope / self.density;
-        newton * (1.0 - 0.5 * bend) / (1.0 - bend + newton * newton * self.curvature / (6.0 * self.density))
+        (1.0 - 0.5 * bend) / (1.0 - bend + newton * newton * self.curvature / (6.0 * self.density))
     }
 }
 
