@@ -673,6 +673,34 @@ impl Forecast {
         }
     }
 
+    /// Several quantiles of the standing level at one moment, cheaper than one by one.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// let [low, high] = forecast.level_quantiles(1.0, [0.1, 0.9]);
+    /// assert_eq!((low, high), (forecast.level_quantile(1.0, 0.1), forecast.level_quantile(1.0, 0.9)));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn level_quantiles<const N: usize>(
+        &self,
+        years: f64,
+        probabilities: [f64; N],
+    ) -> [Option<Length>; N] {
+        let at_once = match &self.standing {
+            Standing::Absorption(absorbed) => absorbed.absorption.levels_in(years, probabilities),
+            Standing::AtInlet { .. } | Standing::Line(_) | Standing::Rank(_) => None,
+        };
+        match at_once {
+            Some(levels) => levels.map(|level| Some(inches(level))),
+            None => probabilities.map(|probability| self.level_quantile(years, probability)),
+        }
+    }
+
     /// Quantile of the freeboard: what is left is less than this with the given probability.
     ///
     /// ```
@@ -691,6 +719,28 @@ impl Forecast {
     #[must_use]
     pub fn freeboard_quantile(&self, years: f64, probability: f64) -> Option<Length> {
         Some(self.pit.freeboard(self.level_quantile(years, 1.0 - probability)?))
+    }
+
+    /// Several quantiles of the freeboard at one moment, cheaper than one by one.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// let [low, high] = forecast.freeboard_quantiles(1.0, [0.1, 0.9]);
+    /// assert_eq!((low, high), (forecast.freeboard_quantile(1.0, 0.1), forecast.freeboard_quantile(1.0, 0.9)));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn freeboard_quantiles<const N: usize>(
+        &self,
+        years: f64,
+        probabilities: [f64; N],
+    ) -> [Option<Length>; N] {
+        let levels = self.level_quantiles(years, probabilities.map(|probability| 1.0 - probability));
+        levels.map(|level| Some(self.pit.freeboard(level?)))
     }
 
     /// Central range of the standing level.
@@ -712,9 +762,8 @@ impl Forecast {
     /// ```
     #[must_use]
     pub fn level_band(&self, years: f64, coverage: Coverage) -> Option<Band> {
-        let lower = self.level_quantile(years, coverage.lower_tail())?;
-        let upper = self.level_quantile(years, coverage.upper_tail())?;
-        Some(Band { lower, upper, coverage, kind: BandKind::Confidence })
+        let [lower, upper] = self.level_quantiles(years, [coverage.lower_tail(), coverage.upper_tail()]);
+        Some(Band { lower: lower?, upper: upper?, coverage, kind: BandKind::Confidence })
     }
 
     /// Central range of the next stick reading; only a line has one.
@@ -955,11 +1004,10 @@ impl Absorbed {
         at_inlet: Option<Reading>,
         experience: &Hypotheses,
     ) -> Result<(Self, Vec<ReadingUse>), ForecastError> {
-        let absorption = Absorption::follow(history, question.as_of(), experience);
+        let (absorption, readings) = Absorption::follow_with_verdicts(history, question.as_of(), experience);
         let threshold = history.pit().effective_depth() - question.action_freeboard();
         let passage = absorption.reaches(as_inches(threshold)).ok_or(ForecastError::NotFinite)?;
         absorption.level_in(0.0, 0.5).ok_or(ForecastError::NotFinite)?;
-        let readings = absorption.readings(history, question.as_of());
         let is_right =
             |taken: &ReadingUse| Some(taken.reading) == at_inlet && taken.verdict.weight().is_some();
         let at_inlet = at_inlet.filter(|_| readings.iter().any(is_right));

@@ -119,8 +119,8 @@ impl TwoState {
     #[inline]
     #[must_use]
     pub fn corrected(self, innovation: f64, innovation_variance: f64, reduction: f64) -> Self {
-        let level_share = self.level_variance / innovation_variance;
-        let slope_share = self.covariance / innovation_variance;
+        let precision = 1.0 / innovation_variance;
+        let (level_share, slope_share) = (self.level_variance * precision, self.covariance * precision);
         Self {
             level: self.level + level_share * innovation,
             slope: self.slope + slope_share * innovation,

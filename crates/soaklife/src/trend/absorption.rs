@@ -72,6 +72,7 @@ use crate::numerics::normal_mixture::NormalMixture;
 use crate::trend::CrossingSet;
 pub(crate) use evidence::Shares;
 use filter::follow;
+use hypotheses::Lanes;
 use jiff::civil::Date;
 use passage::{Outlook, YEARS, weighed};
 pub(crate) use record::Record;
@@ -114,20 +115,20 @@ impl Absorption {
     /// ```
     #[must_use]
     pub fn follow(history: &History, as_of: Date, hypotheses: &Hypotheses) -> Self {
-        Self::along(Record::of(history, as_of, hypotheses.prior()), hypotheses)
+        Self::along(Record::of(history, as_of, hypotheses.prior()), hypotheses, |_, _, _| ())
     }
 
-    fn along(record: Record, hypotheses: &Hypotheses) -> Self {
+    /// `watch` is told how well each reading fitted, as by [`follow`].
+    fn along(record: Record, hypotheses: &Hypotheses, watch: impl FnMut(usize, usize, &Lanes)) -> Self {
         let shapes = hypotheses.shapes(&record);
-        let filters = follow(&record, &shapes, hypotheses.lanes(), |_, _, _| ());
-        let nodes = weighed(&filters, &shapes, hypotheses);
-        let outlook = Outlook::of(&record, shapes, nodes, hypotheses);
+        let followed = follow(&record, &shapes, hypotheses.lanes(), watch);
+        let outlook = Outlook::of(&record, shapes, weighed(&followed.filters), hypotheses);
         Self { hypotheses: hypotheses.clone(), record, outlook }
     }
 
     /// The same pit if nobody had read it.
     fn unread(&self) -> Self {
-        Self::along(self.record.unread(), &self.hypotheses)
+        Self::along(self.record.unread(), &self.hypotheses, |_, _, _| ())
     }
 
     /// When the level reaches `level_in` inches above the bottom: the effective depth, or less for an action freeboard.

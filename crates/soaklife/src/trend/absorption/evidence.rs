@@ -1,6 +1,6 @@
 //! What a pit's record says of the population prior itself: its likelihood, and which hypotheses carry it.
 
-use super::filter::{ShapeFilter, follow};
+use super::filter::{Followed, follow};
 use super::hypotheses::Hypotheses;
 use super::passage::IN_SERVICE;
 use super::record::Record;
@@ -45,17 +45,12 @@ impl Record {
 
     fn weigh(&self, hypotheses: &Hypotheses) -> Weighed {
         let shapes = hypotheses.shapes(self);
-        let filters = follow(self, &shapes, hypotheses.lanes(), |_, _, _| ());
-        let log_weights = |filter: &ShapeFilter| {
-            shapes.get(filter.shape).map(|shape| filter.log_weights(shape, hypotheses.lanes()))
-        };
-        let log_scale = filters.iter().filter_map(log_weights).flatten().fold(f64::NEG_INFINITY, f64::max);
+        let Followed { filters, log_scale } = follow(self, &shapes, hypotheses.lanes(), |_, _, _| ());
         let mut weighed = Weighed { log_scale, all: Shares::default(), serving: Shares::default() };
         for filter in &filters {
             let course = shapes.get(filter.shape).map(|shape| shape.course);
             let Some(row) = Course::ALL.iter().position(|known| Some(*known) == course) else { continue };
-            for (lane, log_weight) in log_weights(filter).into_iter().flatten().enumerate() {
-                let weight = (log_weight - log_scale).exp();
+            for (lane, weight) in filter.weight.iter().enumerate() {
                 let variance = filter.level_variance[lane] + hypotheses.lanes().usage[lane];
                 let served = if self.ends_at_inlet {
                     0.0

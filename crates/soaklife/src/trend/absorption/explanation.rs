@@ -1,9 +1,8 @@
 //! What the readings made of the hypotheses, in numbers that can be told in words.
 
 use super::Absorption;
-use super::filter::follow;
-use super::hypotheses::LANES;
-use super::record::left_out;
+use super::hypotheses::{Hypotheses, Lanes};
+use super::record::{Record, left_out};
 use crate::history::{History, ReadingUse, Reason, Verdict};
 use crate::prior::{Course, TEMPERAMENTS};
 use crate::reading::Reading;
@@ -169,9 +168,24 @@ impl Absorption {
         Explanation { courses, temperaments, pace_in, share_of_readings }
     }
 
-    /// Every reading with the weight that it has been given; what the record leaves out is said to be left out.
-    pub(crate) fn readings(&self, history: &History, as_of: Date) -> Vec<ReadingUse> {
-        let mut good = self.chances_of_being_right().into_iter();
+    /// Follows the record and tells of every reading the weight that it has been given; what the record leaves out is said
+    /// to be left out.
+    pub(crate) fn follow_with_verdicts(
+        history: &History,
+        as_of: Date,
+        hypotheses: &Hypotheses,
+    ) -> (Self, Vec<ReadingUse>) {
+        let record = Record::of(history, as_of, hypotheses.prior());
+        let mut fits = Vec::with_capacity(hypotheses.number_of_shapes() * record.soundings.len());
+        let followed = Self::along(record, hypotheses, |place, shape, good| {
+            fits.push(Fit { place, shape, good: *good });
+        });
+        let readings = followed.verdicts(history, as_of, &fits);
+        (followed, readings)
+    }
+
+    fn verdicts(&self, history: &History, as_of: Date, fits: &[Fit]) -> Vec<ReadingUse> {
+        let mut good = self.chances_of_being_right(fits).into_iter();
         // Who says that it stands at the inlet has seen it; only the pit's own record can speak against that.
         let few = self.record.soundings.len() < ENOUGH_TO_CONTRADICT;
         let believed = |reading: &Reading| few && reading.stands_at_inlet(history.pit());
@@ -191,22 +205,33 @@ impl Absorption {
     }
 
     /// For each reading the chance that it is no gross error, given all of them.
-    fn chances_of_being_right(&self) -> Vec<f64> {
-        let shapes = self.outlook.shapes().len();
-        let mut good = vec![[0.0; LANES]; shapes * self.record.soundings.len()];
-        follow(&self.record, self.outlook.shapes(), self.hypotheses.lanes(), |place, shape, lanes| {
-            if let Some(kept) = good.get_mut(place * shapes + shape) {
-                *kept = *lanes;
+    fn chances_of_being_right(&self, fits: &[Fit]) -> Vec<f64> {
+        let mut weights: Vec<Option<Lanes>> = vec![None; self.outlook.shapes().len()];
+        let mut total = 0.0;
+        for node in self.outlook.nodes() {
+            total += node.weight;
+            if let Some(weights) = weights.get_mut(node.shape) {
+                weights.get_or_insert_default()[node.lane] = node.weight;
             }
-        });
-        let total: f64 = self.outlook.nodes().iter().map(|node| node.weight).sum();
-        let weighed = |place: usize| {
-            let right = |node: &super::passage::Node| {
-                let lanes = good.get(place * shapes + node.shape);
-                node.weight * lanes.map_or(0.0, |lanes| lanes[node.lane])
-            };
-            self.outlook.nodes().iter().map(right).sum::<f64>() / total
-        };
-        (0..self.record.soundings.len()).map(weighed).collect()
+        }
+        let mut right = vec![0.0; self.record.soundings.len()];
+        for fit in fits {
+            // Those that do not count at the end have no say.
+            let Some(weights) = weights.get(fit.shape).copied().flatten() else { continue };
+            if let Some(right) = right.get_mut(fit.place) {
+                *right +=
+                    weights.iter().zip(fit.good).map(|(weight, good)| weight * good).sum::<f64>() / total;
+            }
+        }
+        right
     }
+}
+
+/// How well one reading fitted one shape.
+struct Fit {
+    /// Of the reading in the record.
+    place: usize,
+    shape: usize,
+    /// The chance, lane by lane, that the reading is no gross error.
+    good: Lanes,
 }

@@ -18,45 +18,49 @@ const LEAST_LIKELIHOOD: f64 = 1e-150;
 const WRONG_BOUND: f64 = 0.15;
 /// Share of the variance that a bound leaves at least.
 const LEAST_LEFT: f64 = 1e-3;
-/// Hypotheses this much less likely than the best are dropped from the fourth reading on: e^−14, a millionth.
-const HOPELESS: f64 = 14.0;
+/// Shapes with less than this share of the best one's weight are dropped from the fourth reading on: e^−14, a millionth.
+const HOPELESS: f64 = 8.315_287_191_035_679e-7;
 const READINGS_BEFORE_DROPPING: usize = 4;
-/// A product of likelihoods is turned into its logarithm before it leaves the range of numbers.
-const SMALL_PRODUCT: f64 = 1e-140;
-const LARGE_PRODUCT: f64 = 1e140;
+/// All weights are divided by the best one before it leaves this range, far from where numbers end.
+const SMALL_WEIGHT: f64 = 1e-100;
+const LARGE_WEIGHT: f64 = 1e100;
 
 /// The filters of one shape, one lane each.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct ShapeFilter {
     /// Which shape.
     pub shape: usize,
+    /// Weights before any reading times the likelihoods of the readings so far, up to a factor that all filters share.
+    pub weight: Lanes,
     pub level: Lanes,
     pub exponent: Lanes,
     pub level_variance: Lanes,
     pub covariance: Lanes,
     pub exponent_variance: Lanes,
-    /// Logarithm of the likelihood of the readings so far, up to a constant.
-    pub log_likelihood: Lanes,
-    /// The likelihood since the logarithm was last taken.
-    product: Lanes,
     log_load: f64,
 }
 
-/// Every hypothesis at the last reading and now; `watch` is told how well each reading fitted: its place, the shape and
-/// the chance, lane by lane, that it is no gross error.
+/// Every hypothesis at the last reading and now.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Followed {
+    /// Those that are not hopeless.
+    pub filters: Vec<ShapeFilter>,
+    /// Logarithm of the factor by which their weights are too small.
+    pub log_scale: f64,
+}
+
+/// Follows the record; `watch` is told how well each reading fitted: its place, the shape and the chance, lane by lane,
+/// that it is no gross error.
 pub(super) fn follow(
     record: &Record,
     shapes: &[Shape],
     lanes: &LaneConstants,
     mut watch: impl FnMut(usize, usize, &Lanes),
-) -> Vec<ShapeFilter> {
-    let mut filters: Vec<ShapeFilter> = shapes
-        .iter()
-        .enumerate()
-        .map(|(place, shape)| ShapeFilter::start(place, shape, record, lanes))
-        .collect();
+) -> Followed {
+    let start = |(place, shape)| ShapeFilter::start(place, shape, record, lanes);
+    let mut followed = Followed { filters: shapes.iter().enumerate().map(start).collect(), log_scale: 0.0 };
     for (place, sounding) in record.soundings.iter().enumerate() {
-        for filter in &mut filters {
+        for filter in &mut followed.filters {
             let Some(shape) = shapes.get(filter.shape) else { continue };
             if place > 0 {
                 filter.step(&sounding.gap, shape, record, lanes);
@@ -64,12 +68,9 @@ pub(super) fn follow(
             let good = filter.take(sounding, place == 0, lanes);
             watch(place, filter.shape, &good);
         }
-        if place >= READINGS_BEFORE_DROPPING - 1 {
-            drop_hopeless(&mut filters, shapes, lanes);
-        }
+        followed.compare(place + 1 >= READINGS_BEFORE_DROPPING);
     }
-    for filter in &mut filters {
-        filter.settle();
+    for filter in &mut followed.filters {
         let Some(shape) = shapes.get(filter.shape) else { continue };
         filter.step(&record.to_now, shape, record, lanes);
         for lane in 0..LANES {
@@ -77,17 +78,23 @@ pub(super) fn follow(
             filter.exponent_variance[lane] = filter.exponent_variance[lane].max(LEAST_VARIANCE);
         }
     }
-    filters
+    followed
 }
 
-fn drop_hopeless(filters: &mut Vec<ShapeFilter>, shapes: &[Shape], lanes: &LaneConstants) {
-    filters.iter_mut().for_each(ShapeFilter::settle);
-    let best = |filter: &ShapeFilter| {
-        let weights = shapes.get(filter.shape).map(|shape| filter.log_weights(shape, lanes));
-        weights.into_iter().flatten().fold(f64::NEG_INFINITY, f64::max)
-    };
-    let overall = filters.iter().map(best).fold(f64::NEG_INFINITY, f64::max);
-    filters.retain(|filter| best(filter) > overall - HOPELESS);
+impl Followed {
+    /// Keeps the weights in the range of numbers, and drops what has become hopeless.
+    fn compare(&mut self, may_drop: bool) {
+        let best = self.filters.iter().map(ShapeFilter::best_weight).fold(0.0, f64::max);
+        if may_drop {
+            self.filters.retain(|filter| filter.best_weight() > HOPELESS * best);
+        }
+        if !(SMALL_WEIGHT..LARGE_WEIGHT).contains(&best) {
+            self.log_scale += best.ln();
+            for filter in &mut self.filters {
+                filter.weight = filter.weight.map(|weight| weight / best);
+            }
+        }
+    }
 }
 
 impl ShapeFilter {
@@ -98,20 +105,19 @@ impl ShapeFilter {
         let variance = shape.reference_variance + x * x * shape.exponent_variance;
         Self {
             shape: place,
+            weight: lanes.weight.map(|weight| shape.weight * weight),
             level: [shape.reference_level + shape.exponent * x; LANES],
             exponent: [shape.exponent; LANES],
             level_variance: lanes.level_wander.map(|wander| variance + wander * wandered),
             covariance: [x * shape.exponent_variance; LANES],
             exponent_variance: [shape.exponent_variance; LANES],
-            log_likelihood: [0.0; LANES],
-            product: [1.0; LANES],
             log_load: shape.log_load(record.first_load),
         }
     }
 
-    /// Logarithms of the weights after the readings taken so far, up to a constant.
-    pub(super) fn log_weights(&self, shape: &Shape, lanes: &LaneConstants) -> Lanes {
-        std::array::from_fn(|lane| shape.log_weight + lanes.log_weight[lane] + self.log_likelihood[lane])
+    /// The weight of its best lane.
+    pub(super) fn best_weight(&self) -> f64 {
+        self.weight.iter().copied().fold(0.0, f64::max)
     }
 
     fn lane(&self, lane: usize) -> TwoState {
@@ -140,13 +146,14 @@ impl ShapeFilter {
         let [response, spread] =
             [shape.load_response, shape.load_response_spread].map(|share| share * gap.load_step);
         let (shift, shift_variance) = (response + gap.shift, spread * spread + gap.shift_variance);
+        let third_of_square = gain * gain / 3.0;
         for lane in 0..LANES {
             let exponent_noise = lanes.exponent_wander[lane] * gap.years;
             let noise = StepNoise {
                 level: lanes.level_wander[lane] * gap.years
-                    + exponent_noise * gain * gain / 3.0
+                    + exponent_noise * third_of_square
                     + shift_variance,
-                cross: exponent_noise * gain / 2.0,
+                cross: exponent_noise * (0.5 * gain),
                 slope: exponent_noise,
             };
             let mut state = self.lane(lane).stepped(gain, noise);
@@ -172,47 +179,56 @@ impl ShapeFilter {
 
     /// A height: N(z; S) unless it is grossly wrong, N(z; S + gross variance).
     fn take_level(&mut self, sounding: &Sounding, first: bool, lanes: &LaneConstants) -> Lanes {
-        let mut good = [0.0; LANES];
-        let shares = branches(sounding.gross_share, first);
+        let Branches { mut right, mut wrong } = Branches::of(sounding, first);
+        let (mut squares, mut precisions, mut wide_precisions) = ([0.0; LANES], [0.0; LANES], [0.0; LANES]);
         for lane in 0..LANES {
+            let innovation = sounding.z - self.level[lane];
+            let variance = self.level_variance[lane] + sounding.stick_variance + lanes.usage[lane];
+            squares[lane] = innovation * innovation;
+            precisions[lane] = 1.0 / variance;
+            wide_precisions[lane] = 1.0 / (variance + sounding.gross_variance);
+        }
+        for lane in 0..LANES {
+            right[lane] *= density(squares[lane], precisions[lane]);
+        }
+        for lane in 0..LANES {
+            wrong[lane] *= density(squares[lane], wide_precisions[lane]);
+        }
+        let mut good = [0.0; LANES];
+        for lane in 0..LANES {
+            let likelihood = right[lane] + wrong[lane] + LEAST_LIKELIHOOD;
+            let weight = 1.0 - wrong[lane] / likelihood;
+            good[lane] = weight;
+            self.weight[lane] *= likelihood;
+            // The mixture of two updates, for a right reading and for a wrong one, by its mean and covariance.
             let state = self.lane(lane);
             let innovation = sounding.z - state.level;
-            let square = innovation * innovation;
-            let variance = state.level_variance + sounding.stick_variance + lanes.usage[lane];
-            let wide = variance + sounding.gross_variance;
-            let right = shares[lane][0] * exponential(-0.5 * square / variance) / variance.sqrt();
-            let wrong = shares[lane][1] * exponential(-0.5 * square / wide) / wide.sqrt();
-            let likelihood = right + wrong + LEAST_LIKELIHOOD;
-            let weight = 1.0 - wrong / likelihood;
-            good[lane] = weight;
-            self.product[lane] *= likelihood;
-            // The mixture of two updates, for a right reading and for a wrong one, by its mean and covariance.
-            let narrowness = variance / wide;
+            let variance = self.level_variance[lane] + sounding.stick_variance + lanes.usage[lane];
+            let narrowness = variance * wide_precisions[lane];
             let taken = weight + (1.0 - weight) * narrowness;
-            let between = weight * (1.0 - weight) * square * (1.0 - narrowness) * (1.0 - narrowness);
+            let between = weight * (1.0 - weight) * squares[lane] * (1.0 - narrowness) * (1.0 - narrowness);
             let corrected = state.corrected(taken * innovation, variance, taken * variance - between);
             self.set_lane(lane, corrected);
         }
-        self.keep_in_range();
         good
     }
 
     /// A bound: z at or above it (`side` 1), or at or below it (`side` −1), unless it holds by mistake.
     fn take_bound(&mut self, sounding: &Sounding, side: f64, first: bool, lanes: &LaneConstants) -> Lanes {
         let mut good = [0.0; LANES];
-        let shares = branches(sounding.gross_share, first);
+        let Branches { right, wrong } = Branches::of(sounding, first);
         for lane in 0..LANES {
             let state = self.lane(lane);
             let variance = state.level_variance + sounding.stick_variance + lanes.usage[lane];
             let spread = variance.sqrt();
             let standardised = side * (state.level - sounding.z) / spread;
             let normal = Normal::at(standardised);
-            let right = shares[lane][0] * normal.below;
-            let wrong = shares[lane][1] * WRONG_BOUND;
+            let right = right[lane] * normal.below;
+            let wrong = wrong[lane] * WRONG_BOUND;
             let likelihood = right + wrong + LEAST_LIKELIHOOD;
             let weight = 1.0 - wrong / likelihood;
             good[lane] = weight;
-            self.product[lane] *= likelihood;
+            self.weight[lane] *= likelihood;
             let innovation = side * normal.inverse_mills * spread;
             let left =
                 (1.0 - normal.inverse_mills * (standardised + normal.inverse_mills)).clamp(LEAST_LEFT, 1.0);
@@ -221,34 +237,33 @@ impl ShapeFilter {
             let corrected = state.corrected(weight * innovation, variance, reduction);
             self.set_lane(lane, corrected);
         }
-        self.keep_in_range();
         good
     }
+}
 
-    fn keep_in_range(&mut self) {
-        let out_of_range = |product: &f64| !(SMALL_PRODUCT..LARGE_PRODUCT).contains(product);
-        if self.product.iter().any(out_of_range) {
-            self.settle();
-        }
-    }
-
-    fn settle(&mut self) {
-        for lane in 0..LANES {
-            self.log_likelihood[lane] += self.product[lane].ln();
-            self.product[lane] = 1.0;
-        }
-    }
+/// The normal distribution's density, times √(2π), where the squared deviation and 1 ÷ variance are these.
+#[inline]
+fn density(square: f64, precision: f64) -> f64 {
+    exponential(-0.5 * square * precision) * precision.sqrt()
 }
 
 /// Shares of right and wrong readings in each lane. The first reading is right for one half of the lanes and wrong for
 /// the other: one bad start cannot spoil a record.
-fn branches(gross_share: f64, first: bool) -> [[f64; 2]; LANES] {
-    let (right, wrong) = (1.0 - gross_share, gross_share);
-    std::array::from_fn(|lane| match (first, lane < TEMPERAMENTS) {
-        (false, _) => [right, wrong],
-        (true, true) => [right, 0.0],
-        (true, false) => [0.0, wrong],
-    })
+struct Branches {
+    right: Lanes,
+    wrong: Lanes,
+}
+
+impl Branches {
+    fn of(sounding: &Sounding, first: bool) -> Self {
+        let (right, wrong) = (1.0 - sounding.gross_share, sounding.gross_share);
+        let believed = |lane: usize| !first || lane < TEMPERAMENTS;
+        let doubted = |lane: usize| !first || lane >= TEMPERAMENTS;
+        Self {
+            right: std::array::from_fn(|lane| if believed(lane) { right } else { 0.0 }),
+            wrong: std::array::from_fn(|lane| if doubted(lane) { wrong } else { 0.0 }),
+        }
+    }
 }
 
 #[cfg(test)]
@@ -259,20 +274,24 @@ mod tests {
     fn certain(level: f64) -> ShapeFilter {
         ShapeFilter {
             shape: 0,
+            weight: [1.0; LANES],
             level: [level; LANES],
             exponent: [0.0; LANES],
             level_variance: [0.0; LANES],
             covariance: [0.0; LANES],
             exponent_variance: [0.0; LANES],
-            log_likelihood: [0.0; LANES],
-            product: [1.0; LANES],
             log_load: 0.0,
         }
     }
 
     fn calm() -> LaneConstants {
         let nothing = [0.0; LANES];
-        LaneConstants { usage: nothing, level_wander: nothing, exponent_wander: nothing, log_weight: nothing }
+        LaneConstants {
+            usage: nothing,
+            level_wander: nothing,
+            exponent_wander: nothing,
+            weight: [1.0; LANES],
+        }
     }
 
     fn sounding(kind: SoundingKind, z: f64, spread: f64) -> Sounding {
@@ -309,8 +328,7 @@ mod tests {
         for (year, kind, z) in all.chain(heights.map(|(year, z)| (year, SoundingKind::Level, z))) {
             let mut filter = certain(LINE[0] + LINE[1] * (year - 2010.0));
             filter.take(&sounding(kind, z, SPREAD), false, &calm());
-            filter.settle();
-            total += filter.log_likelihood[0];
+            total += filter.weight[0].ln();
         }
         total -= heights.len() as f64 * 0.5 * std::f64::consts::TAU.ln();
         assert!((total - LOG_LIKELIHOOD).abs() < 1e-7, "{total}");

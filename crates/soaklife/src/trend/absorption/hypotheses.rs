@@ -44,8 +44,8 @@ pub(super) struct LaneConstants {
     pub level_wander: Lanes,
     /// Variance of the exponent a year.
     pub exponent_wander: Lanes,
-    /// Logarithm of the weight of each temperament.
-    pub log_weight: Lanes,
+    /// Share of each temperament before any reading.
+    pub weight: Lanes,
 }
 
 impl Default for Hypotheses {
@@ -79,8 +79,7 @@ impl Hypotheses {
                 usage: of(|temperament| temperament.usage * temperament.usage),
                 level_wander: of(|temperament| temperament.level_wander * temperament.level_wander),
                 exponent_wander: of(|temperament| temperament.exponent_wander * temperament.exponent_wander),
-                log_weight: of(|temperament| temperament.weight)
-                    .map(|weight: f64| (weight / temperaments).ln()),
+                weight: of(|temperament| temperament.weight).map(|weight: f64| weight / temperaments),
             },
             prior,
             usual_tails: UsualTails::default(),
@@ -127,8 +126,8 @@ pub(super) struct Shape {
     pub exponent_variance: f64,
     pub load_response: f64,
     pub load_response_spread: f64,
-    /// Logarithm of its weight before any height was read.
-    pub log_weight: f64,
+    /// Its weight before any height was read.
+    pub weight: f64,
     onset: f64,
     width: f64,
     /// ℓ at which the level before any reading is known best; that level, as z, and its variance.
@@ -138,11 +137,14 @@ pub(super) struct Shape {
 }
 
 impl Hypotheses {
+    pub(super) fn number_of_shapes(&self) -> usize {
+        self.prior().rising.len() + LATE_STRATA.len() - 1 + FILLING_STRATA.len() - 1
+    }
+
     /// Every shape in the pit of this record.
     pub(super) fn shapes(&self, record: &Record) -> Vec<Shape> {
         let prior = self.prior();
-        let mut shapes =
-            Vec::with_capacity(prior.rising.len() + LATE_STRATA.len() + FILLING_STRATA.len() - 2);
+        let mut shapes = Vec::with_capacity(self.number_of_shapes());
         let soil = prior.soils.of(record.soil);
         let in_soil = |onset: &Onset, odds: f64| Onset {
             median_load: onset.median_load * soil.onset,
@@ -169,7 +171,7 @@ impl Shape {
             exponent_variance: rising.exponent_spread * rising.exponent_spread,
             load_response: rising.load_response,
             load_response_spread: rising.load_response_spread,
-            log_weight: rising.weight.ln(),
+            weight: rising.weight,
             onset: 0.0,
             width: rising.width,
             reference: (prior.reference_load + rising.width).ln(),
@@ -206,7 +208,7 @@ impl Shape {
                 exponent_variance: onset.exponent_spread * onset.exponent_spread,
                 load_response: 0.0,
                 load_response_spread: onset.load_response_spread,
-                log_weight: (onset.weight * (high - low) * room).ln(),
+                weight: onset.weight * (high - low) * room,
                 onset: load.max(LEAST_ONSET),
                 width,
                 reference: width.ln(),

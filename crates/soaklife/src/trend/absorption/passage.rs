@@ -5,13 +5,15 @@ use super::hypotheses::{Hypotheses, LANES, Shape};
 use super::record::Record;
 use crate::numerics::branch_free::{cdf, exponential};
 use crate::numerics::normal_mixture::{Component, NormalMixture};
-use crate::prior::TEMPERAMENTS;
+use crate::prior::{PopulationPrior, TEMPERAMENTS};
 
 /// Moments at which the first passage is computed, years from now; straight lines in between.
 pub(super) const YEARS: [f64; 24] = [
     0.0, 0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 12.0, 14.0, 17.0, 20.0, 25.0,
     30.0, 35.0, 40.0, 50.0, 60.0,
 ];
+/// One number for each of them.
+pub(super) type ByYear = [f64; YEARS.len()];
 /// Hypotheses with less than this share of the best one's weight do not count.
 const LEAST_SHARE: f64 = 1e-3;
 const LEAST_VARIANCE: f64 = 1e-6;
@@ -39,15 +41,11 @@ pub(super) struct Node {
 }
 
 /// The hypotheses that count, largest weight 1.
-pub(super) fn weighed(filters: &[ShapeFilter], shapes: &[Shape], hypotheses: &Hypotheses) -> Vec<Node> {
-    let log_weights = |filter: &ShapeFilter| {
-        shapes.get(filter.shape).map(|shape| filter.log_weights(shape, hypotheses.lanes()))
-    };
-    let best = filters.iter().filter_map(log_weights).flatten().fold(f64::NEG_INFINITY, f64::max);
+pub(super) fn weighed(filters: &[ShapeFilter]) -> Vec<Node> {
+    let best = filters.iter().map(ShapeFilter::best_weight).fold(0.0, f64::max);
     let mut nodes = Vec::with_capacity(filters.len() * LANES);
     for filter in filters {
-        for (lane, log_weight) in log_weights(filter).into_iter().flatten().enumerate() {
-            let weight = (log_weight - best).exp();
+        for (lane, weight) in filter.weight.iter().map(|weight| weight / best).enumerate() {
             if weight >= LEAST_SHARE {
                 nodes.push(Node {
                     shape: filter.shape,
@@ -88,18 +86,18 @@ impl LoadAhead {
         }
     }
 
+    #[inline]
     fn at(&self, years: f64) -> LoadMoment {
-        let kept = (-years / self.tenure_years).exp();
+        let kept = exponential(-years / self.tenure_years);
         let excess = self.ratio - self.typical;
         let load = self.now + self.typical * years + excess * self.tenure_years * (1.0 - kept);
-        LoadMoment { years, load, ratio: self.typical + excess * kept, kept }
+        LoadMoment { load, ratio: self.typical + excess * kept, kept }
     }
 }
 
 /// The load at one moment ahead.
 #[derive(Debug, Clone, Copy)]
 struct LoadMoment {
-    years: f64,
     /// Absorbed since installation, design-years.
     load: f64,
     ratio: f64,
@@ -108,19 +106,43 @@ struct LoadMoment {
 }
 
 /// What all nodes of a shape share at one moment ahead.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy)]
 struct Moment {
     years: f64,
     gain: f64,
     kept: f64,
+}
+
+/// The same at all of [`YEARS`], each number in a row of its own.
+struct Moments {
+    gain: ByYear,
+    kept: ByYear,
     /// Load ratio of a pit that is still dry then; 0 once it rises.
-    dry_ratio: f64,
+    dry_ratio: ByYear,
+}
+
+impl Moments {
+    fn of(shape: &Shape, loads: &[LoadMoment; YEARS.len()], now: f64) -> Self {
+        let log_load_now = shape.log_load(now);
+        let still_dry = |ahead: &LoadMoment| if shape.is_dry_at(ahead.load) { ahead.ratio } else { 0.0 };
+        Self {
+            gain: loads.each_ref().map(|ahead| shape.log_load(ahead.load) - log_load_now),
+            kept: loads.each_ref().map(|ahead| ahead.kept),
+            dry_ratio: loads.each_ref().map(still_dry),
+        }
+    }
+
+    #[inline]
+    fn at(&self, place: usize) -> Moment {
+        Moment { years: YEARS[place], gain: self.gain[place], kept: self.kept[place] }
+    }
 }
 
 /// Mean and variance of a node's level as parts that do not depend on the moment.
 struct Motion {
     node: Node,
     level_wander: f64,
+    /// A third of the variance of the exponent a year: what a steady drift of it adds to its mean over the gap.
     exponent_wander: f64,
     usage: f64,
     /// Squared share by which the pace may differ.
@@ -137,7 +159,7 @@ impl Motion {
         Self {
             node: *node,
             level_wander: lanes.level_wander[node.temperament],
-            exponent_wander: lanes.exponent_wander[node.temperament],
+            exponent_wander: lanes.exponent_wander[node.temperament] / 3.0,
             usage: lanes.usage[node.temperament],
             pace_variance: pace * pace,
             drift: DRIFT_FOLLOWED * shape.load_response * ahead.log_drift,
@@ -147,11 +169,10 @@ impl Motion {
 
     /// μ(t) and V(t).
     #[inline]
-    fn at(&self, moment: &Moment) -> (f64, f64) {
-        let Moment { years, gain, kept, .. } = *moment;
+    fn at(&self, Moment { years, gain, kept }: Moment) -> (f64, f64) {
         let node = &self.node;
         let mean = node.level + node.exponent * gain + self.drift * (1.0 - kept);
-        let by_gain = node.exponent_variance + self.exponent_wander * years / 3.0 + self.pace_variance;
+        let by_gain = node.exponent_variance + self.exponent_wander * years + self.pace_variance;
         let variance = node.level_variance
             + gain * (2.0 * node.covariance + gain * by_gain)
             + self.level_wander * years
@@ -196,30 +217,21 @@ impl Outlook {
         groups.filter_map(|nodes| Some((self.shapes.get(nodes.first()?.shape)?, nodes)))
     }
 
-    fn moment(&self, shape: &Shape, ahead: &LoadMoment) -> Moment {
-        Moment {
-            years: ahead.years,
-            gain: shape.log_load(ahead.load) - shape.log_load(self.ahead.now),
-            kept: ahead.kept,
-            dry_ratio: if shape.is_dry_at(ahead.load) { ahead.ratio } else { 0.0 },
-        }
-    }
-
     /// Chance of having reached the inlet, or the level z below it, by each of [`YEARS`].
     ///
     /// C(t) = Φ((μ − z)/√V), raised by the background risk and made to run upward; the mixture of them, given that the
     /// pit is in service today: F = Σ W (C − a) / Σ W (1 − a), a = 0.9 C(0) at the inlet.
-    pub(super) fn passage(&self, threshold: f64, hypotheses: &Hypotheses) -> [f64; YEARS.len()] {
+    pub(super) fn passage(&self, threshold: f64, hypotheses: &Hypotheses) -> ByYear {
         let loads = YEARS.map(|years| self.ahead.at(years));
         let mut reached = [0.0; YEARS.len()];
         let mut in_service = 0.0;
         for (shape, nodes) in self.by_shape() {
-            let moments = loads.each_ref().map(|load| self.moment(shape, load));
+            let moments = Moments::of(shape, &loads, self.ahead.now);
             for node in nodes {
                 let motion = Motion::of(node, shape, &self.ahead, hypotheses);
-                let chances = motion.first_passage(&moments, threshold, hypotheses);
+                let chances = motion.first_passage(&moments, threshold, hypotheses.prior());
                 let served =
-                    if self.ends_at_inlet { 0.0 } else { IN_SERVICE * motion.at_inlet_now(&moments[0]) };
+                    if self.ends_at_inlet { 0.0 } else { IN_SERVICE * motion.at_inlet(moments.at(0)) };
                 for (sum, chance) in reached.iter_mut().zip(chances) {
                     *sum += node.weight * (chance - served);
                 }
@@ -231,64 +243,72 @@ impl Outlook {
 
     /// The level at a moment ahead, as z; `stick_in` adds the error of a reading.
     pub(super) fn levels(&self, years: f64, stick_in: f64, hypotheses: &Hypotheses) -> NormalMixture {
-        let load = self.ahead.at(years);
-        let mut components = Vec::with_capacity(self.nodes.len());
-        for (shape, nodes) in self.by_shape() {
-            let moment = self.moment(shape, &load);
-            components.extend(nodes.iter().map(|node| {
-                let (mean, variance) = Motion::of(node, shape, &self.ahead, hypotheses).at(&moment);
-                let stick = stick_in / (self.full_in * exponential(mean.min(0.0)));
-                Component { weight: node.weight, mean, standard_deviation: (variance + stick * stick).sqrt() }
-            }));
-        }
+        let LoadMoment { load, kept, .. } = self.ahead.at(years);
+        let components = self.by_shape().flat_map(|(shape, nodes)| {
+            let gain = shape.log_load(load) - shape.log_load(self.ahead.now);
+            nodes.iter().map(move |node| {
+                let motion = Motion::of(node, shape, &self.ahead, hypotheses);
+                let (mean, variance) = motion.at(Moment { years, gain, kept });
+                let variance = if stick_in > 0.0 {
+                    let stick = stick_in / (self.full_in * exponential(mean.min(0.0)));
+                    variance + stick * stick
+                } else {
+                    variance
+                };
+                Component { weight: node.weight, mean, standard_deviation: variance.sqrt() }
+            })
+        });
         NormalMixture::new(components)
     }
 
     /// Inches a year by which the level rises now: x + c times ġ.
     pub(super) fn paces(&self) -> NormalMixture {
-        let mut components = Vec::with_capacity(self.nodes.len());
-        for (shape, nodes) in self.by_shape() {
+        let components = self.by_shape().flat_map(|(shape, nodes)| {
             let slope = shape.log_load_slope(self.ahead.now) * self.ahead.ratio;
-            components.extend(nodes.iter().map(|node| {
-                let scale = self.full_in * node.level.min(0.0).exp() * slope;
+            nodes.iter().map(move |node| {
+                let scale = self.full_in * exponential(node.level.min(0.0)) * slope;
                 let spread = (scale * node.exponent_variance.sqrt()).max(LEAST_PACE_SPREAD_IN);
                 Component { weight: node.weight, mean: scale * node.exponent, standard_deviation: spread }
-            }));
-        }
+            })
+        });
         NormalMixture::new(components)
     }
 }
 
 impl Motion {
-    fn at_inlet_now(&self, now: &Moment) -> f64 {
-        let (mean, variance) = self.at(now);
+    /// Chance of standing at the inlet.
+    fn at_inlet(&self, moment: Moment) -> f64 {
+        let (mean, variance) = self.at(moment);
         cdf(mean / variance.sqrt())
     }
 
-    fn first_passage(
-        &self,
-        moments: &[Moment; YEARS.len()],
-        threshold: f64,
-        hypotheses: &Hypotheses,
-    ) -> [f64; YEARS.len()] {
-        let prior = hypotheses.prior();
-        let mut chances = [0.0; YEARS.len()];
-        let mut risks = [0.0; YEARS.len()];
-        for ((chance, risk), moment) in chances.iter_mut().zip(&mut risks).zip(moments) {
-            let (mean, variance) = self.at(moment);
-            *chance = cdf((mean - threshold) / variance.sqrt());
-            *risk = prior.background_risk * cdf(mean.min(0.0) / prior.background_reach)
-                + prior.dry_risk * moment.dry_ratio;
-        }
-        let (mut run, mut risk_so_far) = (0.0_f64, 0.0);
+    fn first_passage(&self, moments: &Moments, threshold: f64, prior: &PopulationPrior) -> ByYear {
+        let per_reach = 1.0 / prior.background_reach;
+        // One short loop after the other: each of them vectorises, and its constants stay in registers.
+        let (mut chances, mut risks) = ([0.0; YEARS.len()], [0.0; YEARS.len()]);
         for place in 0..YEARS.len() {
-            if place > 0 {
-                let step = YEARS[place] - YEARS[place - 1];
-                risk_so_far += 0.5 * (risks[place] + risks[place - 1]) * step;
-            }
-            run = run.max(1.0 - (1.0 - chances[place]) * exponential(-risk_so_far));
-            chances[place] = run;
+            let (mean, variance) = self.at(moments.at(place));
+            chances[place] = (mean - threshold) / variance.sqrt();
+            risks[place] = mean.min(0.0) * per_reach;
         }
-        chances
+        for chance in &mut chances {
+            *chance = cdf(*chance);
+        }
+        for (risk, dry_ratio) in risks.iter_mut().zip(&moments.dry_ratio) {
+            *risk = prior.background_risk * cdf(*risk) + prior.dry_risk * dry_ratio;
+        }
+        let mut risks_so_far = [0.0; YEARS.len()];
+        for place in 1..YEARS.len() {
+            let step = YEARS[place] - YEARS[place - 1];
+            risks_so_far[place] = risks_so_far[place - 1] + 0.5 * (risks[place] + risks[place - 1]) * step;
+        }
+        for place in 0..YEARS.len() {
+            chances[place] = 1.0 - (1.0 - chances[place]) * exponential(-risks_so_far[place]);
+        }
+        let mut run = 0.0_f64;
+        chances.map(|chance| {
+            run = if chance > run { chance } else { run };
+            run
+        })
     }
 }
