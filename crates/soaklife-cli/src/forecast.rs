@@ -52,17 +52,17 @@ fn named_pits(folder: &Path, args: &ForecastArgs) -> Result<Tally, Failure> {
     }
     let told = match args.format {
         Format::Text => match &answers[..] {
-            [only] => text::one_pit(&asked, only),
-            many => Summary::of(&asked, many).told(&asked),
+            [only] => text::one_pit(&asked, only).into_bytes(),
+            many => Summary::of(&asked, many).told(&asked).into_bytes(),
         },
         Format::Csv => {
-            let mut table = columns::heading(asked.units())?;
+            let mut table = columns::heading(asked.units())?.into_bytes();
             answers.iter().for_each(|answer| columns::add_row(answer, asked.units(), &mut table));
             table
         }
-        Format::Json => json::whole(&asked, &answers),
+        Format::Json => json::whole(&asked, &answers).into_bytes(),
     };
-    deliver(told.as_bytes(), args.output.as_deref())?;
+    deliver(&told, args.output.as_deref())?;
     let without_answer = answers.iter().filter(|answer| answer.problem().is_some()).count();
     Ok(Tally { pits: answers.len(), without_answer, has_errors: asked.logbook().has_errors() })
 }

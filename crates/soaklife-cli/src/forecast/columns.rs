@@ -28,15 +28,15 @@ pub(super) fn heading(units: Units) -> Result<String, Failure> {
 }
 
 /// Adds the row of one pit to the table.
-pub(super) fn add_row(answer: &Answer<'_>, units: Units, rows: &mut String) {
+pub(super) fn add_row(answer: &Answer<'_>, units: Units, rows: &mut Vec<u8>) {
     rows.reserve(USUAL_ROW);
-    let mut separator = "";
+    let mut separator = &b""[..];
     each_cell(answer, units, |cell| {
-        rows.push_str(separator);
+        rows.extend_from_slice(separator);
         cell.add_to(rows);
-        separator = ",";
+        separator = b",";
     });
-    rows.push('\n');
+    rows.push(b'\n');
 }
 
 /// The columns of one pit as JSON members.
@@ -82,11 +82,9 @@ fn each_cell<'a>(answer: &'a Answer<'_>, units: Units, mut take: impl FnMut(Cell
     take(Cell::number(forecast.and_then(Forecast::load_ratio), 3));
     take(told(forecast.and_then(Forecast::pace_per_year)));
     for years in FREEBOARD_YEARS {
-        for percent in FREEBOARD_PERCENTS {
-            let quantile =
-                |forecast: &Forecast| forecast.freeboard_quantile(f64::from(years), share(percent));
-            take(told(forecast.and_then(quantile)));
-        }
+        let shares = FREEBOARD_PERCENTS.map(share);
+        let quantiles = forecast.map(|forecast| forecast.freeboard_quantiles(f64::from(years), shares));
+        quantiles.unwrap_or_default().into_iter().for_each(|freeboard| take(told(freeboard)));
     }
     for percent in YEARS_PERCENTS {
         take(Cell::number(forecast.and_then(|forecast| forecast.years_to_inlet(share(percent))), 2));

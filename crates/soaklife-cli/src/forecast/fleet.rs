@@ -25,7 +25,7 @@ struct Told {
 
 enum Form {
     /// Ready to be written.
-    Ready(String),
+    Ready(Vec<u8>),
     /// Lines for the summary, and the only pit in full where there is but one.
     Lines(Summary, Option<String>),
 }
@@ -76,7 +76,7 @@ impl Writing<'_, '_> {
                 // Between two pits of the list stands a comma, after the last none.
                 let comma = if format == Format::Json && !first && told.pits > 0 { "," } else { "" };
                 self.sheet.write(comma.as_bytes())?;
-                self.sheet.write(text.as_bytes())
+                self.sheet.write(&text)
             }
             Form::Lines(lines, full) => {
                 self.only = full.filter(|_| first && told.pits == 1);
@@ -131,7 +131,7 @@ impl Telling<'_> {
         }
         let answers = self.asked.answers_of(stretch).collect::<Result<Vec<Answer<'_>>, Failure>>()?;
         let form = if self.format == Format::Json {
-            Form::Ready(json::pits(self.asked, &answers))
+            Form::Ready(json::pits(self.asked, &answers).into_bytes())
         } else {
             let full = match &answers[..] {
                 [only] => Some(text::one_pit(self.asked, only)),
@@ -145,7 +145,7 @@ impl Telling<'_> {
 
     /// The table needs no answer for longer than its row.
     fn tell_rows(&self, stretch: &Stretch) -> Result<Told, Failure> {
-        let (mut rows, mut without_answer) = (String::new(), 0);
+        let (mut rows, mut without_answer) = (Vec::new(), 0);
         for answer in self.asked.answers_of(stretch) {
             let answer = answer?;
             columns::add_row(&answer, self.asked.units(), &mut rows);

@@ -43,17 +43,15 @@ pub(super) struct List {
 
 /// The number of rows of `pits.csv`, and their order; none if no row names a pit.
 pub(super) fn order_of(open: &impl Fn() -> io::Result<RawRows>) -> io::Result<Option<(u32, Order)>> {
-    let mut rows = open()?;
-    let (mut count, mut rising, mut before) = (0u32, true, Vec::new());
-    while let Some(row) = rows.peek()? {
-        rising &= row.pit_id.is_empty() || row.pit_id > &before[..];
-        if !row.pit_id.is_empty() {
+    let (mut count, mut rising, mut before) = (0, true, Vec::new());
+    each(open, |place, pit_id| {
+        count = place + 1;
+        if !pit_id.is_empty() {
+            rising &= pit_id > &before[..];
             before.clear();
-            before.extend_from_slice(row.pit_id);
+            before.extend_from_slice(pit_id);
         }
-        count = count.saturating_add(1);
-        rows.advance();
-    }
+    })?;
     if before.is_empty() {
         return Ok(None);
     }
@@ -65,7 +63,11 @@ impl List {
     pub(super) fn read(open: &impl Fn() -> io::Result<RawRows>, count: u32) -> io::Result<Self> {
         let hasher = RandomState::new();
         let mut places = Vec::with_capacity(count as usize);
-        each(open, |place, pit_id| places.push((hasher.hash_one(pit_id), place)))?;
+        each(open, |place, pit_id| {
+            if !pit_id.is_empty() {
+                places.push((hasher.hash_one(pit_id), place));
+            }
+        })?;
         places.sort_unstable();
         let mut list = Self { hasher, places, shared: HashMap::new() };
         let twice = |pair: &[(u64, u32)]| (pair[0].0 == pair[1].0).then_some(pair[0].0);
@@ -73,7 +75,7 @@ impl List {
         if !doubled.is_empty() {
             let mut shared = HashMap::new();
             each(open, |place, pit_id| {
-                if doubled.binary_search(&list.hasher.hash_one(pit_id)).is_ok() {
+                if !pit_id.is_empty() && doubled.binary_search(&list.hasher.hash_one(pit_id)).is_ok() {
                     shared.entry(pit_id.to_vec()).or_insert(place);
                 }
             })?;
@@ -98,15 +100,20 @@ impl List {
     }
 }
 
+/// Hands on the identifier of every row, empty where there is none.
 fn each(open: &impl Fn() -> io::Result<RawRows>, mut take: impl FnMut(u32, &[u8])) -> io::Result<()> {
     let mut rows = open()?;
-    let mut place = 0;
-    while let Some(row) = rows.peek()? {
-        if !row.pit_id.is_empty() {
-            take(place, row.pit_id);
+    let mut place = 0u32;
+    loop {
+        if let Some(run) = rows.take_run_of(usize::MAX) {
+            run.pit_ids().for_each(|pit_id| {
+                take(place, pit_id);
+                place = place.saturating_add(1);
+            });
         }
-        place += 1;
+        let Some(row) = rows.peek()? else { return Ok(()) };
+        take(place, row.pit_id);
+        place = place.saturating_add(1);
         rows.advance();
     }
-    Ok(())
 }

@@ -35,6 +35,16 @@ pub(super) struct Run<'b> {
 }
 
 impl<'b> Run<'b> {
+    /// The pit named in each of them; empty where none is.
+    pub(super) fn pit_ids(&self) -> impl Iterator<Item = &'b [u8]> {
+        let (mut start, bytes, pit_id) = (0, self.bytes, self.pit_id);
+        memchr_iter(b'\n', bytes).map(move |end| {
+            let row = &bytes[start..end];
+            start = end + 1;
+            &row[span(row, pit_id)]
+        })
+    }
+
     /// The last pit named in it; empty if none is.
     pub(super) fn last_pit_id(&self) -> &'b [u8] {
         let mut rest = self.bytes;

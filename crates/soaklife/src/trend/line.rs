@@ -81,8 +81,11 @@ impl LineTrend {
     pub fn fit(points: &[TrendPoint]) -> Result<Self, TrendError> {
         let x: Vec<f64> = points.iter().map(|point| point.x).collect();
         let y: Vec<f64> = points.iter().map(|point| point.level_in).collect();
-        let weights: Vec<f64> = points.iter().map(|point| point.weight).collect();
-        let mut line = StraightLine::fit(&x, &y, Some(&weights)).map_err(in_readings)?;
+        let weights: Option<Vec<f64>> = points
+            .iter()
+            .any(|point| point.weight != 1.0)
+            .then(|| points.iter().map(|point| point.weight).collect());
+        let mut line = StraightLine::fit(&x, &y, weights.as_deref()).map_err(in_readings)?;
         if points.iter().any(|point| point.x_standard_deviation > 0.0) {
             let weights = weights_for_uncertain_dates(points, &line);
             line = StraightLine::fit(&x, &y, Some(&weights)).map_err(in_readings)?;
