@@ -17,6 +17,8 @@ use std::path::Path;
 use std::thread::available_parallelism;
 
 const HEADING: &[u8] = b"pit_id,n,slope,se_slope,freeboard,p1,p1_lo,p1_hi,p5,p5_lo,p5_hi,p10,p10_lo,p10_hi,yrs,yrs_lo,yrs_hi,status\n";
+const DECIMALS: usize = 4;
+const SCALE: f64 = 1e4;
 const HORIZONS: [f64; 3] = [1.0, 5.0, 10.0];
 const COVERAGE: f64 = 0.9;
 /// Student multipliers kept, by degrees of freedom.
@@ -95,7 +97,7 @@ fn row(rows: &mut Vec<u8>, record: &PitRecord, multipliers: &[f64], points: &mut
     }
     rows.extend_from_slice(record.id().as_bytes());
     rows.push(b',');
-    whole(rows, readings.len() as u64);
+    let _ = write!(rows, "{}", readings.len());
     let Ok(line) = StraightLine::fit(&points.years, &points.depths, None) else {
         rows.extend_from_slice(b",,,,,,,,,,,,,,,,too_few\n");
         return;
@@ -161,31 +163,24 @@ fn decimal(rows: &mut Vec<u8>, value: f64) {
     /// From here on a number has no room for a half: adding it rounds, taking it away again leaves the rounded number.
     const WHOLE: f64 = (1u64 << 52) as f64;
     rows.push(b',');
-    let scaled = value.abs() * 1e4;
+    let scaled = value.abs() * SCALE;
     if scaled.is_nan() || scaled >= WHOLE {
-        let _ = write!(rows, "{value:.4}");
+        let _ = write!(rows, "{value:.DECIMALS$}");
         return;
     }
-    let scaled = ((scaled + WHOLE) - WHOLE) as u64;
-    if value < 0.0 && scaled > 0 {
+    let mut left = ((scaled + WHOLE) - WHOLE) as u64;
+    if value < 0.0 && left > 0 {
         rows.push(b'-');
     }
-    whole(rows, scaled / 10_000);
-    let fraction = scaled % 10_000;
-    let digits = [fraction / 1000, fraction / 100 % 10, fraction / 10 % 10, fraction % 10];
-    let [a, b, c, d] = digits.map(|digit| b'0' + digit as u8);
-    rows.extend_from_slice(&[b'.', a, b, c, d]);
-}
-
-fn whole(rows: &mut Vec<u8>, number: u64) {
-    let digit = |number: u64| b'0' + (number % 10) as u8;
-    match number {
-        0..10 => rows.push(digit(number)),
-        10..100 => rows.extend_from_slice(&[digit(number / 10), digit(number)]),
-        100..1000 => rows.extend_from_slice(&[digit(number / 100), digit(number / 10), digit(number)]),
-        _ => {
-            whole(rows, number / 1000);
-            rows.extend_from_slice(&[digit(number / 100), digit(number / 10), digit(number)]);
+    // Digits from the last one on: four decimals, a point, at least one digit before it.
+    const POINT: usize = 24 - DECIMALS - 1;
+    let (mut text, mut first) = ([b'.'; 24], 24);
+    while left > 0 || first >= POINT {
+        first -= 1;
+        if first != POINT {
+            text[first] = b'0' + (left % 10) as u8;
+            left /= 10;
         }
     }
+    rows.extend_from_slice(&text[first..]);
 }

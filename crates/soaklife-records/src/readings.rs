@@ -10,7 +10,7 @@ use crate::row::{Check, Row};
 use crate::schema::{CONDITIONS, READINGS};
 use crate::table::{Rows, RowsAtHand, TakeRows};
 use jiff::civil::Date;
-use soaklife::date::{PartialDate, years_between};
+use soaklife::date::{DAYS_PER_YEAR, PartialDate, days_between};
 use soaklife::history::Event;
 use soaklife::pit::Pit;
 use soaklife::quantity::{Length, as_inches, inches};
@@ -391,26 +391,50 @@ pub(crate) fn compare(
             problems.warning(filed.place(), Some(&pit.id), Fault::new(ProblemKind::BeforeInstalled, message));
         }
     }
-    for (earlier, later) in readings.iter().zip(readings.iter().skip(1)) {
-        compare_neighbours(pit, earlier, later, events, problems);
+    let [first, rest @ ..] = readings else { return };
+    let mut earlier = Look::of(first, pit);
+    for later in rest.iter().map(|filed| Look::of(filed, pit)) {
+        if !later.is_usual_after(&earlier) {
+            compare_neighbours(pit, &earlier, &later, events, problems);
+        }
+        earlier = later;
+    }
+}
+
+/// A reading as it is held against its neighbours.
+struct Look<'r> {
+    filed: &'r FiledReading,
+    /// Days since some day.
+    day: i32,
+    level_in: f64,
+}
+
+impl<'r> Look<'r> {
+    fn of(filed: &'r FiledReading, pit: &PitRow) -> Self {
+        let day = days_between(Date::ZERO, filed.day());
+        Self { filed, day, level_in: as_inches(filed.reading.level(&pit.pit)) }
+    }
+
+    /// Whether nothing need be said of the two.
+    fn is_usual_after(&self, earlier: &Self) -> bool {
+        let days = f64::from(self.day - earlier.day);
+        days > 0.0
+            && days <= LONG_GAP_YEARS * DAYS_PER_YEAR
+            && (self.level_in - earlier.level_in).abs() <= IMPLAUSIBLE_IN_PER_YEAR
     }
 }
 
 fn compare_neighbours(
     pit: &PitRow,
-    earlier: &FiledReading,
-    later: &FiledReading,
+    earlier: &Look<'_>,
+    later: &Look<'_>,
     events: &[Event],
     problems: &mut Problems,
 ) {
-    let rise = later.reading.level(&pit.pit) - earlier.reading.level(&pit.pit);
-    let rise_in = as_inches(rise).abs();
+    let years = f64::from(later.day - earlier.day) / DAYS_PER_YEAR;
+    let rise_in = later.level_in - earlier.level_in;
+    let (earlier, later) = (earlier.filed, later.filed);
     let (before, after) = (earlier.reading.date(), later.reading.date());
-    let years = years_between(before.middle(), after.middle());
-    let is_usual = years > 0.0 && years <= LONG_GAP_YEARS && rise_in <= IMPLAUSIBLE_IN_PER_YEAR;
-    if is_usual {
-        return;
-    }
     let mut warn = |kind: ProblemKind, message: &dyn Fn() -> String| {
         problems.warning_of(later.place(), Some(&pit.id), || Fault::new(kind, message()));
     };
@@ -430,16 +454,16 @@ fn compare_neighbours(
     let plain = |filed: &FiledReading| {
         !matches!(filed.reading.condition(), Condition::AfterPumping | Condition::Vacant)
     };
-    if rise_in > IMPLAUSIBLE_IN_PER_YEAR * years.max(1.0)
+    if rise_in.abs() > IMPLAUSIBLE_IN_PER_YEAR * years.max(1.0)
         && plain(earlier)
         && plain(later)
         && !events.iter().any(explained)
     {
-        let direction = if rise > Length::default() { "higher" } else { "lower" };
+        let direction = if rise_in > 0.0 { "higher" } else { "lower" };
         warn(ProblemKind::ImplausibleJump, &|| {
             format!(
                 "the liquid stands {} {direction} than on {before} (line {}): same rim, same unit, or did something happen? Used",
-                said(rise.abs(), later.unit),
+                said(inches(rise_in.abs()), later.unit),
                 earlier.line
             )
         });

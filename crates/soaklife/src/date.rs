@@ -241,7 +241,19 @@ fn digits(bytes: &[u8]) -> Option<i16> {
 /// ```
 #[must_use]
 pub fn years_between(from: Date, to: Date) -> f64 {
-    f64::from(day_number(to) - day_number(from)) / DAYS_PER_YEAR
+    f64::from(days_between(from, to)) / DAYS_PER_YEAR
+}
+
+/// Days from one day to another, negative if `to` is earlier.
+///
+/// ```
+/// use jiff::civil::date;
+/// use soaklife::date::days_between;
+/// assert_eq!(days_between(date(2024, 2, 28), date(2024, 3, 1)), 2);
+/// ```
+#[must_use]
+pub fn days_between(from: Date, to: Date) -> i32 {
+    day_number(to) - day_number(from)
 }
 
 /// Days since a fixed day, by the rule that 400 years have 146,097 days: every reading of every pit asks for it, and the
@@ -284,7 +296,7 @@ mod tests {
         fn days_are_counted_as_the_calendar_counts_them(days in prop::array::uniform2(-4_371_000i64..2_932_000)) {
             let epoch = jiff::civil::date(1970, 1, 1);
             let [from, to] = days.map(|days| epoch.checked_add(jiff::Span::new().days(days)).unwrap());
-            prop_assert_eq!(i64::from(day_number(to) - day_number(from)), days[1] - days[0]);
+            prop_assert_eq!(i64::from(days_between(from, to)), days[1] - days[0]);
         }
     }
     use jiff::civil::date;
