@@ -418,7 +418,9 @@ impl History {
     #[must_use]
     pub fn with_readings(self, readings: impl IntoIterator<Item = Reading>) -> Self {
         let mut readings: Vec<Reading> = readings.into_iter().collect();
-        readings.sort_by(Reading::chronological);
+        if !readings.is_sorted_by(|before, after| before.date().middle() < after.date().middle()) {
+            readings.sort_by(Reading::chronological);
+        }
         Self { readings, ..self }
     }
 

@@ -9,40 +9,26 @@ use jiff::civil::Date;
 use soaklife::quantity::inches;
 use soaklife::reading::Reading;
 
-/// Fields of a row that are looked at.
-const WIDEST: usize = 8;
 /// Characters of a day.
 const DAY: usize = 10;
 
-/// Where the fields of a usual row stand.
+/// How a usual row is laid out: pit, day and depth in this order, nothing in any other field.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Layout {
-    roles: [Role; WIDEST],
-    width: usize,
+    /// Commas before the pit, from there to the day, from there to the depth, and after it.
+    commas: [usize; 4],
     column: u32,
     unit: Unit,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Role {
-    PitId,
-    Date,
-    Depth,
-    Empty,
-}
-
 impl Layout {
     pub(super) fn of(header: &Header) -> Option<Self> {
-        let width = Some(header.width()).filter(|&width| width <= WIDEST)?;
-        let unit = header.unit(column::DEPTH)?;
-        let mut roles = [Role::Empty; WIDEST];
-        for (column, role) in
-            [(column::PIT_ID, Role::PitId), (column::DATE, Role::Date), (column::DEPTH, Role::Depth)]
-        {
-            *roles.get_mut(header.index(column)?)? = role;
-        }
-        let column = u32::try_from(header.index(column::DEPTH)? + 1).ok()?;
-        Some(Self { roles, width, column, unit })
+        let [pit_id, date, depth] =
+            [column::PIT_ID, column::DATE, column::DEPTH].map(|column| header.index(column));
+        let [pit_id, date, depth] = [pit_id?, date?, depth?];
+        let after = header.width().checked_sub(depth + 1)?;
+        let commas = [pit_id, date.checked_sub(pit_id)?, depth.checked_sub(date)?, after];
+        Some(Self { commas, column: u32::try_from(depth + 1).ok()?, unit: header.unit(column::DEPTH)? })
     }
 
     /// The reading in the first row, if nothing need be said of it, and the bytes of the row; none for any other, which may be
@@ -54,64 +40,45 @@ impl Layout {
         pits: &Pits,
         days: Days,
     ) -> Option<(FiledReading, usize)> {
-        let (mut found, mut day, mut depth) = (None, None, None);
-        let mut rest = rows;
-        for (place, role) in self.roles.iter().take(self.width).enumerate() {
-            if place > 0 {
-                rest = rest.strip_prefix(b",")?;
-            }
-            let length = match role {
-                Role::PitId => {
-                    let (place, pit) = pits.named_first(rest)?;
-                    found = Some((place, pit));
-                    pit.id.len()
-                }
-                Role::Date => {
-                    day = iso_day(rest.get(..DAY)?);
-                    DAY
-                }
-                Role::Depth => {
-                    let (number, length) = leading_decimal(rest)?;
-                    depth = self.unit.length(number);
-                    length
-                }
-                Role::Empty => 0,
-            };
-            rest = &rest[length..];
-        }
-        let end = if rest.first() == Some(&b'\r') { 2 } else { 1 };
-        if rest.get(end - 1) != Some(&b'\n') {
-            return None;
-        }
-        let ((place, row), day) = (found?, day?);
-        let level = row.pit.level_at_depth(depth?);
+        let [before, to_date, to_depth, after] = self.commas;
+        let rest = behind_commas(rows, before)?;
+        let (place, row) = pits.named_first(rest)?;
+        let rest = behind_commas(rest.get(row.id.len()..)?, to_date)?;
+        let (day, rest) = rest.split_first_chunk::<DAY>()?;
+        let day = iso_day(day)?;
+        let rest = behind_commas(rest, to_depth)?;
+        let (depth, length) = leading_decimal(rest)?;
+        let rest = behind_commas(rest.get(length..)?, after)?;
+        let rest = rest.strip_prefix(b"\r").unwrap_or(rest).strip_prefix(b"\n")?;
+        let level = row.pit.level_at_depth(self.unit.length(depth)?);
         let is_usual = level > inches(ROUNDING_IN)
             && level <= row.pit.effective_depth() + inches(ROUNDING_IN)
             && day <= days.today;
         let reading = Reading::at_level(&row.pit, day, level).ok().filter(|_| is_usual)?;
-        let filed = FiledReading {
-            place: u32::try_from(place).ok()?,
-            reading,
-            line,
-            column: self.column,
-            unit: self.unit,
-        };
-        Some((filed, rows.len() - rest.len() + end))
+        let place = u32::try_from(place).ok()?;
+        let filed = FiledReading { place, reading, line, column: self.column, unit: self.unit };
+        Some((filed, rows.len() - rest.len()))
     }
 }
 
+/// What follows so many commas.
+fn behind_commas(rest: &[u8], count: usize) -> Option<&[u8]> {
+    let (commas, rest) = rest.split_at_checked(count)?;
+    commas.iter().all(|&byte| byte == b',').then_some(rest)
+}
+
 /// A day written in full, as nearly all are.
-fn iso_day(text: &[u8]) -> Option<Date> {
-    let text: &[u8; 10] = text.try_into().ok()?;
-    let digit = |at: usize| text[at].wrapping_sub(b'0');
-    let is_form =
-        [0, 1, 2, 3, 5, 6, 8, 9].iter().all(|&at| digit(at) < 10) && text[4] == b'-' && text[7] == b'-';
-    if !is_form {
+fn iso_day(text: &[u8; DAY]) -> Option<Date> {
+    const DASH: u8 = b'-'.wrapping_sub(b'0');
+    let [a, b, c, d, dash, e, f, other_dash, g, h] = text.map(|byte| byte.wrapping_sub(b'0'));
+    let is_form = [a, b, c, d, e, f, g, h].iter().fold(true, |all, &digit| all & (digit < 10))
+        & (dash == DASH)
+        & (other_dash == DASH);
+    let two = |tens: u8, ones: u8| 10 * i16::from(tens) + i16::from(ones);
+    if !is_form || (a | b | c | d) == 0 {
         return None;
     }
-    let pair = |at: usize| digit(at) * 10 + digit(at + 1);
-    let year = i16::from(pair(0)) * 100 + i16::from(pair(2));
-    Date::new(year, pair(5) as i8, pair(8) as i8).ok().filter(|_| year > 0)
+    Date::new(100 * two(a, b) + two(c, d), two(e, f) as i8, two(g, h) as i8).ok()
 }
 
 #[cfg(test)]
@@ -124,7 +91,8 @@ mod tests {
         #[test]
         fn days_are_read_as_the_general_reader_does(text in "[0-2][0-9]{3}[-/]?[01][0-9]-[0-3][0-9]?") {
             let general = text.parse::<PartialDate>().ok().filter(|date| date.is_exact()).map(PartialDate::first);
-            prop_assert_eq!(iso_day(text.as_bytes()), general, "{}", text);
+            let usual = text.as_bytes().try_into().ok().and_then(iso_day);
+            prop_assert_eq!(usual, general, "{}", text);
         }
     }
 }
