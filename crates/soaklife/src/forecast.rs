@@ -693,6 +693,9 @@ impl Forecast {
     ) -> [Option<Length>; N] {
         let at_once = match &self.standing {
             Standing::Absorption(absorbed) => absorbed.absorption.levels_in(years, probabilities),
+            Standing::Line(line) if probabilities.iter().all(|&p| p > 0.0 && p < 1.0) => {
+                Some(line.level_quantiles(self.axis.at_years(years), probabilities))
+            }
             Standing::AtInlet { .. } | Standing::Line(_) | Standing::Rank(_) => None,
         };
         match at_once {
@@ -885,19 +888,41 @@ impl Forecast {
     /// ```
     #[must_use]
     pub fn years_to_inlet(&self, probability: f64) -> Option<f64> {
-        let within = |years: f64| (years <= self.question.horizon_years()).then_some(years);
-        if let Standing::Absorption(absorbed) = &self.standing {
-            return within(absorbed.passage.years(probability)?);
-        }
-        if probability == 0.5 {
-            return within(self.trend_years()?);
-        }
-        let coverage = Coverage::new((2.0 * probability - 1.0).abs()).ok()?;
-        match self.crossing_set(coverage) {
-            CrossingSet::Between { earliest, .. } if probability < 0.5 => within(earliest),
-            CrossingSet::Between { latest, .. } => within(latest),
-            _ => None,
-        }
+        let [years] = self.years_to_inlet_at([probability]);
+        years
+    }
+
+    /// Several quantiles of the years to the inlet, cheaper than one by one.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// let [early, late] = forecast.years_to_inlet_at([0.1, 0.9]);
+    /// assert_eq!((early, late), (forecast.years_to_inlet(0.1), forecast.years_to_inlet(0.9)));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn years_to_inlet_at<const N: usize>(&self, probabilities: [f64; N]) -> [Option<f64>; N] {
+        // Two quantiles as far from the median are the ends of one set.
+        let mut last = None;
+        let mut set_of = |coverage: Coverage| match last {
+            Some((known, set)) if known == coverage => set,
+            _ => last.insert((coverage, self.crossing_set(coverage))).1,
+        };
+        let mut years = |probability: f64| match &self.standing {
+            Standing::Absorption(absorbed) => absorbed.passage.years(probability),
+            _ if probability == 0.5 => self.trend_years(),
+            _ => match set_of(coverage_between(probability, 1.0 - probability)?) {
+                CrossingSet::Between { earliest, .. } if probability < 0.5 => Some(earliest),
+                CrossingSet::Between { latest, .. } => Some(latest),
+                _ => None,
+            },
+        };
+        let horizon = self.question.horizon_years();
+        probabilities.map(|probability| years(probability).filter(|&years| years <= horizon))
     }
 
     /// Probability that the level has reached the inlet, or the action freeboard, within so many years.
@@ -1018,6 +1043,12 @@ impl Absorbed {
         // That there is a level today was checked when the record was followed.
         self.absorption.level_in(years.max(0.0), probability).unwrap_or_default()
     }
+}
+
+/// The coverage between two probabilities, the same from either side whatever their last digit.
+fn coverage_between(one: f64, other: f64) -> Option<Coverage> {
+    const DIGITS: f64 = 1e12;
+    Coverage::new(((one - other).abs() * DIGITS).round() / DIGITS).ok()
 }
 
 fn refuse_unfit_action_freeboard(pit: &Pit, question: &Question) -> Result<(), ForecastError> {

@@ -16,6 +16,7 @@ pub(super) const FREEBOARD_YEARS: [u8; 5] = [0, 1, 2, 5, 10];
 const FREEBOARD_PERCENTS: [u8; 3] = [10, 50, 90];
 /// Percents of the columns of years.
 const YEARS_PERCENTS: [u8; 7] = [5, 10, 25, 50, 75, 90, 95];
+const PAIRED_PERCENTS: [u8; 7] = [5, 95, 10, 90, 25, 75, 50];
 /// Years ahead of the columns of chances.
 pub(super) const CHANCE_YEARS: [u8; 5] = [1, 2, 5, 10, 30];
 
@@ -86,9 +87,10 @@ fn each_cell<'a>(answer: &'a Answer<'_>, units: Units, mut take: impl FnMut(Cell
         let quantiles = forecast.map(|forecast| forecast.freeboard_quantiles(f64::from(years), shares));
         quantiles.unwrap_or_default().into_iter().for_each(|freeboard| take(told(freeboard)));
     }
-    for percent in YEARS_PERCENTS {
-        take(Cell::number(forecast.and_then(|forecast| forecast.years_to_inlet(share(percent))), 2));
-    }
+    // Those as far from the median side by side, because they are cheaper together.
+    let years = forecast.map(|forecast| forecast.years_to_inlet_at(PAIRED_PERCENTS.map(share)));
+    let [p05, p95, p10, p90, p25, p75, p50] = years.unwrap_or_default();
+    [p05, p10, p25, p50, p75, p90, p95].into_iter().for_each(|years| take(Cell::number(years, 2)));
     for years in CHANCE_YEARS {
         take(Cell::number(forecast.map(|forecast| forecast.chance_by(f64::from(years))), 4));
     }

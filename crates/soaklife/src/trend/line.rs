@@ -194,6 +194,12 @@ impl LineTrend {
         self.quantile(self.line.mean_at(x), self.line.standard_error_of_new_at(x), probability)
     }
 
+    /// Several quantiles of the level at one place.
+    pub(crate) fn level_quantiles<const N: usize>(&self, x: f64, probabilities: [f64; N]) -> [f64; N] {
+        let (mean, standard_error) = (self.line.mean_at(x), self.line.standard_error_of_mean_at(x));
+        probabilities.map(|probability| self.quantile(mean, standard_error, probability))
+    }
+
     fn quantile(&self, mean: f64, standard_error: f64, probability: f64) -> f64 {
         if probability == 0.5 {
             return mean;
