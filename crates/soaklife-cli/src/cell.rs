@@ -67,12 +67,12 @@ fn add_decimal(value: f64, decimals: usize, out: &mut Vec<u8>) {
     const LARGEST: f64 = 1e9;
     const DOUBTFUL: f64 = 1e-6;
     let scaled = value.abs() * POWERS.get(decimals).copied().unwrap_or(f64::NAN);
-    let floor = scaled as u64;
-    let rest = scaled - floor as f64;
+    let floor = scaled as i32;
+    let rest = scaled - f64::from(floor);
     if scaled.is_nan() || scaled >= LARGEST || (rest - 0.5).abs() < DOUBTFUL {
         return add_any_decimal(value, decimals, out);
     }
-    let digits = floor + u64::from(rest > 0.5);
+    let digits = floor.unsigned_abs() + u32::from(rest > 0.5);
     if value < 0.0 && digits > 0 {
         out.push(b'-');
     }

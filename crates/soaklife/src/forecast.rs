@@ -5,7 +5,7 @@ mod question;
 pub use question::{Method, Question, QuestionError};
 
 use crate::band::{Band, BandKind, Coverage};
-use crate::date::{date_after, years_between};
+use crate::date::{PartialDate, date_after, years_between};
 use crate::history::{HandCheck, History, ReadingUse, Verdict};
 use crate::pit::Pit;
 use crate::quantity::{Length, as_inches, inches};
@@ -1068,7 +1068,8 @@ fn fit<T>(
     method: Method,
     trend: impl FnOnce(&[TrendPoint]) -> Result<T, TrendError>,
 ) -> Result<T, ForecastError> {
-    let points: Vec<TrendPoint> = readings.iter().filter_map(|taken| trend_point(pit, axis, taken)).collect();
+    let mut points = Vec::with_capacity(readings.len());
+    points.extend(readings.iter().filter_map(|taken| trend_point(pit, axis, taken)));
     let fitted = trend(&points);
     fitted.map_err(|error| match error {
         TrendError::TooFewReadings { used, needed } => {
@@ -1082,9 +1083,10 @@ fn fit<T>(
 fn trend_point(pit: &Pit, axis: &Axis, reading: &ReadingUse) -> Option<TrendPoint> {
     let Verdict::Used { weight } = reading.verdict else { return None };
     let date = reading.reading.date();
+    let spread = |date: PartialDate| date.standard_deviation_years() * axis.pace_at(date.middle());
     Some(TrendPoint {
         x: axis.at(date.middle()),
-        x_standard_deviation: date.standard_deviation_years() * axis.pace_at(date.middle()),
+        x_standard_deviation: if date.is_exact() { 0.0 } else { spread(date) },
         level_in: as_inches(reading.reading.level(pit)),
         weight,
     })

@@ -21,7 +21,7 @@ const PAIRED_PERCENTS: [u8; 7] = [5, 95, 10, 90, 25, 75, 50];
 pub(super) const CHANCE_YEARS: [u8; 5] = [1, 2, 5, 10, 30];
 
 /// Bytes of a row for which room is made at once.
-const USUAL_ROW: usize = 300;
+pub(super) const USUAL_ROW: usize = 300;
 
 /// The line of names above the table.
 pub(super) fn heading(units: Units) -> Result<String, Failure> {
@@ -30,7 +30,6 @@ pub(super) fn heading(units: Units) -> Result<String, Failure> {
 
 /// Adds the row of one pit to the table.
 pub(super) fn add_row(answer: &Answer<'_>, units: Units, rows: &mut Vec<u8>) {
-    rows.reserve(USUAL_ROW);
     let mut separator = &b""[..];
     each_cell(answer, units, |cell| {
         rows.extend_from_slice(separator);

@@ -145,7 +145,8 @@ impl Telling<'_> {
 
     /// The table needs no answer for longer than its row.
     fn tell_rows(&self, stretch: &Stretch) -> Result<Told, Failure> {
-        let (mut rows, mut without_answer) = (Vec::new(), 0);
+        let mut rows = Vec::with_capacity(stretch.entries().len() * columns::USUAL_ROW);
+        let mut without_answer = 0;
         for answer in self.asked.answers_of(stretch) {
             let answer = answer?;
             columns::add_row(&answer, self.asked.units(), &mut rows);
