@@ -280,9 +280,11 @@ mod tests {
         let mode = |path: &Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
         let seen = || fs::read_dir(folder.path()).unwrap().count();
         let path = folder.path().join("forecast.csv");
-        let bodies =
-            [unnamed::create(folder.path()).map(Body::Unnamed), named_beside(&path).map(Body::Named)];
-        for body in bodies.into_iter().flatten() {
+        let unnamed = || unnamed::create(folder.path()).map(Body::Unnamed);
+        let named = || named_beside(&path).map(Body::Named);
+        // A file system without unnamed files is no fault.
+        for body in [&unnamed as &dyn Fn() -> io::Result<Body>, &named].iter().filter_map(|body| body().ok())
+        {
             let named = usize::from(matches!(body, Body::Named(_)));
             let mut draft = Draft { body, target: path.clone(), is_stream: false };
             draft.write_all(b"whole").unwrap();
