@@ -214,7 +214,7 @@ fn a_full_disk_is_told() {
     assert!(String::from_utf8_lossy(&output.stderr).contains("cannot be written"));
 }
 
-/// A writer that is killed leaves no half of a file under the name asked for.
+/// A writer that is killed leaves no half of a file under the name asked for, nor (on Linux) under any other.
 #[test]
 #[cfg(unix)]
 fn a_killed_run_leaves_the_old_file() {
@@ -234,5 +234,11 @@ fn a_killed_run_leaves_the_old_file() {
         child.kill().unwrap();
         child.wait().unwrap();
         assert!(is_over || fs::read_to_string(&file).unwrap() == "old", "{milliseconds} ms");
+    }
+    if cfg!(target_os = "linux") {
+        let mut left: Vec<_> =
+            fs::read_dir(home.path()).unwrap().map(|file| file.unwrap().file_name()).collect();
+        left.sort();
+        assert_eq!(left, ["forecast.csv", "pits.csv", "readings.csv"]);
     }
 }

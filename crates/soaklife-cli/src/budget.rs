@@ -58,6 +58,7 @@ pub(crate) fn run(args: &BudgetArgs) -> Run {
 fn draw(walked: &Walked, outlook: &Outlook, folder: &Path, file: &Path) -> Result<(), Failure> {
     let name = folder.file_name().map_or(String::new(), |name| format!("{}: ", name.to_string_lossy()));
     let visits: Vec<&Candidate> = walked.visits.visits().into_iter().map(|(_, pit)| pit).collect();
+    let visits = with_something_to_show(visits);
     chart::write(file, chart::USUAL_DPI, || {
         FleetChart::new(walked.as_of, walked.budget.whole().pits(), &outlook.in_years)
             .titled(format!("{name}replacements ahead"))
@@ -66,4 +67,13 @@ fn draw(walked: &Walked, outlook: &Outlook, folder: &Path, file: &Path) -> Resul
             .svg()
             .map_err(|error| Failure::ReadOrWrite(format!("{} cannot be drawn: {error}", file.display())))
     })
+}
+
+/// The visits of which a chart shows a range. Pits at their inlets have none: where they are many, they give way.
+fn with_something_to_show(mut visits: Vec<&Candidate>) -> Vec<&Candidate> {
+    const FEW: usize = 6;
+    if visits.iter().filter(|pit| visits::stands_at_inlet(pit)).count() > FEW {
+        visits.retain(|pit| !visits::stands_at_inlet(pit));
+    }
+    visits
 }

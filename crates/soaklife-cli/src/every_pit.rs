@@ -31,7 +31,7 @@ fn once<T: Send>(
     work: &(impl Fn(&Stretch) -> Result<T, Failure> + Sync),
     mut take: impl FnMut(T) -> Result<(), Failure>,
 ) -> Result<Option<Findings>, Failure> {
-    let (mut pits, mut progress, mut failed) = (0, Progress::new(), None);
+    let (mut pits, mut progress, mut failed) = (0, Progress::of(fleet.rows_of_pits()), None);
     let walked = fleet.walk(
         threads,
         |stretch| (stretch.entries().len(), work(stretch)),

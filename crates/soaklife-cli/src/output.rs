@@ -1,5 +1,6 @@
 //! Where words go: data to stdout or a file at one stroke, talk to stderr; and how a run can end.
 
+use soaklife::wording::fleet::grouped;
 use soaklife_records::durable::Draft;
 use std::io::{self, IsTerminal as _, StdoutLock, Write as _};
 use std::num::NonZeroUsize;
@@ -112,25 +113,52 @@ pub(crate) fn cores() -> NonZeroUsize {
 
 /// How far a long run has come, told on a terminal only.
 pub(crate) struct Progress {
+    all: usize,
     begun: Instant,
     told: Option<Duration>,
     is_seen: bool,
 }
 
 impl Progress {
-    pub(crate) fn new() -> Self {
-        Self { begun: Instant::now(), told: None, is_seen: io::stderr().is_terminal() }
+    /// Of a run over so many pits.
+    pub(crate) fn of(all: usize) -> Self {
+        Self { all, begun: Instant::now(), told: None, is_seen: io::stderr().is_terminal() }
     }
 
     /// Says how many pits are done, twice a second, from the first second on.
     pub(crate) fn tell(&mut self, pits: usize) {
+        if !self.is_seen {
+            return;
+        }
         let now = self.begun.elapsed();
         let due = self.told.map_or(Duration::from_secs(1), |told| told + Duration::from_millis(500));
-        if self.is_seen && now >= due {
+        if now >= due {
             self.told = Some(now);
-            let _ = write!(io::stderr().lock(), "\r{pits} pits");
+            let _ = write!(io::stderr().lock(), "\r{}\u{1b}[K", progress(pits, self.all, now));
         }
     }
+}
+
+/// How far a run has come: "250,000 of 1,000,000 pits, 12,500 a second, about 1 min left".
+fn progress(pits: usize, all: usize, passed: Duration) -> String {
+    let done = format!("{} of {} pits", grouped(pits as f64), grouped(all as f64));
+    let rate = pits as f64 / passed.as_secs_f64();
+    if !(rate > 0.0 && rate.is_finite()) {
+        return done;
+    }
+    let left = all.saturating_sub(pits) as f64 / rate;
+    // No more digits than hold from one moment to the next.
+    let coarse = |number: f64| {
+        let unit = 10f64.powf(number.max(1.0).log10().floor() - 1.0).max(1.0);
+        grouped((number / unit).round() * unit)
+    };
+    let left = match left {
+        ..10.0 => "a few seconds".to_owned(),
+        ..90.0 => format!("about {:.0} s", (left / 10.0).ceil() * 10.0),
+        ..5400.0 => format!("about {:.0} min", left / 60.0),
+        _ => format!("about {:.0} h", left / 3600.0),
+    };
+    format!("{done}, {} a second, {left} left", coarse(rate))
 }
 
 impl Drop for Progress {
@@ -179,6 +207,20 @@ mod tests {
     #[test]
     fn a_command_can_be_typed_as_it_is_told() {
         assert_eq!(["AF-01", "My pit", "Ann's", ""].map(typed), ["AF-01", "'My pit'", "'Ann'\\''s'", "''"]);
+    }
+
+    #[test]
+    fn progress_says_what_is_done_how_fast_and_how_long_it_will_take() {
+        let after = |seconds: f64, pits| progress(pits, 1_000_000, Duration::from_secs_f64(seconds));
+        assert_eq!(after(20.0, 251_136), "251,136 of 1,000,000 pits, 13,000 a second, about 60 s left");
+        let left = |seconds, pits| after(seconds, pits).rsplit_once(", ").unwrap().1.to_owned();
+        assert_eq!(left(1.0, 256), "about 65 min left");
+        assert_eq!(left(10.0, 256), "about 11 h left");
+        assert_eq!(left(60.0, 500_000), "about 60 s left");
+        assert_eq!(left(60.0, 100_000), "about 9 min left");
+        assert_eq!(left(60.0, 999_000), "a few seconds left");
+        assert_eq!(left(60.0, 1_000_256), "a few seconds left", "rows counted otherwise do no harm");
+        assert_eq!([after(0.0, 0), after(9.0, 0)], ["0 of 1,000,000 pits"; 2], "nothing to judge by yet");
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! Writing so that a crash leaves the old file or the new one, whole.
 
+use std::ffi::{OsStr, OsString};
 use std::fs::{self, File};
 use std::io::{self, Seek as _, Write as _};
 use std::path::{Path, PathBuf};
@@ -8,7 +9,7 @@ use tempfile::{Builder, NamedTempFile};
 /// The end of the name of a file being written.
 const UNFINISHED: &str = ".tmp";
 
-/// Writes a file at one stroke: a temporary file beside it, flushed to disk, then renamed over it.
+/// Writes a file at one stroke: a [`Draft`], flushed to disk, then renamed over it.
 ///
 /// An existing file keeps its permissions; a link is followed, not replaced; a device or a pipe is written to.
 ///
@@ -28,7 +29,8 @@ pub fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
     draft.put_in_place()
 }
 
-/// A file being written beside the one it will replace; dropped, it leaves nothing behind.
+/// A file being written beside the one it will replace; dropped, it leaves nothing behind. Where the system can write files that
+/// have no name yet (Linux), a killed writer leaves nothing either.
 ///
 /// ```
 /// use std::io::Write as _;
@@ -43,10 +45,32 @@ pub fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
 /// ```
 #[derive(Debug)]
 pub struct Draft {
-    file: NamedTempFile,
+    body: Body,
     target: PathBuf,
     /// Where to write cannot be replaced: a device, a pipe.
     is_stream: bool,
+}
+
+#[derive(Debug)]
+enum Body {
+    Unnamed(File),
+    Named(NamedTempFile),
+}
+
+impl Body {
+    fn file(&self) -> &File {
+        match self {
+            Self::Unnamed(file) => file,
+            Self::Named(file) => file.as_file(),
+        }
+    }
+
+    fn file_mut(&mut self) -> &mut File {
+        match self {
+            Self::Unnamed(file) => file,
+            Self::Named(file) => file.as_file_mut(),
+        }
+    }
 }
 
 impl Draft {
@@ -56,15 +80,16 @@ impl Draft {
     /// Whatever the operating system says.
     pub fn beside(path: &Path) -> io::Result<Self> {
         let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-        let mut prefix = std::ffi::OsString::from(".");
-        prefix.push(target.file_name().unwrap_or_default());
-        prefix.push(".");
-        let mut builder = Builder::new();
-        builder.prefix(&prefix).suffix(UNFINISHED);
-        with_usual_permissions(&mut builder);
         let is_stream = fs::metadata(&target).is_ok_and(|existing| !existing.is_file());
-        let file = if is_stream { builder.tempfile()? } else { builder.tempfile_in(folder_of(&target))? };
-        Ok(Self { file, target, is_stream })
+        let body = if is_stream {
+            Body::Unnamed(tempfile::tempfile()?)
+        } else {
+            match unnamed::create(&folder_of(&target)) {
+                Ok(file) => Body::Unnamed(file),
+                Err(_) => Body::Named(named_beside(&target)?),
+            }
+        };
+        Ok(Self { body, target, is_stream })
     }
 
     /// Forgets what has been written.
@@ -72,8 +97,8 @@ impl Draft {
     /// # Errors
     /// Whatever the operating system says.
     pub fn start_again(&mut self) -> io::Result<()> {
-        self.file.as_file().set_len(0)?;
-        self.file.as_file_mut().rewind()
+        self.body.file().set_len(0)?;
+        self.body.file_mut().rewind()
     }
 
     /// Flushes the file to disk and renames it over the old one.
@@ -82,26 +107,33 @@ impl Draft {
     /// Whatever the operating system says; the old file is then untouched and nothing half-written is left.
     pub fn put_in_place(mut self) -> io::Result<()> {
         if self.is_stream {
-            self.file.as_file_mut().rewind()?;
+            let file = self.body.file_mut();
+            file.rewind()?;
             let mut stream = File::options().write(true).open(&self.target)?;
-            return io::copy(self.file.as_file_mut(), &mut stream).map(|_| ());
+            return io::copy(file, &mut stream).map(|_| ());
         }
         if let Ok(existing) = fs::metadata(&self.target) {
-            self.file.as_file().set_permissions(existing.permissions())?;
+            self.body.file().set_permissions(existing.permissions())?;
         }
-        self.file.as_file().sync_all()?;
-        self.file.persist(&self.target).map_err(|error| error.error)?;
+        self.body.file().sync_all()?;
+        match self.body {
+            Body::Named(file) => file.persist(&self.target).map_err(|error| error.error).map(drop)?,
+            Body::Unnamed(file) => builder(&prefix(&self.target))
+                .make_in(folder_of(&self.target), |path| unnamed::link(&file, path))?
+                .persist(&self.target)
+                .map_err(|error| error.error)?,
+        }
         sync_folder(&folder_of(&self.target))
     }
 }
 
 impl io::Write for Draft {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.file.as_file_mut().write(bytes)
+        self.body.file_mut().write(bytes)
     }
 
     fn flush(&mut self) -> io::Result<()> {
-        self.file.as_file_mut().flush()
+        self.body.file_mut().flush()
     }
 }
 
@@ -120,6 +152,66 @@ pub(crate) fn remove_unfinished(path: &Path) {
             // If it cannot be removed it does no harm.
             let _ = fs::remove_file(file.path());
         }
+    }
+}
+
+/// How the names of files that will become the target begin.
+fn prefix(target: &Path) -> OsString {
+    let mut prefix = OsString::from(".");
+    prefix.push(target.file_name().unwrap_or_default());
+    prefix.push(".");
+    prefix
+}
+
+fn builder(prefix: &OsStr) -> Builder<'_, 'static> {
+    let mut builder = Builder::new();
+    builder.prefix(prefix).suffix(UNFINISHED);
+    builder
+}
+
+fn named_beside(target: &Path) -> io::Result<NamedTempFile> {
+    let prefix = prefix(target);
+    let mut builder = builder(&prefix);
+    with_usual_permissions(&mut builder);
+    builder.tempfile_in(folder_of(target))
+}
+
+/// Files without a name, which the system forgets with the process that writes them.
+#[cfg(target_os = "linux")]
+mod unnamed {
+    use rustix::fs::{AtFlags, CWD, Mode, OFlags, linkat, open};
+    use std::fs::File;
+    use std::io;
+    use std::os::fd::AsRawFd as _;
+    use std::path::Path;
+
+    /// Not on every file system, and only where such a file can be given a name.
+    pub(super) fn create(folder: &Path) -> io::Result<File> {
+        if !Path::new("/proc/self/fd").is_dir() {
+            return Err(io::ErrorKind::Unsupported.into());
+        }
+        let flags = OFlags::TMPFILE | OFlags::RDWR | OFlags::CLOEXEC;
+        Ok(open(folder, flags, Mode::from_raw_mode(0o666))?.into())
+    }
+
+    pub(super) fn link(file: &File, path: &Path) -> io::Result<()> {
+        let descriptor = format!("/proc/self/fd/{}", file.as_raw_fd());
+        Ok(linkat(CWD, descriptor, CWD, path, AtFlags::SYMLINK_FOLLOW)?)
+    }
+}
+
+#[cfg(not(target_os = "linux"))]
+mod unnamed {
+    use std::fs::File;
+    use std::io;
+    use std::path::Path;
+
+    pub(super) fn create(_: &Path) -> io::Result<File> {
+        Err(io::ErrorKind::Unsupported.into())
+    }
+
+    pub(super) fn link(_: &File, _: &Path) -> io::Result<()> {
+        Err(io::ErrorKind::Unsupported.into())
     }
 }
 
@@ -176,6 +268,34 @@ mod tests {
             .collect();
         left.sort();
         assert_eq!(left, [".pits.csv.x1.tmp", "readings.csv", "readings.csv.bak"]);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_new_file_is_an_ordinary_one_and_named_only_when_whole() {
+        use std::os::unix::fs::PermissionsExt as _;
+        let folder = tempfile::tempdir().unwrap();
+        let ordinary = folder.path().join("ordinary");
+        fs::write(&ordinary, "x").unwrap();
+        let mode = |path: &Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
+        let seen = || fs::read_dir(folder.path()).unwrap().count();
+        let path = folder.path().join("forecast.csv");
+        let unnamed = || unnamed::create(folder.path()).map(Body::Unnamed);
+        let named = || named_beside(&path).map(Body::Named);
+        // A file system without unnamed files is no fault.
+        for body in [&unnamed as &dyn Fn() -> io::Result<Body>, &named].iter().filter_map(|body| body().ok())
+        {
+            let named = usize::from(matches!(body, Body::Named(_)));
+            let mut draft = Draft { body, target: path.clone(), is_stream: false };
+            draft.write_all(b"whole").unwrap();
+            assert_eq!((path.exists(), seen()), (false, 1 + named));
+            draft.put_in_place().unwrap();
+            assert_eq!(
+                (fs::read(&path).unwrap(), mode(&path), seen()),
+                (b"whole".to_vec(), mode(&ordinary), 2)
+            );
+            fs::remove_file(&path).unwrap();
+        }
     }
 
     #[cfg(unix)]

@@ -175,6 +175,12 @@ impl Fleet {
         &self.settings
     }
 
+    /// How many rows `pits.csv` has: about as many as there are pits to wait for.
+    #[must_use]
+    pub fn rows_of_pits(&self) -> usize {
+        self.rows as usize
+    }
+
     /// The units that the logbook is kept in.
     #[must_use]
     pub fn units(&self) -> Units {
@@ -322,6 +328,11 @@ impl Fleet {
         file.seek(SeekFrom::Start(table.rows_at))?;
         let pit_id = table.header.index(PIT_ID).unwrap_or_default();
         RawRows::new(Box::new(file), table.next_line, pit_id).map(Some)
+    }
+
+    /// Where `pits.csv` names the pit.
+    fn pit_id_column(&self) -> usize {
+        self.tables[0].as_ref().and_then(|pits| pits.header.index(PIT_ID)).unwrap_or_default()
     }
 
     fn unreadable(&self, place: usize, source: io::Error) -> WalkError {

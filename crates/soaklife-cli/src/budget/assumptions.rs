@@ -3,7 +3,6 @@
 use super::outlook::Outlook;
 use super::walk::Walked;
 use soaklife::fleet::MOST_EXACT;
-use soaklife::wording::counted;
 use soaklife::wording::coverage::percent;
 use soaklife::wording::fleet::{amount, grouped};
 
@@ -22,9 +21,9 @@ pub(super) fn assumptions(walked: &Walked, outlook: &Outlook) -> Vec<String> {
     ));
     if walked.by_experience > 0 {
         told.push(format!(
-            "No reading speaks for {} of the {}: the chances of such a pit are typical experience.",
-            walked.by_experience,
-            counted(usize::try_from(outlook.pits).unwrap_or(usize::MAX), "pit")
+            "No reading speaks for {} of the {} pits: the chances of such a pit are typical experience.",
+            grouped(walked.by_experience as f64),
+            grouped(outlook.pits as f64)
         ));
     }
     if !outlook.is_exact {
@@ -38,7 +37,7 @@ pub(super) fn assumptions(walked: &Walked, outlook: &Outlook) -> Vec<String> {
 
 fn counting(walked: &Walked) -> String {
     let early = if walked.acted_on_early > 0 {
-        format!(", or the freeboard at which to act ({} of the pits)", walked.acted_on_early)
+        format!(", or the freeboard at which to act ({} of the pits)", grouped(walked.acted_on_early as f64))
     } else {
         String::new()
     };
@@ -66,7 +65,10 @@ fn prices(walked: &Walked) -> String {
     let usual = amount(walked.usual_cost, &walked.currency);
     let own = match walked.own_cost {
         0 => format!("A replacement costs {usual} today"),
-        own => format!("A replacement costs {usual} today, or what pits.csv says ({own} of the pits)"),
+        own => format!(
+            "A replacement costs {usual} today, or what pits.csv says ({} of the pits)",
+            grouped(own as f64)
+        ),
     };
     let rise = match walked.costs.escalation() {
         0.0 => "does not rise".to_owned(),

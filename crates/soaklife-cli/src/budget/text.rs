@@ -8,7 +8,6 @@ use super::walk::{OnePit, SIGHT_YEARS, Walked};
 use crate::args::BudgetArgs;
 use crate::output::wrapped;
 use soaklife::fleet::{Spread, YearBudget, sinking_fund};
-use soaklife::wording::counted;
 use soaklife::wording::coverage::percent;
 use soaklife::wording::fleet::{amount, amount_number, count_number, expected_number, grouped};
 use std::fmt::Write as _;
@@ -37,7 +36,7 @@ pub(super) fn text(walked: &Walked, outlook: &Outlook, args: &BudgetArgs) -> Str
         told.push('\n');
     }
     if walked.without_forecast > 0 {
-        let left_out = counted(walked.without_forecast, "pit");
+        let left_out = pits(walked.without_forecast as u64);
         paragraph(
             &mut told,
             &format!(
@@ -74,7 +73,7 @@ fn answer(walked: &Walked, outlook: &Outlook) -> String {
     if walked.at_inlet > 0 {
         let stand =
             if walked.at_inlet == 1 { "pit stands at its inlet" } else { "pits stand at their inlets" };
-        let _ = write!(text, " {} {stand} today.", walked.at_inlet);
+        let _ = write!(text, " {} {stand} today.", grouped(walked.at_inlet as f64));
     }
     if let Some(next) = outlook.in_years.get(1) {
         let _ = write!(

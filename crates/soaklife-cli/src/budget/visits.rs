@@ -6,9 +6,12 @@ use super::text::{cut, paragraph};
 use super::walk::{SIGHT_YEARS, Walked};
 use crate::args::BudgetArgs;
 use soaklife::fleet::{Candidate, VisitReason};
+use soaklife::wording::fleet::grouped;
 use soaklife::wording::{chance, counted};
 use std::fmt::Write as _;
 
+/// Visits told in the text; a list for a whole year is a table of its own.
+const MOST_TOLD: usize = 50;
 const RULE: &str = "First those with a chance of 10 % or more to reach the inlet within 2 years. What visits remain go where a reading \
                     tells most: where it is least decided whether the pit lasts 2 years, p (1 - p), times the years since the last \
                     reading, 5 at most.";
@@ -21,9 +24,20 @@ pub(super) fn visits(told: &mut String, walked: &Walked, args: &BudgetArgs) {
     let _ = writeln!(told, "Whom to see first, {} a year", counted(args.visits as usize, "visit"));
     let heading = ["pit", "", "within 2 years", "years to the inlet", "last read", "why"];
     let mut rows = vec![heading.map(str::to_owned).to_vec()];
-    rows.extend(visits.iter().map(|(reason, pit)| row(*reason, pit)));
+    rows.extend(visits.iter().take(MOST_TOLD).map(|(reason, pit)| row(*reason, pit)));
     told.push_str(&lines(&[Left, Left, Right, Right, Right, Left], &rows));
     told.push('\n');
+    if visits.len() > MOST_TOLD {
+        let more = grouped((visits.len() - MOST_TOLD) as f64);
+        paragraph(told, &format!("{more} more; --visit-list FILE.csv has them all."));
+    }
+    if walked.at_inlet > visits.len() && visits.iter().all(|(_, pit)| stands_at_inlet(pit)) {
+        let all = grouped(walked.at_inlet as f64);
+        let note = format!(
+            "Every visit goes to a pit that stands at its inlet: there are {all} of them. More --visits show which are next."
+        );
+        paragraph(told, &note);
+    }
     paragraph(told, RULE);
     paragraph(told, SAFETY);
 }
@@ -32,10 +46,10 @@ fn row(reason: VisitReason, pit: &Candidate) -> Vec<String> {
     vec![
         pit.id.clone(),
         cut(&pit.title),
-        chance(pit.within_two_years),
+        if stands_at_inlet(pit) { "now".to_owned() } else { chance(pit.within_two_years) },
         years_to_inlet(pit),
         last_read(pit.years_since_reading),
-        if stands_at_inlet(pit) { "stands at its inlet".to_owned() } else { reason.in_words().to_owned() },
+        if stands_at_inlet(pit) { "at its inlet".to_owned() } else { reason.in_words().to_owned() },
     ]
 }
 
@@ -57,7 +71,7 @@ fn last_read(years: Option<f64>) -> String {
 fn years_to_inlet(pit: &Candidate) -> String {
     let [early, _, late] = pit.years_to_inlet;
     match (early, late) {
-        _ if stands_at_inlet(pit) => "at the inlet".to_owned(),
+        _ if stands_at_inlet(pit) => "0".to_owned(),
         (Some(early), Some(late)) => format!("{:.0} to {:.0}", early.floor(), late.ceil()),
         (Some(early), None) => format!("{:.0} to over {SIGHT_YEARS:.0}", early.floor()),
         (None, _) => format!("over {SIGHT_YEARS:.0}"),

@@ -4,12 +4,14 @@ use super::batch::{Batch, RawPart};
 use super::order::{Order, Span};
 use super::rows::RawRows;
 use super::{Fleet, TABLE_COUNT, WalkError};
-use std::io;
+use std::collections::HashSet;
+use std::io::{self, Cursor};
 
 /// Pits in a batch.
 const BATCH: usize = 256;
-/// Rows of unknown pits beyond the last are handed on in pieces of so many bytes.
-const PIECE: usize = 4 << 20;
+/// In a table with more bytes of a batch than this, rows of pits that are not in the batch are handed on by themselves, in pieces
+/// of as many. Small in the tests.
+const PIECE: usize = if cfg!(test) { 4 << 10 } else { 4 << 20 };
 
 /// Every table being cut at once.
 pub(super) struct LockStep<'f> {
@@ -19,11 +21,28 @@ pub(super) struct LockStep<'f> {
     cut: u32,
     /// The last identifier of the batches cut so far.
     bound: Vec<u8>,
+    /// The batch that is not whole yet.
+    open: Option<Open>,
     is_over: bool,
     /// Whether rows may be cut by halves where identifiers rise: whoever reads them then finds those that do not.
     by_halves: bool,
     /// Bytes of every table in the batch before.
     usual: [usize; TABLE_COUNT],
+}
+
+/// A batch of which the pits have been cut and some of the other tables.
+struct Open {
+    batch: Batch,
+    /// Rows of `pits.csv` before it.
+    first: u32,
+    /// The last identifier before it.
+    before: Vec<u8>,
+    /// Whether no pit follows.
+    is_last: bool,
+    /// The table to be cut next.
+    table: usize,
+    /// Its pits, listed once a table has become large.
+    pits: Option<HashSet<Vec<u8>>>,
 }
 
 /// To which batch a row belongs.
@@ -46,32 +65,41 @@ impl<'f> LockStep<'f> {
             tables: fleet.open_tables(wanted)?,
             cut: 0,
             bound: Vec::new(),
+            open: None,
             is_over: false,
             usual: [0; TABLE_COUNT],
         })
     }
 
-    /// The next batch; none at the end.
+    /// The next batch, or rows of no pit in it that are too many to wait for it; none at the end.
     pub(super) fn next(&mut self) -> Result<Option<Batch>, WalkError> {
-        if self.is_over {
-            return Ok(None);
+        let mut open = match self.open.take() {
+            Some(open) => open,
+            None if self.is_over => return Ok(None),
+            None => self.begin()?,
+        };
+        while open.table < TABLE_COUNT {
+            if let Some(strays) = self.take_rows(&mut open)? {
+                self.open = Some(open);
+                return Ok(Some(strays));
+            }
+            open.table += 1;
         }
+        self.is_over = open.is_last;
+        self.usual = open.batch.parts.each_ref().map(|part| part.bytes.len());
+        Ok(Some(open.batch))
+    }
+
+    fn begin(&mut self) -> Result<Open, WalkError> {
         let mut batch = Batch::with_room_as(&self.usual);
         let first = self.cut;
-        let before = std::mem::take(&mut self.bound);
-        self.bound.clone_from(&before);
-        let pits_ended = self.take_pits(&mut batch)?;
-        let mut all_taken = pits_ended;
-        for table in 1..TABLE_COUNT {
-            all_taken &= self.take_rows(table, &mut batch, (first, &before), pits_ended)?;
-        }
-        self.is_over = all_taken;
+        let before = self.bound.clone();
+        let is_last = self.take_pits(&mut batch)?;
         if self.by_halves {
-            let until = (!pits_ended).then(|| self.bound.clone());
-            batch.span = Some(Span { after: before, until });
+            let until = (!is_last).then(|| self.bound.clone());
+            batch.span = Some(Span { after: before.clone(), until });
         }
-        self.usual = batch.parts.each_ref().map(|part| part.bytes.len());
-        Ok(Some(batch))
+        Ok(Open { batch, first, before, is_last, table: 1, pits: None })
     }
 
     /// Takes the next rows of `pits.csv`; true if those were the last.
@@ -109,35 +137,46 @@ impl<'f> LockStep<'f> {
         }
     }
 
-    /// Takes the rows of another table that belong to the batch; true if the table is at its end.
-    fn take_rows(
-        &mut self,
-        table: usize,
-        batch: &mut Batch,
-        (first, before): (u32, &[u8]),
-        pits_ended: bool,
-    ) -> Result<bool, WalkError> {
-        let Some(rows) = &mut self.tables[table] else { return Ok(true) };
-        let part = &mut batch.parts[table];
-        if self.by_halves {
-            let is_beyond = |pit_id: &[u8]| !pits_ended && pit_id > &self.bound[..];
-            return take_by_halves(rows, part, is_beyond, pits_ended)
-                .map_err(|source| self.fleet.unreadable(table, source));
-        }
-        let order = &self.fleet.order;
+    /// Takes the rows of a table that belong to the batch. Rows of pits that it does not have come back as soon as they are too
+    /// many; the table is then to be taken on.
+    fn take_rows(&mut self, open: &mut Open) -> Result<Option<Batch>, WalkError> {
+        let table = open.table;
+        let Some(rows) = &mut self.tables[table] else { return Ok(None) };
+        let unreadable = |source| self.fleet.unreadable(table, source);
+        let (first, before, is_last) = (open.first, &open.before[..], open.is_last);
+        let (cut, bound, order) = (self.cut, &self.bound[..], &self.fleet.order);
+        let by_halves = self.by_halves;
+        let is_beyond = |pit_id: &[u8]| !is_last && pit_id > bound;
         let belongs = |pit_id: &[u8]| match order {
             _ if pit_id.is_empty() => Belongs::Here,
-            Order::Rising if !before.is_empty() && pit_id <= before => Belongs::Before,
-            Order::Rising if pit_id <= &self.bound[..] || pits_ended => Belongs::Here,
-            Order::Rising => Belongs::After,
+            Order::Rising if !by_halves && !before.is_empty() && pit_id <= before => Belongs::Before,
+            Order::Rising if is_beyond(pit_id) => Belongs::After,
+            Order::Rising => Belongs::Here,
             Order::Listed(list) => match list.place(pit_id) {
                 Some(place) if place < first => Belongs::Before,
-                Some(place) if place >= self.cut => Belongs::After,
+                Some(place) if place >= cut => Belongs::After,
                 _ => Belongs::Here,
             },
         };
+        let [of_pits, others @ ..] = &mut open.batch.parts;
+        let Some(part) = others.get_mut(table - 1) else { return Ok(None) };
+        let mut strays = RawPart::default();
         let mut last: Option<(Vec<u8>, Belongs)> = None;
-        while let Some(row) = rows.peek().map_err(|source| self.fleet.unreadable(table, source))? {
+        while strays.bytes.len() <= PIECE {
+            let is_large = part.bytes.len() > PIECE;
+            if by_halves
+                && !is_large
+                && let Some(run) = rows.take_run(is_beyond)
+            {
+                if run.lines > 0 {
+                    part.push(run.bytes, run.line, true);
+                }
+                if run.is_ended {
+                    break;
+                }
+                continue;
+            }
+            let Some(row) = rows.peek().map_err(unreadable)? else { break };
             let belonging = match &last {
                 Some((pit_id, belonging)) if pit_id[..] == *row.pit_id => *belonging,
                 _ => {
@@ -151,40 +190,40 @@ impl<'f> LockStep<'f> {
             };
             match belonging {
                 Belongs::Before => return Err(WalkError::OutOfOrder),
-                Belongs::After => return Ok(false),
-                Belongs::Here if pits_ended && part.bytes.len() > PIECE => return Ok(false),
-                Belongs::Here => part.push(row.bytes, row.line, true),
+                Belongs::After => break,
+                Belongs::Here if !is_large => part.push(row.bytes, row.line, true),
+                Belongs::Here => {
+                    let pits = match &mut open.pits {
+                        Some(pits) => pits,
+                        none => none.insert(
+                            pits_named_in(&of_pits.bytes, self.fleet.pit_id_column()).map_err(unreadable)?,
+                        ),
+                    };
+                    // Rows need their own line where others have been taken out between them.
+                    let of = if pits.contains(row.pit_id) { &mut *part } else { &mut strays };
+                    of.push(row.bytes, row.line, false);
+                }
             }
             rows.advance();
         }
-        Ok(true)
+        if strays.bytes.is_empty() {
+            return Ok(None);
+        }
+        let mut batch = Batch { span: open.batch.span.clone(), ..Batch::default() };
+        batch.parts[table] = strays;
+        Ok(Some(batch))
     }
 }
 
-/// Takes rows up to the first beyond, as if they rose; true if the table is at its end.
-fn take_by_halves(
-    rows: &mut RawRows,
-    part: &mut RawPart,
-    is_beyond: impl Fn(&[u8]) -> bool,
-    in_pieces: bool,
-) -> io::Result<bool> {
-    loop {
-        if in_pieces && part.bytes.len() > PIECE {
-            return Ok(false);
-        }
-        if let Some(run) = rows.take_run(&is_beyond) {
-            if run.lines > 0 {
-                part.push(run.bytes, run.line, true);
-            }
-            if run.is_ended {
-                return Ok(false);
-            }
-        }
-        match rows.peek()? {
-            None => return Ok(true),
-            Some(row) if is_beyond(row.pit_id) => return Ok(false),
-            Some(row) => part.push(row.bytes, row.line, true),
-        }
+/// The identifiers in some rows of `pits.csv`.
+fn pits_named_in(rows: &[u8], column: usize) -> io::Result<HashSet<Vec<u8>>> {
+    let mut rows = RawRows::new(Box::new(Cursor::new(rows.to_vec())), (1, false), column)?;
+    let mut pits = HashSet::new();
+    while let Some(row) = rows.peek()? {
+        pits.insert(row.pit_id.to_vec());
         rows.advance();
     }
+    // A row of another table that names no pit belongs to none.
+    pits.remove(&[][..]);
+    Ok(pits)
 }

@@ -187,3 +187,49 @@ fn what_is_listed_is_bounded_and_what_is_not_is_counted() {
     let (_, found, _) = walked(folder.path(), DAY, 2);
     assert_eq!((found.errors(), found.unlisted()), (12_000, 7_000));
 }
+
+/// A wrong export may name millions of pits that are not there, in one place or after the last pit, or a pit may have millions of
+/// rows: memory stays bounded, and no pit loses a row.
+#[test]
+fn rows_of_unknown_pits_are_handed_on_in_pieces() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut readings = String::from("pit_id,date,depth_to_liquid_in\n");
+    let mut add = |pit_id: &str, rows: usize| {
+        for row in 0..rows {
+            let (year, day) = (2000 + row / 25 % 23, 1 + row % 25);
+            let _ = writeln!(readings, "{pit_id},{year}-05-{day:02},150");
+        }
+    };
+    add("P1", 200);
+    add("P1x", 20_000);
+    add("P1y", 20_000);
+    add("\"P1z\"", 20_000);
+    add("P2", 200);
+    add("", 100);
+    add("P3", 20_000);
+    fs::write(folder.path().join("readings.csv"), readings).unwrap();
+    for pits in [["P1", "P2"], ["P2", "P1"]] {
+        let rows = pits.map(|pit_id| format!("{pit_id},38,182\n")).concat();
+        fs::write(folder.path().join("pits.csv"), format!("pit_id,inlet_depth_in,bottom_depth_in\n{rows}"))
+            .unwrap();
+        let fleet = Fleet::open(folder.path(), DAY, DAY).unwrap();
+        if pits.is_sorted() {
+            for by_halves in [true, false] {
+                let mut batches = fleet.batches([true; TABLE_COUNT], by_halves).unwrap();
+                let (mut pieces, mut largest) = (0, 0);
+                while let Some(batch) = batches.next().unwrap() {
+                    pieces += 1;
+                    largest = largest.max(batch.parts.iter().map(|part| part.bytes.len()).sum());
+                }
+                assert!(pieces > 5 && largest < 600_000, "{pieces} pieces of at most {largest} bytes");
+            }
+        }
+        let (entries, found, sorted) = walked(folder.path(), DAY, 2);
+        let whole = Logbook::read(folder.path(), DAY, DAY).unwrap();
+        assert_eq!(entries, whole.entries());
+        let errors =
+            whole.problems().iter().filter(|problem| problem.severity == crate::Severity::Error).count();
+        assert_eq!((found.errors(), errors), (80_100, 80_100));
+        assert!(!sorted, "both pits are in one batch, whatever their order");
+    }
+}
