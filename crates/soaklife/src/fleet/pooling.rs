@@ -18,7 +18,8 @@
 //! The worth of a prior θ is Σᵢ ln P(readings of i | in service, θ) less the penalties. Weights by expectation and
 //! maximisation: w ← (Σᵢ rᵢ + Σᵢ gᵢ + n₀ w₀)/(…), rᵢ the chances of the hypotheses after the readings of pit i, gᵢ = w (1 −
 //! s)/Σ w s the pits gone for each that is left, s the chance of still serving. A pace or onset times eˣ: the x of greatest
-//! worth less x²/(2σ²), by golden sections.
+//! worth less x²/(2σ²), by golden sections. Both rounds count x from the prior known before (a group from that of its fleet),
+//! and neither goes beyond three times or a third of typical experience, for a group either.
 //!
 //! # Source
 //! Empirical Bayes in the sense of Robbins (1956); expectation and maximisation for truncated data: Dempster, Laird & Rubin
@@ -33,7 +34,7 @@ use crate::trend::absorption::Record;
 pub use grouped::GroupedExperience;
 use jiff::civil::Date;
 pub use lesson::Lesson;
-use lesson::log_likelihood;
+use lesson::{Before, log_likelihood};
 use std::sync::Arc;
 
 /// Most records kept; of a larger fleet every second, fourth, … pit teaches.
@@ -180,16 +181,17 @@ impl Experience {
         let all: Vec<&Record> = self.records.iter().map(Arc::as_ref).collect();
         let half = |from: usize| all.iter().copied().skip(from).step_by(2).collect::<Vec<_>>();
         let [even, odd] = [half(0), half(1)];
+        let before = Before { typical: &self.prior, base };
         let mut learnt = Learnt { prior: base.clone(), lessons: Lesson::ALL.map(|lesson| (lesson, 0.0)) };
         for _ in 0..ROUNDS {
             for (lesson, gained) in &mut learnt.lessons {
                 let gain_in = |taught_by: &[&Record], held_out: &[&Record]| {
-                    let taught = lesson.taught(&learnt.prior, base, taught_by);
+                    let taught = lesson.taught(&learnt.prior, before, taught_by);
                     log_likelihood(&taught, held_out) - log_likelihood(&learnt.prior, held_out)
                 };
                 let gain = gain_in(&even, &odd) + gain_in(&odd, &even);
                 if gain > LEAST_GAIN {
-                    learnt.prior = lesson.taught(&learnt.prior, base, &all);
+                    learnt.prior = lesson.taught(&learnt.prior, before, &all);
                     *gained += gain;
                 }
             }
