@@ -104,7 +104,7 @@ fn chances(pace: f64) -> [f64; 3] {
 /// shared error.
 #[test]
 fn very_many_pits_are_counted_to_within_one() {
-    for factor in [CommonFactor::NONE, CommonFactor::default()] {
+    for factor in [CommonFactor::NONE, CommonFactor::default(), CommonFactor::new(0.1).unwrap()] {
         for scale in [2e-6, 3e-5, 3e-4, 3e-3, 0.03, 0.3] {
             let mut exact = Replacements::new(3, factor);
             let mut refined = Replacements::new(3, factor);

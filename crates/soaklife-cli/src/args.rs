@@ -327,7 +327,7 @@ pub(crate) struct BudgetArgs {
     #[arg(long, value_name = "DATE")]
     pub(crate) as_of: Option<Date>,
     /// Error that all chances may share, 0 to 0.25 of themselves
-    #[arg(long, value_name = "SHARE", default_value = "0.1", value_parser = parse_common_factor)]
+    #[arg(long, value_name = "SHARE", default_value = "0.04", value_parser = parse_common_factor)]
     pub(crate) common_factor: CommonFactor,
     /// How far one replacement may cost more or less than thought, 0 to 2 of itself (a standard deviation)
     #[arg(long, value_name = "SHARE", default_value = "0.3", value_parser = parse_cost_spread)]

@@ -103,7 +103,7 @@ mod tests {
     #[test]
     fn shares_are_no_percents() {
         assert_eq!(
-            (parse_common_factor("0.1"), parse_cost_spread("0")),
+            (parse_common_factor("0.04"), parse_cost_spread("0")),
             (Ok(CommonFactor::default()), Ok(0.0))
         );
         for wrong in ["10", "-0.1", "nan", "10%"] {

@@ -55,7 +55,8 @@ fn shared_error(walked: &Walked) -> String {
         }
         shared => format!(
             "All chances may be wrong together by {} of themselves (one standard deviation), beside the luck of each pit: \
-             an assumption, --common-factor.",
+             an assumption, --common-factor. It allows for pits that all fill somewhat faster or slower than typical, not for \
+             loads misstated everywhere.",
             percent(shared)
         ),
     }

@@ -24,7 +24,7 @@ const MOST: usize = 2_000;
 ///
 /// ```
 /// use soaklife::fleet::CommonFactor;
-/// assert_eq!(CommonFactor::default().variation(), 0.10); // an assumption; see the module `fleet`
+/// assert_eq!(CommonFactor::default().variation(), 0.04); // an assumption; see the module `fleet`
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CommonFactor(f64);
@@ -44,7 +44,7 @@ pub struct CommonFactorError {
 
 impl Default for CommonFactor {
     fn default() -> Self {
-        Self(0.10)
+        Self(0.04)
     }
 }
 

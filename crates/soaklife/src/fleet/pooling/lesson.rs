@@ -9,14 +9,23 @@ const COURSES_SEEN_BEFORE: f64 = 600.0;
 /// The same for temperaments. Short records make any pit look calm, so it takes many to say that a fleet is.
 const TEMPERAMENTS_SEEN_BEFORE: f64 = 6000.0;
 const EXPECTATION_ROUNDS: usize = 5;
-/// No fleet is more than three times faster, or slower, than typical.
-const FURTHEST: f64 = 1.2;
-/// Sections of the search for a factor: to within 2 %.
+/// No fleet, and no group of one, is more than three times faster, or slower, than typical.
+const FURTHEST: f64 = 1.0986; // ln 3, rounded down
+/// Sections of the search for a factor: to within 3 %.
 const SECTIONS: usize = 8;
-/// Standard deviation of the logarithm of a fleet's pace, and of its onset, against the typical ones: as if the paces of fifty
+/// Standard deviation of the logarithm of a pace, and of an onset, against those known before: as if the paces of fifty
 /// pits, each known to a factor of two, had been seen before.
 const PACE_SPREAD: f64 = 0.1;
 const ONSET_SPREAD: f64 = 0.1;
+
+/// What was known before a lesson.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Before<'a> {
+    /// Typical experience: nobody is further from it than [`FURTHEST`].
+    pub(super) typical: &'a PopulationPrior,
+    /// What counts as if it had been seen: typical experience again for a fleet, what the fleet has taught for a group.
+    pub(super) base: &'a PopulationPrior,
+}
 
 /// What a fleet can teach.
 ///
@@ -73,52 +82,80 @@ impl Lesson {
         }
     }
 
-    /// The prior after this lesson from these records; `typical` holds it back.
+    /// The prior after this lesson from these records, whatever lessons came before it.
     pub(super) fn taught(
         self,
         from: &PopulationPrior,
-        typical: &PopulationPrior,
+        before: Before<'_>,
         records: &[&Record],
     ) -> PopulationPrior {
         match self {
-            Self::Courses => reweighed(from, records, |prior, seen| weigh_courses(prior, typical, seen)),
+            Self::Courses => reweighed(from, records, |prior, seen| weigh_courses(prior, before.base, seen)),
             Self::Temperaments => {
-                reweighed(from, records, |prior, seen| weigh_temperaments(prior, typical, seen))
+                reweighed(from, records, |prior, seen| weigh_temperaments(prior, before.base, seen))
             }
-            Self::FillingOnset | Self::LateOnset => self.rescaled(from, records, ONSET_SPREAD),
-            Self::FillingPace | Self::Pace => self.rescaled(from, records, PACE_SPREAD),
+            Self::FillingOnset | Self::LateOnset => self.rescaled(from, before, records, ONSET_SPREAD),
+            Self::FillingPace | Self::Pace => self.rescaled(from, before, records, PACE_SPREAD),
         }
     }
 
-    fn rescaled(self, from: &PopulationPrior, records: &[&Record], spread: f64) -> PopulationPrior {
+    /// Penalty and bound are counted from what was known before, not from where an earlier round has led.
+    fn rescaled(
+        self,
+        from: &PopulationPrior,
+        Before { typical, base }: Before<'_>,
+        records: &[&Record],
+        spread: f64,
+    ) -> PopulationPrior {
         let worth = |x: f64| {
             let penalty = 0.5 * (x / spread) * (x / spread);
-            log_likelihood(&self.scaled(from, x), records) - penalty
+            log_likelihood(&self.scaled(from, base, x), records) - penalty
         };
-        self.scaled(from, golden_section::highest(worth, -FURTHEST, FURTHEST, SECTIONS))
+        let gone = (self.multiplied(base) / self.multiplied(typical)).ln();
+        let [least, most] = [-FURTHEST, FURTHEST].map(|bound| bound - gone);
+        self.scaled(from, base, golden_section::highest(worth, least, most, SECTIONS))
     }
 
-    fn scaled(self, prior: &PopulationPrior, x: f64) -> PopulationPrior {
+    /// A prior with the numbers of this lesson eˣ times those of `base`.
+    fn scaled(self, prior: &PopulationPrior, base: &PopulationPrior, x: f64) -> PopulationPrior {
         let mut scaled = prior.clone();
         let factor = x.exp();
         match self {
             Self::Pace => {
-                scaled.reference_load /= factor;
-                quicken(&mut scaled.late.pace, factor);
+                scaled.reference_load = base.reference_load / factor;
+                scaled.late.pace = quickened(base.late.pace, factor);
             }
-            Self::FillingPace => quicken(&mut scaled.filling.pace, factor),
-            Self::LateOnset => scaled.late.median_load *= factor,
-            Self::FillingOnset => scaled.filling.median_load *= factor,
+            Self::FillingPace => scaled.filling.pace = quickened(base.filling.pace, factor),
+            Self::LateOnset => scaled.late.median_load = base.late.median_load * factor,
+            Self::FillingOnset => scaled.filling.median_load = base.filling.median_load * factor,
             Self::Courses | Self::Temperaments => {}
         }
         scaled
     }
+
+    /// What this lesson multiplies: grows with x as [`Lesson::scaled`] has it.
+    fn multiplied(self, prior: &PopulationPrior) -> f64 {
+        match self {
+            Self::Pace => 1.0 / prior.reference_load,
+            Self::FillingPace => swiftness(prior.filling.pace),
+            Self::LateOnset => prior.late.median_load,
+            Self::FillingOnset => prior.filling.median_load,
+            Self::Courses | Self::Temperaments => 1.0,
+        }
+    }
 }
 
-fn quicken(pace: &mut Pace, factor: f64) {
+fn quickened(pace: Pace, factor: f64) -> Pace {
     match pace {
-        Pace::Width(width) => *width /= factor,
-        Pace::DepthShare(share) => *share *= factor,
+        Pace::Width(width) => Pace::Width(width / factor),
+        Pace::DepthShare(share) => Pace::DepthShare(share * factor),
+    }
+}
+
+fn swiftness(pace: Pace) -> f64 {
+    match pace {
+        Pace::Width(width) => 1.0 / width,
+        Pace::DepthShare(share) => share,
     }
 }
 
@@ -150,20 +187,20 @@ fn reweighed(
     prior
 }
 
-fn weigh_temperaments(prior: &mut PopulationPrior, typical: &PopulationPrior, seen: &Shares) {
-    let before: f64 = typical.temperaments.iter().map(|temperament| temperament.weight).sum();
+fn weigh_temperaments(prior: &mut PopulationPrior, base: &PopulationPrior, seen: &Shares) {
+    let before: f64 = base.temperaments.iter().map(|temperament| temperament.weight).sum();
     let all = seen.iter().flatten().sum::<f64>() + TEMPERAMENTS_SEEN_BEFORE;
     for (place, temperament) in prior.temperaments.iter_mut().enumerate() {
-        let known = TEMPERAMENTS_SEEN_BEFORE * typical.temperaments[place].weight / before;
+        let known = TEMPERAMENTS_SEEN_BEFORE * base.temperaments[place].weight / before;
         temperament.weight = (seen.iter().map(|row| row[place]).sum::<f64>() + known) / all;
     }
 }
 
-fn weigh_courses(prior: &mut PopulationPrior, typical: &PopulationPrior, seen: &Shares) {
-    let before: f64 = Course::ALL.iter().map(|&course| weight_of(typical, course)).sum();
+fn weigh_courses(prior: &mut PopulationPrior, base: &PopulationPrior, seen: &Shares) {
+    let before: f64 = Course::ALL.iter().map(|&course| weight_of(base, course)).sum();
     let all = seen.iter().flatten().sum::<f64>() + COURSES_SEEN_BEFORE;
     for (course, row) in Course::ALL.into_iter().zip(seen) {
-        let known = COURSES_SEEN_BEFORE * weight_of(typical, course) / before;
+        let known = COURSES_SEEN_BEFORE * weight_of(base, course) / before;
         let weight = (row.iter().sum::<f64>() + known) / all;
         let now = weight_of(prior, course);
         if now > 0.0 {
@@ -190,5 +227,22 @@ fn multiply_weight(prior: &mut PopulationPrior, course: Course, factor: f64) {
         Course::Late => prior.late.weight *= factor,
         Course::Filling => prior.filling.weight *= factor,
         Course::Levelling | Course::Creeping => {}
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_factor_counts_from_what_was_known_before_whatever_came_since() {
+        let base = PopulationPrior::default();
+        for lesson in [Lesson::FillingOnset, Lesson::FillingPace, Lesson::Pace, Lesson::LateOnset] {
+            let since = lesson.scaled(&base, &base, 0.7);
+            for x in [-1.0, 0.0, 0.4] {
+                let factor = lesson.multiplied(&lesson.scaled(&since, &base, x)) / lesson.multiplied(&base);
+                assert!((factor.ln() - x).abs() < 1e-12, "{lesson:?}, {x}: {factor}");
+            }
+        }
     }
 }
