@@ -192,18 +192,14 @@ impl Fleet {
     ///
     /// # Errors
     /// [`WalkError`] if a file cannot be read on.
-    pub fn find_order(&self) -> Result<(), WalkError> {
-        let mut batches = self.batches([true; TABLE_COUNT], false)?;
-        loop {
-            match batches.next() {
-                Ok(Some(_)) => {}
-                Ok(None) => return Ok(()),
-                Err(WalkError::OutOfOrder) => {
-                    self.is_out_of_order.store(true, Ordering::Relaxed);
-                    return Ok(());
-                }
-                Err(error) => return Err(error),
-            }
+    pub fn find_order(&self, threads: NonZeroUsize) -> Result<(), WalkError> {
+        if self.whole.is_some() || self.is_out_of_order.load(Ordering::Relaxed) {
+            return Ok(());
+        }
+        let go_on = |(), _| ControlFlow::Continue(());
+        match self.walk_tables([true; TABLE_COUNT], (threads, &Listings::default()), |_| (), go_on) {
+            Err(WalkError::OutOfOrder) => Ok(()),
+            walked => walked,
         }
     }
 
@@ -283,7 +279,7 @@ impl Fleet {
         map: impl Fn(&Stretch) -> T + Sync,
         mut sink: impl FnMut(T, batch::BatchFound) -> ControlFlow<()>,
     ) -> Result<(), WalkError> {
-        let mut batches = self.batches(wanted, true)?;
+        let mut batches = self.batches(wanted)?;
         let mut is_out_of_order = false;
         let mut walked = workers::in_order(
             threads,
@@ -306,11 +302,11 @@ impl Fleet {
         walked
     }
 
-    fn batches(&self, wanted: [bool; TABLE_COUNT], by_halves: bool) -> Result<Batches<'_>, WalkError> {
+    fn batches(&self, wanted: [bool; TABLE_COUNT]) -> Result<Batches<'_>, WalkError> {
         if self.is_out_of_order.load(Ordering::Relaxed) {
             Partitions::split(self, wanted).map(Batches::Partitions)
         } else {
-            LockStep::new(self, wanted, by_halves).map(Box::new).map(Batches::LockStep)
+            LockStep::new(self, wanted).map(Box::new).map(Batches::LockStep)
         }
     }
 

@@ -11,7 +11,7 @@ use crate::settings::Settings;
 use crate::table::{Outcome, Part, Rows as _, read_table};
 use jiff::civil::Date;
 use memchr::memchr;
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, HashMap};
 use std::io::{self, Read};
 
@@ -61,7 +61,8 @@ pub(crate) struct Pits {
     is_part: bool,
     /// If identifiers rise from row to row in the file: where they must lie to belong here.
     span: Option<Span>,
-    is_out_of_order: Cell<bool>,
+    /// Unknown pits that other tables name and that do not lie there.
+    beyond: RefCell<Vec<String>>,
 }
 
 /// What an identifier of another table leads to.
@@ -148,9 +149,9 @@ impl Pits {
         self.is_part
     }
 
-    /// Whether a row of another table belongs to a pit elsewhere in the file.
-    pub(crate) fn is_out_of_order(&self) -> bool {
-        self.is_out_of_order.get()
+    /// Pits that other tables name and that would stand elsewhere in the file, if they are in it.
+    pub(crate) fn take_beyond(&self) -> Vec<String> {
+        self.beyond.take()
     }
 
     /// The sound pit whose identifier these bytes begin with, followed by a comma; at once if it is the one found last. None of an
@@ -214,10 +215,12 @@ impl Homeless {
             return None;
         }
         let lookup = pits.lookup(id);
-        if matches!(lookup, Lookup::Unknown)
-            && pits.span.as_ref().is_some_and(|span| !span.holds(id.as_bytes()))
-        {
-            pits.is_out_of_order.set(true);
+        let is_beyond = |span: &Span| !span.holds(id.as_bytes());
+        if matches!(lookup, Lookup::Unknown) && pits.span.as_ref().is_some_and(is_beyond) {
+            let mut beyond = pits.beyond.borrow_mut();
+            if beyond.last().is_none_or(|last| last != id) {
+                beyond.push(id.to_owned());
+            }
         }
         if let Lookup::Rejected(place) = lookup {
             *self.of_rejected.entry(place).or_default() += 1;

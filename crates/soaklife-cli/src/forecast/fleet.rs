@@ -38,7 +38,7 @@ pub(super) fn run(folder: &Path, args: &ForecastArgs) -> Result<Tally, Failure> 
     let mut sheet = Sheet::open(args.output.as_deref())?;
     if sheet.is_stdout() && args.format != Format::Text {
         // What has been printed cannot be taken back.
-        fleet.find_order().map_err(every_pit::failure)?;
+        fleet.find_order(threads).map_err(every_pit::failure)?;
     }
     let asked = Asking::of_fleet(&fleet, &args.question, question, threads)?;
     let telling = Telling { asked: &asked, format: args.format };

@@ -128,7 +128,8 @@ impl Fleet {
         }
         let (readings, counts) = readings.unwrap_or_default();
         let (households, after_as_of) = households.unwrap_or_default();
-        found.is_out_of_order = pits.is_out_of_order();
+        // A pit that is nowhere, mistyped perhaps, says nothing of the order.
+        found.is_out_of_order = pits.take_beyond().iter().any(|pit_id| self.is_listed(pit_id.as_bytes()));
         let [of_pits, of_readings, ..] = problems;
         let entries = Assembly::new(&self.settings, of_pits, of_readings).run(
             pits,

@@ -24,7 +24,7 @@ pub(super) struct LockStep<'f> {
     /// The batch that is not whole yet.
     open: Option<Open>,
     is_over: bool,
-    /// Whether rows may be cut by halves where identifiers rise: whoever reads them then finds those that do not.
+    /// Whether rows are cut by halves, because identifiers rise: whoever reads them then finds those that do not.
     by_halves: bool,
     /// Bytes of every table in the batch before.
     usual: [usize; TABLE_COUNT],
@@ -35,8 +35,6 @@ struct Open {
     batch: Batch,
     /// Rows of `pits.csv` before it.
     first: u32,
-    /// The last identifier before it.
-    before: Vec<u8>,
     /// Whether no pit follows.
     is_last: bool,
     /// The table to be cut next.
@@ -54,13 +52,9 @@ enum Belongs {
 }
 
 impl<'f> LockStep<'f> {
-    pub(super) fn new(
-        fleet: &'f Fleet,
-        wanted: [bool; TABLE_COUNT],
-        by_halves: bool,
-    ) -> Result<Self, WalkError> {
+    pub(super) fn new(fleet: &'f Fleet, wanted: [bool; TABLE_COUNT]) -> Result<Self, WalkError> {
         Ok(Self {
-            by_halves: by_halves && matches!(fleet.order, Order::Rising),
+            by_halves: matches!(fleet.order, Order::Rising),
             fleet,
             tables: fleet.open_tables(wanted)?,
             cut: 0,
@@ -93,13 +87,13 @@ impl<'f> LockStep<'f> {
     fn begin(&mut self) -> Result<Open, WalkError> {
         let mut batch = Batch::with_room_as(&self.usual);
         let first = self.cut;
-        let before = self.bound.clone();
+        let after = self.bound.clone();
         let is_last = self.take_pits(&mut batch)?;
         if self.by_halves {
             let until = (!is_last).then(|| self.bound.clone());
-            batch.span = Some(Span { after: before.clone(), until });
+            batch.span = Some(Span { after, until });
         }
-        Ok(Open { batch, first, before, is_last, table: 1, pits: None })
+        Ok(Open { batch, first, is_last, table: 1, pits: None })
     }
 
     /// Takes the next rows of `pits.csv`; true if those were the last.
@@ -143,14 +137,14 @@ impl<'f> LockStep<'f> {
         let table = open.table;
         let Some(rows) = &mut self.tables[table] else { return Ok(None) };
         let unreadable = |source| self.fleet.unreadable(table, source);
-        let (first, before, is_last) = (open.first, &open.before[..], open.is_last);
+        let (first, is_last) = (open.first, open.is_last);
         let (cut, bound, order) = (self.cut, &self.bound[..], &self.fleet.order);
         let by_halves = self.by_halves;
         let is_beyond = |pit_id: &[u8]| !is_last && pit_id > bound;
         let belongs = |pit_id: &[u8]| match order {
             _ if pit_id.is_empty() => Belongs::Here,
-            Order::Rising if !by_halves && !before.is_empty() && pit_id <= before => Belongs::Before,
-            Order::Rising if is_beyond(pit_id) => Belongs::After,
+            // A pit that is nowhere, mistyped perhaps, ends no batch.
+            Order::Rising if is_beyond(pit_id) && self.fleet.is_listed(pit_id) => Belongs::After,
             Order::Rising => Belongs::Here,
             Order::Listed(list) => match list.place(pit_id) {
                 Some(place) if place < first => Belongs::Before,
@@ -166,7 +160,7 @@ impl<'f> LockStep<'f> {
             let is_large = part.bytes.len() > PIECE;
             if by_halves
                 && !is_large
-                && let Some(run) = rows.take_run(is_beyond)
+                && let Some(run) = rows.take_run(is_beyond).map_err(unreadable)?
             {
                 if run.lines > 0 {
                     part.push(run.bytes, run.line, true);

@@ -98,6 +98,11 @@ fn write_row(file: &mut BufWriter<File>, table: usize, line: u64, row: &[u8]) ->
 }
 
 impl Fleet {
+    /// Whether `pits.csv` has a pit of this identifier, as far as can be known.
+    pub(super) fn is_listed(&self, pit_id: &[u8]) -> bool {
+        self.list().map_or(true, |list| list.place(pit_id).is_some())
+    }
+
     /// Where every pit stands in `pits.csv`, whatever the order there.
     fn list(&self) -> Result<&List, WalkError> {
         if let Order::Listed(list) = &self.order {

@@ -6,6 +6,8 @@ use std::io::{self, ErrorKind, Read};
 use std::ops::Range;
 
 const BLOCK: usize = 256 << 10;
+/// Rows beyond after which others are not looked for any more.
+const LOOKAHEAD: usize = 64;
 
 /// The rows of a file below its header.
 pub(super) struct RawRows {
@@ -29,7 +31,7 @@ pub(super) struct Run<'b> {
     /// The line of the first.
     pub(super) line: u64,
     pub(super) lines: usize,
-    /// Whether the next row was held to be beyond.
+    /// Whether the next row was held to be beyond, and so were many after it.
     pub(super) is_ended: bool,
     pit_id: usize,
 }
@@ -151,12 +153,14 @@ impl RawRows {
 
     /// As many rows from the next one on as can be cut without looking at each: none before the first of which the pit `is_beyond`,
     /// found by halving, as if it were so of all rows after it. None if the next row must be looked at.
-    pub(super) fn take_run(&mut self, is_beyond: impl Fn(&[u8]) -> bool) -> Option<Run<'_>> {
-        let whole = self.whole_plain_rows();
-        let rows = &self.buffer[self.at..whole];
-        let end = self.first_beyond(rows, is_beyond);
-        let is_ended = end < rows.len();
-        self.take_rows(end, is_ended)
+    pub(super) fn take_run(&mut self, is_beyond: impl Fn(&[u8]) -> bool) -> io::Result<Option<Run<'_>>> {
+        let (mut end, mut is_sure) = self.first_beyond(&is_beyond);
+        if end == 0 && !is_sure && self.plain_until == self.filled && !self.file_ended {
+            self.refill()?;
+            self.plain_until = 0;
+            (end, is_sure) = self.first_beyond(&is_beyond);
+        }
+        Ok(self.take_rows(end, is_sure))
     }
 
     /// The same, of so many rows.
@@ -191,9 +195,38 @@ impl RawRows {
         memrchr(b'\n', &self.buffer[self.at..self.plain_until]).map_or(self.at, |last| self.at + last + 1)
     }
 
-    /// Where the first of some plain rows of which the pit is beyond begins.
-    fn first_beyond(&self, rows: &[u8], is_beyond: impl Fn(&[u8]) -> bool) -> usize {
-        let (mut sure, mut end) = (0, rows.len());
+    /// How far the first plain row of which the pit is beyond stands, and whether that is sure: a few mistyped ones before others
+    /// that are not beyond do not count.
+    fn first_beyond(&mut self, is_beyond: &impl Fn(&[u8]) -> bool) -> (usize, bool) {
+        let whole = self.whole_plain_rows();
+        let rows = &self.buffer[self.at..whole];
+        let is_last = self.file_ended && whole == self.filled;
+        let mut sure = 0;
+        loop {
+            let end = self.first_beyond_by_halves(rows, sure, is_beyond);
+            let (mut start, mut seen, mut back) = (end, 0, None);
+            for last in memchr_iter(b'\n', &rows[end..]).take(LOOKAHEAD) {
+                let pit_id = field(&rows[start..], self.pit_id);
+                start = end + last + 1;
+                seen += 1;
+                if !pit_id.is_empty() && !is_beyond(pit_id) {
+                    back = Some(start);
+                }
+            }
+            match back {
+                Some(behind) => sure = behind,
+                None => return (end, seen == LOOKAHEAD || (is_last && seen > 0)),
+            }
+        }
+    }
+
+    fn first_beyond_by_halves(
+        &self,
+        rows: &[u8],
+        mut sure: usize,
+        is_beyond: &impl Fn(&[u8]) -> bool,
+    ) -> usize {
+        let mut end = rows.len();
         while sure < end {
             let middle = sure + (end - sure) / 2;
             let mut start = memrchr(b'\n', &rows[sure..middle]).map_or(sure, |before| sure + before + 1);
