@@ -162,16 +162,13 @@ fn crossing(rows: &mut Vec<u8>, line: &StraightLine, multiplier: f64, inlet: f64
 fn decimal(rows: &mut Vec<u8>, value: f64) {
     /// From here on a number has no room for a half: adding it rounds, taking it away again leaves the rounded number.
     const WHOLE: f64 = (1u64 << 52) as f64;
-    rows.push(b',');
     let scaled = value.abs() * SCALE;
     if scaled.is_nan() || scaled >= WHOLE {
-        let _ = write!(rows, "{value:.DECIMALS$}");
+        let _ = write!(rows, ",{value:.DECIMALS$}");
         return;
     }
     let mut left = ((scaled + WHOLE) - WHOLE) as u64;
-    if value < 0.0 && left > 0 {
-        rows.push(b'-');
-    }
+    let is_negative = value < 0.0 && left > 0;
     // Digits from the last one on: four decimals, a point, at least one digit before it.
     const POINT: usize = 24 - DECIMALS - 1;
     let (mut text, mut first) = ([b'.'; 24], 24);
@@ -182,5 +179,11 @@ fn decimal(rows: &mut Vec<u8>, value: f64) {
             left /= 10;
         }
     }
+    if is_negative {
+        first -= 1;
+        text[first] = b'-';
+    }
+    first -= 1;
+    text[first] = b',';
     rows.extend_from_slice(&text[first..]);
 }

@@ -33,18 +33,24 @@ pub(crate) fn short_decimal(text: &[u8]) -> Option<f64> {
 pub(crate) fn leading_decimal(text: &[u8]) -> Option<(f64, usize)> {
     const POWERS: [f64; 16] =
         [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
-    let (mut digits, mut length, mut point) = (0u64, 0, None);
-    for &byte in text {
-        match byte {
-            b'0'..=b'9' if length < 16 => digits = digits * 10 + u64::from(byte - b'0'),
-            b'.' if point.is_none() => point = Some(length),
-            _ => break,
-        }
-        length += 1;
+    let (whole, whole_digits) = leading_digits(text, 0);
+    let (digits, decimals) = match text.get(whole_digits) {
+        Some(b'.') => leading_digits(text.get(whole_digits + 1..)?, whole),
+        _ => (whole, 0),
+    };
+    let has_point = text.get(whole_digits) == Some(&b'.');
+    let count = whole_digits + decimals;
+    (1..=15).contains(&count).then(|| (digits as f64 / POWERS[decimals], count + usize::from(has_point)))
+}
+
+/// A number followed by the digits that a text begins with, and how many these are: sixteen at most.
+fn leading_digits(text: &[u8], before: u64) -> (u64, usize) {
+    let (mut number, mut count) = (before, 0);
+    for byte in text.iter().take(16).map(|byte| byte.wrapping_sub(b'0')).take_while(|&digit| digit < 10) {
+        number = number.wrapping_mul(10).wrapping_add(u64::from(byte));
+        count += 1;
     }
-    let count = length - usize::from(point.is_some());
-    let decimals = point.map_or(0, |point| count - point);
-    (1..=15).contains(&count).then(|| (digits as f64 / POWERS[decimals], length))
+    (number, count)
 }
 
 /// What someone who wrote this probably meant, as the end of a sentence.

@@ -58,6 +58,8 @@ pub(crate) struct ReadingsByPit {
 pub(crate) struct FiledReading {
     /// The pit's place in `pits.csv`.
     place: u32,
+    /// Days from [`Date::ZERO`] to the middle of its date.
+    day: i32,
     pub(crate) reading: Reading,
     line: u64,
     /// The number of the field; 0 if the file has no such column.
@@ -143,7 +145,7 @@ impl TakeRows for Filing<'_> {
         while let Some((filed, length)) =
             layout.usual(&rows.bytes[bytes..], rows.line + lines, self.pits, self.days)
         {
-            self.counts.after_as_of += u64::from(filed.day() > self.days.as_of);
+            self.counts.after_as_of += u64::from(filed.reading.date().middle() > self.days.as_of);
             self.readings.push(filed);
             bytes += length;
             lines += 1;
@@ -204,6 +206,7 @@ fn parse(
     let measured = found.column();
     Some(FiledReading {
         place: u32::try_from(place).ok()?,
+        day: days_between(Date::ZERO, date.middle()),
         reading,
         line: row.line(),
         column: row.place(measured).column.and_then(|column| u32::try_from(column).ok()).unwrap_or_default(),
@@ -378,9 +381,9 @@ pub(crate) fn compare(
     events: &[Event],
     problems: &mut Problems,
 ) {
-    let in_order = |pair: &[FiledReading]| pair[0].day() <= pair[1].day() && pair[0].line < pair[1].line;
+    let in_order = |pair: &[FiledReading]| pair[0].day <= pair[1].day && pair[0].line < pair[1].line;
     if !readings.windows(2).all(in_order) {
-        readings.sort_by_key(|filed| (filed.day(), filed.line));
+        readings.sort_by_key(|filed| (filed.day, filed.line));
     }
     if let Some(installed) = pit.installed {
         for filed in readings.iter().filter(|filed| filed.reading.date().last() < installed.first()) {
@@ -404,20 +407,17 @@ pub(crate) fn compare(
 /// A reading as it is held against its neighbours.
 struct Look<'r> {
     filed: &'r FiledReading,
-    /// Days since some day.
-    day: i32,
     level_in: f64,
 }
 
 impl<'r> Look<'r> {
     fn of(filed: &'r FiledReading, pit: &PitRow) -> Self {
-        let day = days_between(Date::ZERO, filed.day());
-        Self { filed, day, level_in: as_inches(filed.reading.level(&pit.pit)) }
+        Self { filed, level_in: as_inches(filed.reading.level(&pit.pit)) }
     }
 
     /// Whether nothing need be said of the two.
     fn is_usual_after(&self, earlier: &Self) -> bool {
-        let days = f64::from(self.day - earlier.day);
+        let days = f64::from(self.filed.day - earlier.filed.day);
         days > 0.0
             && days <= LONG_GAP_YEARS * DAYS_PER_YEAR
             && (self.level_in - earlier.level_in).abs() <= IMPLAUSIBLE_IN_PER_YEAR
@@ -431,7 +431,7 @@ fn compare_neighbours(
     events: &[Event],
     problems: &mut Problems,
 ) {
-    let years = f64::from(later.day - earlier.day) / DAYS_PER_YEAR;
+    let years = f64::from(later.filed.day - earlier.filed.day) / DAYS_PER_YEAR;
     let rise_in = later.level_in - earlier.level_in;
     let (earlier, later) = (earlier.filed, later.filed);
     let (before, after) = (earlier.reading.date(), later.reading.date());
@@ -471,10 +471,6 @@ fn compare_neighbours(
 }
 
 impl FiledReading {
-    fn day(&self) -> Date {
-        self.reading.date().middle()
-    }
-
     fn place(&self) -> Place {
         Place { line: Some(self.line), column: Some(u64::from(self.column)).filter(|&column| column > 0) }
     }

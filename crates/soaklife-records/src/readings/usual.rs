@@ -6,6 +6,7 @@ use crate::header::Header;
 use crate::measure::Unit;
 use crate::pits::Pits;
 use jiff::civil::Date;
+use soaklife::date::days_between;
 use soaklife::quantity::inches;
 use soaklife::reading::Reading;
 
@@ -56,7 +57,14 @@ impl Layout {
             && day <= days.today;
         let reading = Reading::at_level(&row.pit, day, level).ok().filter(|_| is_usual)?;
         let place = u32::try_from(place).ok()?;
-        let filed = FiledReading { place, reading, line, column: self.column, unit: self.unit };
+        let filed = FiledReading {
+            place,
+            day: days_between(Date::ZERO, day),
+            reading,
+            line,
+            column: self.column,
+            unit: self.unit,
+        };
         Some((filed, rows.len() - rest.len()))
     }
 }
