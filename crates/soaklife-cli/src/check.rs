@@ -5,6 +5,7 @@ use crate::every_pit;
 use crate::forecast::answer::{open_fleet, today};
 use crate::output::{Outcome, Run, Sheet, cores, say};
 use soaklife::wording::counted;
+use soaklife::wording::fleet::grouped;
 
 pub(crate) fn run(args: &CheckArgs) -> Run {
     let fleet = open_fleet(&args.folder, args.as_of.unwrap_or_else(today))?;
@@ -16,7 +17,7 @@ pub(crate) fn run(args: &CheckArgs) -> Run {
     }
     sheet.finish()?;
     if found.unlisted() > 0 {
-        say(&format!("… and {} more problems, not listed.", found.unlisted()));
+        say(&format!("… and {} more problems, not listed.", grouped(found.unlisted() as f64)));
     }
     let count = |number: u64, what: &str| counted(usize::try_from(number).unwrap_or(usize::MAX), what);
     say(&format!("{}, {}", count(found.errors(), "error"), count(found.warnings(), "warning")));

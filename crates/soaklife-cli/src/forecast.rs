@@ -14,6 +14,7 @@ use crate::output::{Failure, Outcome, Run, deliver, say};
 use answer::{Answer, Asked};
 use fleet::Tally;
 use soaklife::wording::counted;
+use soaklife::wording::fleet::grouped;
 use std::path::Path;
 use summary::Summary;
 
@@ -33,7 +34,7 @@ pub(crate) fn run(args: &ForecastArgs) -> Run {
     if tally.without_answer > 0 && args.format != Format::Text {
         say(&format!(
             "{} of {} without a forecast; `problem` says why.",
-            tally.without_answer,
+            grouped(tally.without_answer as f64),
             counted(tally.pits, "pit")
         ));
     }

@@ -143,15 +143,16 @@ pub fn month(date: Date) -> String {
     date.strftime("%B %Y").to_string()
 }
 
-/// One thing or several: "1 reading", "3 readings".
+/// One thing or several: "1 reading", "3 readings", "10,000 readings".
 ///
 /// ```
-/// # use soaklife::wording;
-/// assert_eq!((wording::counted(1, "reading"), wording::counted(3, "reading")), ("1 reading".to_owned(), "3 readings".to_owned()));
+/// # use soaklife::wording::counted;
+/// let told = [1, 3, 10_000].map(|count| counted(count, "reading"));
+/// assert_eq!(told, ["1 reading", "3 readings", "10,000 readings"]);
 /// ```
 #[must_use]
 pub fn counted(count: usize, one: &str) -> String {
-    if count == 1 { format!("1 {one}") } else { format!("{count} {one}s") }
+    if count == 1 { format!("1 {one}") } else { format!("{} {one}s", fleet::grouped(count as f64)) }
 }
 
 #[cfg(test)]
