@@ -7,8 +7,11 @@ use super::{Fleet, TABLE_COUNT, WalkError};
 use std::collections::HashSet;
 use std::io::{self, Cursor};
 
-/// Pits in a batch.
-const BATCH: usize = 256;
+/// Batches that a logbook is cut into, so that every thread has its share to the end, and pits in one at least and at most: larger ones
+/// take less time a pit and more memory.
+const BATCHES: u32 = 64;
+const FEWEST: u32 = 64;
+const MOST: u32 = 1024;
 /// In a table with more bytes of a batch than this, rows of pits that are not in the batch are handed on by themselves, in pieces
 /// of as many. Small in the tests.
 const PIECE: usize = if cfg!(test) { 4 << 10 } else { 4 << 20 };
@@ -106,7 +109,7 @@ impl<'f> LockStep<'f> {
                 self.bound.extend_from_slice(pit_id);
             }
         };
-        let mut left = BATCH;
+        let mut left = (self.fleet.rows / BATCHES).clamp(FEWEST, MOST) as usize;
         loop {
             if self.by_halves
                 && let Some(run) = pits.take_run_of(left)
