@@ -2,7 +2,7 @@
 
 use super::batch::{Batch, RawPart};
 use super::order::{Order, Span};
-use super::rows::RawRows;
+use super::rows::{Cut, RawRows, Side};
 use super::{Fleet, TABLE_COUNT, WalkError};
 use std::collections::HashSet;
 use std::io::{self, Cursor};
@@ -38,12 +38,37 @@ struct Open {
     batch: Batch,
     /// Rows of `pits.csv` before it.
     first: u32,
+    /// The first identifier in it.
+    first_pit: Vec<u8>,
     /// Whether no pit follows.
     is_last: bool,
     /// The table to be cut next.
     table: usize,
     /// Its pits, listed once a table has become large.
     pits: Option<HashSet<Vec<u8>>>,
+}
+
+/// Rows of pits from the first of a batch to its last, unless no pit follows, where identifiers rise.
+struct Rising<'a> {
+    fleet: &'a Fleet,
+    first: &'a [u8],
+    bound: Option<&'a [u8]>,
+}
+
+impl Cut for Rising<'_> {
+    fn side(&self, pit_id: &[u8]) -> Side {
+        if self.bound.is_some_and(|bound| pit_id > bound) {
+            Side::Beyond
+        } else if pit_id.is_empty() || pit_id < self.first {
+            Side::Neither
+        } else {
+            Side::Within
+        }
+    }
+
+    fn is_listed(&self, pit_id: &[u8]) -> bool {
+        self.fleet.is_listed(pit_id)
+    }
 }
 
 /// To which batch a row belongs.
@@ -91,16 +116,17 @@ impl<'f> LockStep<'f> {
         let mut batch = Batch::with_room_as(&self.usual);
         let first = self.cut;
         let after = self.bound.clone();
-        let is_last = self.take_pits(&mut batch)?;
+        let mut first_pit = Vec::new();
+        let is_last = self.take_pits(&mut batch, &mut first_pit)?;
         if self.by_halves {
             let until = (!is_last).then(|| self.bound.clone());
             batch.span = Some(Span { after, until });
         }
-        Ok(Open { batch, first, is_last, table: 1, pits: None })
+        Ok(Open { batch, first, first_pit, is_last, table: 1, pits: None })
     }
 
     /// Takes the next rows of `pits.csv`; true if those were the last.
-    fn take_pits(&mut self, batch: &mut Batch) -> Result<bool, WalkError> {
+    fn take_pits(&mut self, batch: &mut Batch, first_pit: &mut Vec<u8>) -> Result<bool, WalkError> {
         let unreadable = |source| self.fleet.unreadable(0, source);
         let Some(pits) = &mut self.tables[0] else { return Ok(true) };
         let mut name_last = |pit_id: &[u8]| {
@@ -115,6 +141,10 @@ impl<'f> LockStep<'f> {
                 && let Some(run) = pits.take_run_of(left)
             {
                 batch.parts[0].push(run.bytes, run.line, true);
+                if first_pit.is_empty() {
+                    first_pit
+                        .extend_from_slice(run.pit_ids().find(|pit_id| !pit_id.is_empty()).unwrap_or(&[]));
+                }
                 name_last(run.last_pit_id());
                 left -= run.lines;
                 self.cut += run.lines as u32;
@@ -125,6 +155,9 @@ impl<'f> LockStep<'f> {
                 Some(_) if left == 0 => return Ok(false),
                 Some(row) => {
                     batch.parts[0].push(row.bytes, row.line, true);
+                    if first_pit.is_empty() {
+                        first_pit.extend_from_slice(row.pit_id);
+                    }
                     name_last(row.pit_id);
                 }
             }
@@ -143,11 +176,13 @@ impl<'f> LockStep<'f> {
         let (first, is_last) = (open.first, open.is_last);
         let (cut, bound, order) = (self.cut, &self.bound[..], &self.fleet.order);
         let by_halves = self.by_halves;
-        let is_beyond = |pit_id: &[u8]| !is_last && pit_id > bound;
+        let rising = Rising { fleet: self.fleet, first: &open.first_pit, bound: (!is_last).then_some(bound) };
         let belongs = |pit_id: &[u8]| match order {
             _ if pit_id.is_empty() => Belongs::Here,
             // A pit that is nowhere, mistyped perhaps, ends no batch.
-            Order::Rising if is_beyond(pit_id) && self.fleet.is_listed(pit_id) => Belongs::After,
+            Order::Rising if rising.side(pit_id) == Side::Beyond && rising.is_listed(pit_id) => {
+                Belongs::After
+            }
             Order::Rising => Belongs::Here,
             Order::Listed(list) => match list.place(pit_id) {
                 Some(place) if place < first => Belongs::Before,
@@ -163,7 +198,7 @@ impl<'f> LockStep<'f> {
             let is_large = part.bytes.len() > PIECE;
             if by_halves
                 && !is_large
-                && let Some(run) = rows.take_run(is_beyond).map_err(unreadable)?
+                && let Some(run) = rows.take_run(&rising).map_err(unreadable)?
             {
                 if run.lines > 0 {
                     part.push(run.bytes, run.line, true);

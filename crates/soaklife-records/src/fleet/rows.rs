@@ -36,6 +36,22 @@ pub(super) struct Run<'b> {
     pit_id: usize,
 }
 
+/// Where rows are cut.
+pub(super) trait Cut {
+    /// On which side a pit stands by its identifier.
+    fn side(&self, pit_id: &[u8]) -> Side;
+
+    /// Whether there is such a pit.
+    fn is_listed(&self, pit_id: &[u8]) -> bool;
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Side {
+    Within,
+    Beyond,
+    Neither,
+}
+
 impl<'b> Run<'b> {
     /// The pit named in each of them; empty where none is.
     pub(super) fn pit_ids(&self) -> impl Iterator<Item = &'b [u8]> {
@@ -151,14 +167,14 @@ impl RawRows {
         }
     }
 
-    /// As many rows from the next one on as can be cut without looking at each: none before the first of which the pit `is_beyond`,
-    /// found by halving, as if it were so of all rows after it. None if the next row must be looked at.
-    pub(super) fn take_run(&mut self, is_beyond: impl Fn(&[u8]) -> bool) -> io::Result<Option<Run<'_>>> {
-        let (mut end, mut is_sure) = self.first_beyond(&is_beyond);
+    /// As many rows from the next one on as can be cut without looking at each: none before the first that is beyond, found by
+    /// halving, as if all rows after it were. None if the next row must be looked at.
+    pub(super) fn take_run(&mut self, cut: &impl Cut) -> io::Result<Option<Run<'_>>> {
+        let (mut end, mut is_sure) = self.first_beyond(cut);
         if end == 0 && !is_sure && self.plain_until == self.filled && !self.file_ended {
             self.refill()?;
             self.plain_until = 0;
-            (end, is_sure) = self.first_beyond(&is_beyond);
+            (end, is_sure) = self.first_beyond(cut);
         }
         Ok(self.take_rows(end, is_sure))
     }
@@ -195,47 +211,42 @@ impl RawRows {
         memrchr(b'\n', &self.buffer[self.at..self.plain_until]).map_or(self.at, |last| self.at + last + 1)
     }
 
-    /// How far the first plain row of which the pit is beyond stands, and whether that is sure: a few mistyped ones before others
-    /// that are not beyond do not count.
-    fn first_beyond(&mut self, is_beyond: &impl Fn(&[u8]) -> bool) -> (usize, bool) {
+    /// How far the first plain row that is beyond stands, and whether that is sure: one of a pit that is nowhere, before others that
+    /// are within, does not count.
+    fn first_beyond(&mut self, cut: &impl Cut) -> (usize, bool) {
         let whole = self.whole_plain_rows();
         let rows = &self.buffer[self.at..whole];
         let is_last = self.file_ended && whole == self.filled;
         let mut sure = 0;
         loop {
-            let end = self.first_beyond_by_halves(rows, sure, is_beyond);
-            let (mut start, mut seen, mut back) = (end, 0, None);
+            let end = self.first_beyond_by_halves(rows, sure, cut);
+            let (mut start, mut seen, mut is_one_within) = (end, 0, false);
+            let mut behind = end;
             for last in memchr_iter(b'\n', &rows[end..]).take(LOOKAHEAD) {
-                let pit_id = field(&rows[start..], self.pit_id);
+                is_one_within |= cut.side(field(&rows[start..], self.pit_id)) == Side::Within;
                 start = end + last + 1;
+                behind = if seen == 0 { start } else { behind };
                 seen += 1;
-                if !pit_id.is_empty() && !is_beyond(pit_id) {
-                    back = Some(start);
-                }
             }
-            match back {
-                Some(behind) => sure = behind,
-                None => return (end, seen == LOOKAHEAD || (is_last && seen > 0)),
+            if !is_one_within || cut.is_listed(field(&rows[end..], self.pit_id)) {
+                return (end, seen == LOOKAHEAD || (is_last && seen > 0));
             }
+            sure = behind;
         }
     }
 
-    fn first_beyond_by_halves(
-        &self,
-        rows: &[u8],
-        mut sure: usize,
-        is_beyond: &impl Fn(&[u8]) -> bool,
-    ) -> usize {
+    fn first_beyond_by_halves(&self, rows: &[u8], mut sure: usize, cut: &impl Cut) -> usize {
         let mut end = rows.len();
         while sure < end {
             let middle = sure + (end - sure) / 2;
             let mut start = memrchr(b'\n', &rows[sure..middle]).map_or(sure, |before| sure + before + 1);
             let next = memchr(b'\n', &rows[middle..end]).map_or(end, |at| middle + at + 1);
-            // A row without a pit goes with the one before it.
-            while start > sure && field(&rows[start..], self.pit_id).is_empty() {
+            // A row of no pit, or of one that is neither here nor beyond, goes with the one before it.
+            let side = |start: usize| cut.side(field(&rows[start..], self.pit_id));
+            while start > sure && side(start) == Side::Neither {
                 start = memrchr(b'\n', &rows[sure..start - 1]).map_or(sure, |before| sure + before + 1);
             }
-            if is_beyond(field(&rows[start..], self.pit_id)) {
+            if side(start) == Side::Beyond {
                 end = start;
             } else {
                 sure = next;
