@@ -197,7 +197,7 @@ impl Fleet {
             return Ok(());
         }
         let go_on = |(), _| ControlFlow::Continue(());
-        match self.walk_tables([true; TABLE_COUNT], (threads, &Listings::default()), |_| (), go_on) {
+        match self.walk_tables([true; TABLE_COUNT], (threads, None), |_| (), go_on) {
             Err(WalkError::OutOfOrder) => Ok(()),
             walked => walked,
         }
@@ -223,7 +223,7 @@ impl Fleet {
         }
         let mut gathering = Gathering::default();
         let listings = Listings::default();
-        self.walk_tables([true; TABLE_COUNT], (threads, &listings), map, |result, found| {
+        self.walk_tables([true; TABLE_COUNT], (threads, Some(&listings)), map, |result, found| {
             gathering.add(found, &listings);
             sink(result)
         })?;
@@ -249,7 +249,7 @@ impl Fleet {
             wanted[place(&PITS)] = true;
             wanted[place(&OCCUPANCY)] = true;
             let mut ratios = LoadRatios::default();
-            let walked = self.walk_tables(wanted, (threads, &Listings::default()), of_stretch, |more, _| {
+            let walked = self.walk_tables(wanted, (threads, None), of_stretch, |more, _| {
                 more.into_iter().for_each(|ratio| ratios.add(ratio));
                 ControlFlow::Continue(())
             });
@@ -275,7 +275,7 @@ impl Fleet {
     fn walk_tables<T: Send>(
         &self,
         wanted: [bool; TABLE_COUNT],
-        (threads, listings): (NonZeroUsize, &Listings),
+        (threads, listings): (NonZeroUsize, Option<&Listings>),
         map: impl Fn(&Stretch) -> T + Sync,
         mut sink: impl FnMut(T, batch::BatchFound) -> ControlFlow<()>,
     ) -> Result<(), WalkError> {
@@ -322,13 +322,12 @@ impl Fleet {
         let Some(table) = &self.tables[place] else { return Ok(None) };
         let mut file = File::open(self.folder.join(TABLES[place].file))?;
         file.seek(SeekFrom::Start(table.rows_at))?;
-        let pit_id = table.header.index(PIT_ID).unwrap_or_default();
-        RawRows::new(Box::new(file), table.next_line, pit_id).map(Some)
+        RawRows::new(Box::new(file), table.next_line, table.pit_id_column()).map(Some)
     }
 
     /// Where `pits.csv` names the pit.
     fn pit_id_column(&self) -> usize {
-        self.tables[0].as_ref().and_then(|pits| pits.header.index(PIT_ID)).unwrap_or_default()
+        self.tables[place(&PITS)].as_ref().map_or(0, FileOfTable::pit_id_column)
     }
 
     fn unreadable(&self, place: usize, source: io::Error) -> WalkError {
@@ -341,6 +340,10 @@ impl FileOfTable {
         let mut reader = RecordReader::new(file);
         let header = read_header(&mut reader, &mut Record::default(), table, problems)?;
         Ok(header.map(|header| Self { header, rows_at: reader.offset(), next_line: reader.next_line() }))
+    }
+
+    fn pit_id_column(&self) -> usize {
+        self.header.index(PIT_ID).unwrap_or_default()
     }
 }
 

@@ -104,9 +104,10 @@ impl Stretch {
 }
 
 impl Fleet {
-    /// Reads a batch as the whole logbook would be read.
-    pub(super) fn read_batch(&self, batch: Batch, listings: &Listings) -> Stretch {
-        let mut found = BatchFound { problems: listings.begin(), ..BatchFound::none() };
+    /// Reads a batch as the whole logbook would be read; without listings nothing that is wrong will be told.
+    pub(super) fn read_batch(&self, batch: Batch, listings: Option<&Listings>) -> Stretch {
+        let problems = listings.map_or_else(Listings::begin_untold, Listings::begin);
+        let mut found = BatchFound { problems, ..BatchFound::none() };
         let problems = &mut found.problems;
         let part = |table: &'static Table| self.part(&batch, table);
         // Bytes in memory can always be read.

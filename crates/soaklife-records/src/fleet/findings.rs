@@ -67,6 +67,11 @@ struct Full {
 }
 
 impl Listings {
+    /// No problems yet of a batch of which none will be told.
+    pub(super) fn begin_untold() -> [Problems; TABLE_COUNT] {
+        TABLES.map(|table| Problems::listing(table.file, Listing { errors: false, warnings: false }))
+    }
+
     /// No problems yet of a batch. Those of `pits.csv` are always listed, because its pits are told what is wrong with them.
     pub(super) fn begin(&self) -> [Problems; TABLE_COUNT] {
         std::array::from_fn(|place| {
