@@ -7,6 +7,7 @@ use soaklife::numerics::inverse_prediction::{InverseSet, UncertainLine};
 use soaklife::numerics::straight_line::StraightLine;
 use soaklife::numerics::student_t::StudentT;
 use soaklife::quantity::as_inches;
+use soaklife::wording::add_decimal;
 use soaklife_records::{Entry, Fleet, PitRecord};
 use std::error::Error;
 use std::fs::File;
@@ -18,7 +19,6 @@ use std::thread::available_parallelism;
 
 const HEADING: &[u8] = b"pit_id,n,slope,se_slope,freeboard,p1,p1_lo,p1_hi,p5,p5_lo,p5_hi,p10,p10_lo,p10_hi,yrs,yrs_lo,yrs_hi,status\n";
 const DECIMALS: usize = 4;
-const SCALE: f64 = 1e4;
 const HORIZONS: [f64; 3] = [1.0, 5.0, 10.0];
 const COVERAGE: f64 = 0.9;
 /// Student multipliers kept, by degrees of freedom.
@@ -158,32 +158,7 @@ fn crossing(rows: &mut Vec<u8>, line: &StraightLine, multiplier: f64, inlet: f64
     }
 }
 
-/// A comma and a number with four decimals, half to even.
 fn decimal(rows: &mut Vec<u8>, value: f64) {
-    /// From here on a number has no room for a half: adding it rounds, taking it away again leaves the rounded number.
-    const WHOLE: f64 = (1u64 << 52) as f64;
-    let scaled = value.abs() * SCALE;
-    if scaled.is_nan() || scaled >= WHOLE {
-        let _ = write!(rows, ",{value:.DECIMALS$}");
-        return;
-    }
-    let mut left = ((scaled + WHOLE) - WHOLE) as u64;
-    let is_negative = value < 0.0 && left > 0;
-    // Digits from the last one on: four decimals, a point, at least one digit before it.
-    const POINT: usize = 24 - DECIMALS - 1;
-    let (mut text, mut first) = ([b'.'; 24], 24);
-    while left > 0 || first >= POINT {
-        first -= 1;
-        if first != POINT {
-            text[first] = b'0' + (left % 10) as u8;
-            left /= 10;
-        }
-    }
-    if is_negative {
-        first -= 1;
-        text[first] = b'-';
-    }
-    first -= 1;
-    text[first] = b',';
-    rows.extend_from_slice(&text[first..]);
+    rows.push(b',');
+    add_decimal(value, DECIMALS, rows);
 }

@@ -2,6 +2,7 @@
 
 use crate::output::Failure;
 use serde_json::Value;
+use soaklife::wording::add_decimal;
 use std::borrow::Cow;
 use std::io::Write as _;
 
@@ -59,43 +60,6 @@ impl<'t> Cell<'t> {
     }
 }
 
-/// Adds a plain decimal, never "-0": the digits that the general formatter gives, several times as fast where no rounding of
-/// binary to decimal can tip the last one.
-fn add_decimal(value: f64, decimals: usize, out: &mut Vec<u8>) {
-    const POWERS: [f64; 5] = [1.0, 1e1, 1e2, 1e3, 1e4];
-    /// The product below is wrong by less than 1e-7 up to here.
-    const LARGEST: f64 = 1e9;
-    const DOUBTFUL: f64 = 1e-6;
-    let scaled = value.abs() * POWERS.get(decimals).copied().unwrap_or(f64::NAN);
-    let floor = scaled as i32;
-    let rest = scaled - f64::from(floor);
-    if scaled.is_nan() || scaled >= LARGEST || (rest - 0.5).abs() < DOUBTFUL {
-        return add_any_decimal(value, decimals, out);
-    }
-    let digits = floor.unsigned_abs() + u32::from(rest > 0.5);
-    if value < 0.0 && digits > 0 {
-        out.push(b'-');
-    }
-    // Digits from the last one on, a point before the decimals, at least one digit before the point.
-    let (mut text, mut first, mut left) = ([b'.'; 20], 20, digits);
-    let point = if decimals > 0 { 20 - decimals - 1 } else { 20 };
-    while left > 0 || first >= point {
-        first -= 1;
-        if first != point {
-            text[first] = b'0' + (left % 10) as u8;
-            left /= 10;
-        }
-    }
-    out.extend_from_slice(&text[first..]);
-}
-
-fn add_any_decimal(value: f64, decimals: usize, out: &mut Vec<u8>) {
-    let text = format!("{value:.decimals$}");
-    let is_zero = text.bytes().all(|byte| matches!(byte, b'-' | b'0' | b'.'));
-    let told = if is_zero { text.trim_start_matches('-') } else { &text };
-    out.extend_from_slice(told.as_bytes());
-}
-
 /// A table as CSV: the names of the columns, and its rows.
 pub(crate) fn table(names: Vec<String>, rows: impl Iterator<Item = Vec<String>>) -> Result<String, Failure> {
     lines(std::iter::once(names).chain(rows))
@@ -127,17 +91,6 @@ mod tests {
     }
 
     proptest! {
-        #[test]
-        fn decimals_are_those_of_the_general_formatter(
-            value in prop_oneof![-1e3..1e3, -1e9..1e9, any::<f64>(), (-80_000..80_000i32).prop_map(|n| f64::from(n) / 8.0)],
-            decimals in 0usize..6,
-        ) {
-            let [mut ours, mut general] = [Vec::new(), Vec::new()];
-            add_decimal(value, decimals, &mut ours);
-            add_any_decimal(value, decimals, &mut general);
-            prop_assert_eq!(ours, general, "{:e}", value);
-        }
-
         #[test]
         fn texts_are_quoted_as_the_csv_crate_quotes_them(text in "[ab,;\"\r\né ]{1,12}") {
             let mut row = Vec::new();

@@ -49,29 +49,41 @@ impl<'a> Assembly<'a> {
         Self { settings, of_pits, of_readings, known_uses: Vec::new(), known_designs: Vec::new() }
     }
 
+    /// Puts the entries in the place of other ones, the memory of which is used again.
     pub(crate) fn run(
         mut self,
-        pits: Pits,
-        mut readings: ReadingsByPit,
+        pits: &mut Pits,
+        readings: &mut ReadingsByPit,
         households: Vec<Vec<Household>>,
         events: Vec<Vec<Event>>,
-    ) -> Vec<Entry> {
+        entries: &mut Vec<Entry>,
+    ) {
         let (mut households, mut events) = (households.into_iter(), events.into_iter());
-        let mut assemble = |(place, entry)| {
+        let mut earlier = std::mem::take(entries).into_iter();
+        let assemble = |(place, pit)| {
             let readings = readings.next_of(place);
             let (households, events) =
                 (households.next().unwrap_or_default(), events.next().unwrap_or_default());
-            match entry {
-                PitEntry::Rejected(pit) => Entry::Rejected(pit),
-                PitEntry::Sound(row) => Entry::Pit(Box::new(self.pit(row, readings, &households, events))),
+            match (pit, earlier.next()) {
+                (PitEntry::Rejected(pit), _) => Entry::Rejected(pit),
+                (PitEntry::Sound(row), Some(Entry::Pit(mut record))) => {
+                    let history = record.history.for_another(row.pit);
+                    *record = self.pit(row, history, readings, &households, events);
+                    Entry::Pit(record)
+                }
+                (PitEntry::Sound(row), _) => {
+                    let history = History::new(row.pit);
+                    Entry::Pit(Box::new(self.pit(row, history, readings, &households, events)))
+                }
             }
         };
-        pits.entries.into_iter().enumerate().map(&mut assemble).collect()
+        entries.extend(pits.entries.drain(..).enumerate().map(assemble));
     }
 
     fn pit(
         &mut self,
         row: PitRow,
+        empty: History,
         readings: &mut [FiledReading],
         households: &[Household],
         events: Vec<Event>,
@@ -81,7 +93,7 @@ impl<'a> Assembly<'a> {
         let uses = self.uses(&row, households);
         let known_installed =
             row.installed.filter(|&installed| !readings.iter().any(|filed| filed.precedes(installed)));
-        let mut history = History::new(row.pit)
+        let mut history = empty
             .with_soil(row.soil)
             .with_readings(readings.iter().map(|filed| filed.reading))
             .with_events(events);

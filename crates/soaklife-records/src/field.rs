@@ -30,9 +30,40 @@ pub(crate) fn short_decimal(text: &[u8]) -> Option<f64> {
 
 /// The decimal of at most fifteen digits that a text begins with, and its length. Digits and power of ten are then exact, and
 /// so is the rounding of their quotient.
+#[inline]
 pub(crate) fn leading_decimal(text: &[u8]) -> Option<(f64, usize)> {
-    const POWERS: [f64; 16] =
-        [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
+    text.first_chunk().and_then(|first| decimal_within(*first)).or_else(|| digit_by_digit(text))
+}
+
+const POWERS: [f64; 16] =
+    [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
+
+/// The same of a decimal with a point that ends before the last of eight characters, all of them looked at together.
+#[inline]
+fn decimal_within(text: [u8; 8]) -> Option<(f64, usize)> {
+    const HIGH: u64 = 0x8080_8080_8080_8080;
+    let values = u64::from_le_bytes(text) ^ 0x3030_3030_3030_3030;
+    // 0x76 lifts what is above 9 to the highest bit of its byte.
+    let no_digit = (((values & !HIGH) + 0x7676_7676_7676_7676) | values) & HIGH;
+    let point = no_digit.trailing_zeros() / 8;
+    let end = (no_digit & no_digit.wrapping_sub(1)).trailing_zeros() / 8;
+    if point == 0 || end > 7 || text.get(point as usize) != Some(&b'.') {
+        return None;
+    }
+    // Without the point, the last digit in the highest byte and zeros before the first.
+    let before_point = values & !(u64::MAX << (8 * point));
+    let behind_it = values >> (8 * point) >> 8 << (8 * point);
+    let digits = (before_point | behind_it) << (8 * (9 - end));
+    // Digits to pairs, pairs to fours, fours to the number.
+    let pairs = digits.wrapping_mul(10).wrapping_add(digits >> 8);
+    let fours = (pairs & 0x0000_00ff_0000_00ff).wrapping_mul(100 + (1_000_000 << 32));
+    let other_fours = (pairs >> 16 & 0x0000_00ff_0000_00ff).wrapping_mul(1 + (10_000 << 32));
+    let number = (fours.wrapping_add(other_fours) >> 32) as u32;
+    let decimals = end - point - 1;
+    Some((f64::from(number) / POWERS[decimals as usize], end as usize))
+}
+
+fn digit_by_digit(text: &[u8]) -> Option<(f64, usize)> {
     let (whole, whole_digits) = leading_digits(text, 0);
     let (digits, decimals) = match text.get(whole_digits) {
         Some(b'.') => leading_digits(text.get(whole_digits + 1..)?, whole),

@@ -283,10 +283,11 @@ impl Fleet {
         let mut is_out_of_order = false;
         let mut walked = workers::in_order(
             threads,
-            || batches.next(),
-            |batch| {
-                let stretch = self.read_batch(batch, listings);
-                (map(&stretch), stretch.found)
+            |done| batches.next(done),
+            |batch, tools: &mut batch::Tools| {
+                let stretch = self.read_batch(batch, listings, tools);
+                let result = map(&stretch);
+                (result, tools.take_back(stretch))
             },
             |(result, found)| {
                 is_out_of_order = found.is_out_of_order;
@@ -354,10 +355,11 @@ enum Batches<'f> {
 }
 
 impl Batches<'_> {
-    fn next(&mut self) -> Result<Option<batch::Batch>, WalkError> {
+    /// The next batch, in the memory of one that is done with; none at the end.
+    fn next(&mut self, done: batch::Batch) -> Result<Option<batch::Batch>, WalkError> {
         match self {
-            Self::LockStep(tables) => tables.next(),
-            Self::Partitions(files) => files.next(),
+            Self::LockStep(tables) => tables.next(done),
+            Self::Partitions(files) => files.next(done),
         }
     }
 }

@@ -8,7 +8,7 @@ use crate::load_tests;
 use crate::occupancy;
 use crate::pits::{Pits, RejectedPit};
 use crate::problem::{Problem, Problems, Severity};
-use crate::readings::{self, Days};
+use crate::readings::{self, Days, ReadingsByPit};
 use crate::schema::{EVENTS_TABLE, LOAD_TESTS, OCCUPANCY, PITS, READINGS};
 use crate::settings::Settings;
 use jiff::civil::Date;
@@ -96,14 +96,15 @@ impl Logbook {
 
         let settings = reading.settings();
         let mut found = Problems::new(PITS.file);
-        let pits =
+        let mut pits =
             Pits::read(pits_file, today, &settings, &mut found).map_err(unreadable(folder, PITS.file))?;
 
         let events =
             reading.optional(EVENTS_TABLE.file, |file, found| events::read(file, &pits, today, found));
         let mut of_readings = Problems::new(READINGS.file);
         let days = Days { today, as_of };
-        let (readings, counts) = readings::read(readings_file, &pits, days, &mut of_readings)
+        let mut readings = ReadingsByPit::default();
+        let counts = readings::read(readings_file, &pits, days, &mut readings, &mut of_readings)
             .map_err(unreadable(folder, READINGS.file))?;
         counts.say(days, &mut of_readings);
         let households = reading.optional(OCCUPANCY.file, |file, found| {
@@ -115,8 +116,9 @@ impl Logbook {
 
         let assembly = Assembly::new(&settings, &mut found, &mut of_readings);
         let units = if pits.metric { Units::Si } else { Units::Us };
-        let entries =
-            assembly.run(pits, readings, households.unwrap_or_default(), events.unwrap_or_default());
+        let (households, events) = (households.unwrap_or_default(), events.unwrap_or_default());
+        let mut entries = Vec::new();
+        assembly.run(&mut pits, &mut readings, households, events, &mut entries);
         let problems = reading.in_order([found, of_readings]);
         Ok(Self { settings, entries, problems, units, as_of })
     }

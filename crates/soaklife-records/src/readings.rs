@@ -68,11 +68,16 @@ pub(crate) struct FiledReading {
 }
 
 impl ReadingsByPit {
-    fn of(mut filed: Vec<FiledReading>) -> Self {
-        if !filed.is_sorted_by_key(|filed| filed.place) {
-            filed.sort_by_key(|filed| filed.place);
+    /// Takes all out, but keeps the memory.
+    pub(crate) fn clear(&mut self) {
+        self.filed.clear();
+        self.taken = 0;
+    }
+
+    fn sort(&mut self) {
+        if !self.filed.is_sorted_by_key(|filed| filed.place) {
+            self.filed.sort_by_key(|filed| filed.place);
         }
-        Self { filed, taken: 0 }
     }
 
     /// Those of a pit; the pits are asked in their order.
@@ -102,31 +107,34 @@ impl Days {
     }
 }
 
-/// Reads the rows; what is told of once for the whole file is counted.
+/// Files the readings of the rows; what is told of once for the whole file is counted.
 pub(crate) fn read(
     rows: impl Rows,
     pits: &Pits,
     days: Days,
+    readings: &mut ReadingsByPit,
     problems: &mut Problems,
-) -> io::Result<(ReadingsByPit, Counts)> {
+) -> io::Result<Counts> {
     let mut filing = Filing {
         pits,
         days,
-        readings: Vec::new(),
+        readings: &mut readings.filed,
         counts: Counts::default(),
         homeless: Homeless::default(),
         layout: None,
     };
     rows.hand_to(&READINGS, problems, &mut filing)?;
     filing.homeless.say(pits, problems);
-    Ok((ReadingsByPit::of(filing.readings), filing.counts))
+    let counts = filing.counts;
+    readings.sort();
+    Ok(counts)
 }
 
 /// Readings being filed under their pits.
 struct Filing<'p> {
     pits: &'p Pits,
     days: Days,
-    readings: Vec<FiledReading>,
+    readings: &'p mut Vec<FiledReading>,
     counts: Counts,
     homeless: Homeless,
     /// Known once a row has been seen.

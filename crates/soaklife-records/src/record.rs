@@ -3,7 +3,7 @@
 //! Our own reader, because messages need what the general one does not tell: the physical line on which a record
 //! starts, whatever the line ends, and quotes that are never closed or closed too soon.
 
-use memchr::{memchr, memchr3};
+use memchr::{memchr_iter, memchr3};
 use std::borrow::Cow;
 use std::io::{self, ErrorKind, Read};
 
@@ -38,7 +38,9 @@ pub(crate) struct LineStart {
 /// The fields of one row, and where it starts.
 #[derive(Debug, Default)]
 pub(crate) struct Record {
+    /// The fields without their quotes, each followed by a comma.
     bytes: Vec<u8>,
+    /// Where in them each field ends.
     ends: Vec<usize>,
     line: u64,
     flaw: Option<Flaw>,
@@ -170,14 +172,9 @@ impl<R: Read> RecordReader<'_, R> {
             (b'\r', Some(b'\n')) => length + 2,
             _ => return false,
         };
-        let mut fields = &rest[..length];
-        while let Some(comma) = memchr(b',', fields) {
-            record.bytes.extend_from_slice(&fields[..comma]);
-            record.ends.push(record.bytes.len());
-            fields = &fields[comma + 1..];
-        }
-        record.bytes.extend_from_slice(fields);
-        record.ends.push(record.bytes.len());
+        record.bytes.extend_from_slice(&rest[..length]);
+        record.ends.extend(memchr_iter(b',', &record.bytes));
+        record.end_field();
         record.line = line;
         self.pass(consumed, 1);
         true
@@ -273,7 +270,7 @@ impl<R: Read> RecordReader<'_, R> {
 
     /// Ends a field at a separator and consumes it.
     fn end_field(&mut self, separator: u8, record: &mut Record) -> State {
-        record.ends.push(record.bytes.len());
+        record.end_field();
         if separator == b',' {
             self.at += 1;
             return State::FieldStart;
@@ -298,7 +295,7 @@ impl<R: Read> RecordReader<'_, R> {
             let field = record.ends.len();
             record.flaw = Some(Flaw::NeverClosed { field, line: opened, last_line: self.line });
         }
-        record.ends.push(record.bytes.len());
+        record.end_field();
         true
     }
 }
@@ -314,6 +311,11 @@ fn read_some(source: &mut impl Read, buffer: &mut [u8]) -> io::Result<usize> {
 }
 
 impl Record {
+    fn end_field(&mut self) {
+        self.ends.push(self.bytes.len());
+        self.bytes.push(b',');
+    }
+
     /// The number of fields.
     pub(crate) fn len(&self) -> usize {
         self.ends.len()
@@ -341,27 +343,30 @@ impl Record {
 
     /// All its fields as text, or the first that is not UTF-8.
     pub(crate) fn text(&self) -> Result<RecordText<'_>, usize> {
-        let whole = std::str::from_utf8(&self.bytes).ok();
-        match whole.filter(|text| self.ends.iter().all(|&end| text.is_char_boundary(end))) {
-            Some(text) => Ok(RecordText { text, record: self }),
-            None => Err(self.fields().position(|field| std::str::from_utf8(field).is_err()).unwrap_or(0)),
+        match std::str::from_utf8(&self.bytes) {
+            Ok(text) => Ok(RecordText { text, record: self }),
+            Err(_) => Err(self.fields().position(|field| std::str::from_utf8(field).is_err()).unwrap_or(0)),
         }
+    }
+
+    /// Whether it is text without asking for more.
+    pub(crate) fn is_ascii(&self) -> bool {
+        self.bytes.is_ascii()
     }
 
     /// Replaces the bytes that are not UTF-8, field by field.
     pub(crate) fn replace_unreadable(&mut self) {
-        let (mut bytes, mut ends) =
-            (Vec::with_capacity(self.bytes.len()), Vec::with_capacity(self.ends.len()));
+        let mut readable = Self { line: self.line, flaw: self.flaw, ..Self::default() };
         for field in self.fields() {
-            bytes.extend_from_slice(String::from_utf8_lossy(field).as_bytes());
-            ends.push(bytes.len());
+            readable.bytes.extend_from_slice(String::from_utf8_lossy(field).as_bytes());
+            readable.end_field();
         }
-        (self.bytes, self.ends) = (bytes, ends);
+        *self = readable;
     }
 
     fn span(&self, index: usize) -> Option<(usize, usize)> {
         let end = *self.ends.get(index)?;
-        let start = if index == 0 { 0 } else { *self.ends.get(index - 1)? };
+        let start = if index == 0 { 0 } else { *self.ends.get(index - 1)? + 1 };
         Some((start, end))
     }
 }

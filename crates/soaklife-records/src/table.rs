@@ -167,6 +167,9 @@ fn read_rows(
 
 /// Free text that is not UTF-8 is no reason to lose the row: its unreadable bytes are replaced, and that is said.
 fn read_text_as_it_can_be(record: &mut Record, header: &Header, problems: &mut Problems) {
+    if record.is_ascii() {
+        return;
+    }
     let Err(index) = record.text() else { return };
     let unreadable = |index: usize| std::str::from_utf8(record.field(index)).is_err();
     if (0..record.len()).filter(|&index| unreadable(index)).any(|index| !header.is_free_text(index)) {

@@ -260,12 +260,17 @@ pub fn days_between(from: Date, to: Date) -> i32 {
 /// calendar's own way takes several times as long.
 ///
 /// # Source
-/// A year that begins with March: Fliegel and Van Flandern (1968), *Communications of the ACM* 11(10), 657.
+/// A year that begins with March: Fliegel and Van Flandern (1968), *Communications of the ACM* 11(10), 657. Days before a
+/// month as 979/32 of it: Neri and Schneider (2023), *Software: Practice and Experience* 53(4), 937–970.
+#[inline]
 fn day_number(date: Date) -> i32 {
-    let (month, day) = (i32::from(date.month()), i32::from(date.day()));
-    let year = i32::from(date.year()) + 10_000 - i32::from(month < 3);
-    let month_from_march = (month + 9) % 12;
-    365 * year + year / 4 - year / 100 + year / 400 + (153 * month_from_march + 2) / 5 + day
+    let (month, day) = (u32::from(date.month().unsigned_abs()), u32::from(date.day().unsigned_abs()));
+    let is_before_march = month < 3;
+    let year = (i32::from(date.year()) + 10_000 - i32::from(is_before_march)).unsigned_abs();
+    let month = if is_before_march { month + 12 } else { month };
+    let century = year / 100;
+    let days = 1461 * year / 4 - century + century / 4 + (979 * month - 2919) / 32 + day;
+    days as i32
 }
 
 /// The day that lies `years` after a date, to the nearest day; nothing if it leaves the years 1–9999.

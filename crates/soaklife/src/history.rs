@@ -330,6 +330,29 @@ impl History {
         }
     }
 
+    /// Another pit of which nothing else is known yet, in the memory of this history: for whoever goes through many pits and keeps
+    /// none of them.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::history::History;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Pit, Reading};
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let reading = Reading::at_depth(&pit, date(2026, 5, 1), inches(86.0))?;
+    /// # let done = History::new(pit).with_readings([reading]);
+    /// let next = Pit::new(inches(36.0), inches(180.0))?;
+    /// assert_eq!(done.for_another(next), History::new(next));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn for_another(self, pit: Pit) -> Self {
+        let (mut readings, mut events) = (self.readings, self.events);
+        readings.clear();
+        events.clear();
+        Self { readings, events, ..Self::new(pit) }
+    }
+
     /// The same, with the date of installation.
     ///
     /// ```
@@ -416,12 +439,13 @@ impl History {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     #[must_use]
-    pub fn with_readings(self, readings: impl IntoIterator<Item = Reading>) -> Self {
-        let mut readings: Vec<Reading> = readings.into_iter().collect();
-        if !readings.is_sorted_by(|before, after| before.date().middle() < after.date().middle()) {
-            readings.sort_by(Reading::chronological);
+    pub fn with_readings(mut self, readings: impl IntoIterator<Item = Reading>) -> Self {
+        self.readings.clear();
+        self.readings.extend(readings);
+        if !self.readings.is_sorted_by(|before, after| before.date().middle() < after.date().middle()) {
+            self.readings.sort_by(Reading::chronological);
         }
-        Self { readings, ..self }
+        self
     }
 
     /// The same, with these events in place of any it had; their order does not matter.
@@ -440,10 +464,11 @@ impl History {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     #[must_use]
-    pub fn with_events(self, events: impl IntoIterator<Item = Event>) -> Self {
-        let mut events: Vec<Event> = events.into_iter().collect();
-        events.sort_by_key(|event| (event.date.middle(), event.kind as u8));
-        Self { events, ..self }
+    pub fn with_events(mut self, events: impl IntoIterator<Item = Event>) -> Self {
+        self.events.clear();
+        self.events.extend(events);
+        self.events.sort_by_key(|event| (event.date.middle(), event.kind as u8));
+        self
     }
 
     /// The pit.

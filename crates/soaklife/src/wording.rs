@@ -1,8 +1,11 @@
 //! Numbers in words, rounded to what is known: a forecast that says "5.87 years" claims what nobody can know.
 
 pub mod coverage;
+mod decimal;
 pub mod fleet;
 pub mod sentence;
+
+pub use decimal::add_decimal;
 
 use crate::date::date_after;
 use crate::quantity::{Length, Units};

@@ -5,9 +5,9 @@ use super::order::Span;
 use super::{Fleet, TABLE_COUNT, place};
 use crate::assembly::Assembly;
 use crate::logbook::Entry;
-use crate::pits::Pits;
+use crate::pits::{PitEntry, Pits};
 use crate::problem::{Problem, Problems, Severity};
-use crate::readings::Counts;
+use crate::readings::{Counts, ReadingsByPit};
 use crate::record::LineStart;
 use crate::schema::{TABLES, Table};
 use crate::table::Part;
@@ -31,11 +31,14 @@ pub(super) struct RawPart {
 }
 
 impl Batch {
-    /// An empty batch with room for so many bytes of every table and some more.
-    pub(super) fn with_room_as(bytes: &[usize; TABLE_COUNT]) -> Self {
-        let part =
-            |bytes: usize| RawPart { bytes: Vec::with_capacity(bytes + bytes / 4), ..RawPart::default() };
-        Self { parts: bytes.map(part), span: None }
+    /// The same memory without any row.
+    pub(super) fn emptied(mut self) -> Self {
+        for part in &mut self.parts {
+            part.bytes.clear();
+            part.starts.clear();
+            part.next_line = None;
+        }
+        Self { span: None, ..self }
     }
 }
 
@@ -52,6 +55,22 @@ impl RawPart {
         }
         self.next_line = Some(line);
         self.bytes.extend_from_slice(bytes);
+    }
+}
+
+/// What a thread keeps from batch to batch: memory that need not be had and given back for each.
+#[derive(Debug, Default)]
+pub(super) struct Tools {
+    pits: Vec<PitEntry>,
+    readings: ReadingsByPit,
+    entries: Vec<Entry>,
+}
+
+impl Tools {
+    /// Takes back the pits of a stretch that is done with, and hands on what was found wrong.
+    pub(super) fn take_back(&mut self, stretch: Stretch) -> BatchFound {
+        self.entries = stretch.entries;
+        stretch.found
     }
 }
 
@@ -105,13 +124,18 @@ impl Stretch {
 
 impl Fleet {
     /// Reads a batch as the whole logbook would be read; without listings nothing that is wrong will be told.
-    pub(super) fn read_batch(&self, batch: Batch, listings: Option<&Listings>) -> Stretch {
+    pub(super) fn read_batch(
+        &self,
+        batch: &Batch,
+        listings: Option<&Listings>,
+        tools: &mut Tools,
+    ) -> Stretch {
         let problems = listings.map_or_else(Listings::begin_untold, Listings::begin);
         let mut found = BatchFound { problems, ..BatchFound::none() };
         let problems = &mut found.problems;
-        let part = |table: &'static Table| self.part(&batch, table);
+        let part = |table: &'static Table| self.part(batch, table);
         // Bytes in memory can always be read.
-        let mut pits = Pits::part_of_many(batch.span.clone());
+        let mut pits = Pits::part_of_many(batch.span.clone(), std::mem::take(&mut tools.pits));
         if let Some(rows) = part(&crate::schema::PITS) {
             let _ = pits.read_part(rows, self.days.today, &self.settings, &mut problems[0]);
         }
@@ -119,27 +143,31 @@ impl Fleet {
             events::read(rows, &pits, self.days.today, &mut problems[place(&crate::schema::EVENTS_TABLE)])
                 .ok()
         });
-        let readings = part(&crate::schema::READINGS)
-            .and_then(|rows| readings::read(rows, &pits, self.days, &mut problems[1]).ok());
+        tools.readings.clear();
+        let counts = part(&crate::schema::READINGS).and_then(|rows| {
+            readings::read(rows, &pits, self.days, &mut tools.readings, &mut problems[1]).ok()
+        });
         let households = part(&crate::schema::OCCUPANCY)
             .and_then(|rows| occupancy::read(rows, &pits, self.days, &mut problems[2]).ok());
         if let Some(rows) = part(&crate::schema::LOAD_TESTS) {
             let of_tests = &mut problems[place(&crate::schema::LOAD_TESTS)];
             let _ = load_tests::check(rows, &pits, self.days.today, of_tests);
         }
-        let (readings, counts) = readings.unwrap_or_default();
         let (households, after_as_of) = households.unwrap_or_default();
         // A pit that is nowhere, mistyped perhaps, says nothing of the order.
         found.is_out_of_order = pits.take_beyond().iter().any(|pit_id| self.is_listed(pit_id.as_bytes()));
         let [of_pits, of_readings, ..] = problems;
-        let entries = Assembly::new(&self.settings, of_pits, of_readings).run(
-            pits,
-            readings,
+        let mut entries = std::mem::take(&mut tools.entries);
+        Assembly::new(&self.settings, of_pits, of_readings).run(
+            &mut pits,
+            &mut tools.readings,
             households,
             events.unwrap_or_default(),
+            &mut entries,
         );
+        tools.pits = pits.entries;
         found.pits = entries.len();
-        found.readings = counts;
+        found.readings = counts.unwrap_or_default();
         found.households_after_as_of = after_as_of;
         Stretch { entries, found }
     }

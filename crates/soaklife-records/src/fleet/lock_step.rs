@@ -11,7 +11,7 @@ use std::io::{self, Cursor};
 /// take less time a pit and more memory.
 const BATCHES: u32 = 64;
 const FEWEST: u32 = 64;
-const MOST: u32 = 1024;
+const MOST: u32 = 256;
 /// In a table with more bytes of a batch than this, rows of pits that are not in the batch are handed on by themselves, in pieces
 /// of as many. Small in the tests.
 const PIECE: usize = if cfg!(test) { 4 << 10 } else { 4 << 20 };
@@ -29,8 +29,6 @@ pub(super) struct LockStep<'f> {
     is_over: bool,
     /// Whether rows are cut by halves, because identifiers rise: whoever reads them then finds those that do not.
     by_halves: bool,
-    /// Bytes of every table in the batch before.
-    usual: [usize; TABLE_COUNT],
 }
 
 /// A batch of which the pits have been cut and some of the other tables.
@@ -89,16 +87,16 @@ impl<'f> LockStep<'f> {
             bound: Vec::new(),
             open: None,
             is_over: false,
-            usual: [0; TABLE_COUNT],
         })
     }
 
-    /// The next batch, or rows of no pit in it that are too many to wait for it; none at the end.
-    pub(super) fn next(&mut self) -> Result<Option<Batch>, WalkError> {
+    /// The next batch in the memory of one that is done with, or rows of no pit in it that are too many to wait for it; none at the
+    /// end.
+    pub(super) fn next(&mut self, done: Batch) -> Result<Option<Batch>, WalkError> {
         let mut open = match self.open.take() {
             Some(open) => open,
             None if self.is_over => return Ok(None),
-            None => self.begin()?,
+            None => self.begin(done.emptied())?,
         };
         while open.table < TABLE_COUNT {
             if let Some(strays) = self.take_rows(&mut open)? {
@@ -108,12 +106,10 @@ impl<'f> LockStep<'f> {
             open.table += 1;
         }
         self.is_over = open.is_last;
-        self.usual = open.batch.parts.each_ref().map(|part| part.bytes.len());
         Ok(Some(open.batch))
     }
 
-    fn begin(&mut self) -> Result<Open, WalkError> {
-        let mut batch = Batch::with_room_as(&self.usual);
+    fn begin(&mut self, mut batch: Batch) -> Result<Open, WalkError> {
         let first = self.cut;
         let after = self.bound.clone();
         let mut first_pit = Vec::new();

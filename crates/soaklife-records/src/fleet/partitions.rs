@@ -68,13 +68,13 @@ impl Partitions {
         Ok(Self { files: files.into_iter() })
     }
 
-    /// The next batch; none at the end.
-    pub(super) fn next(&mut self) -> Result<Option<Batch>, WalkError> {
+    /// The next batch, in the memory of one that is done with; none at the end.
+    pub(super) fn next(&mut self, done: Batch) -> Result<Option<Batch>, WalkError> {
         let Some(mut file) = self.files.next() else { return Ok(None) };
         let mut bytes = Vec::new();
         file.read_to_end(&mut bytes)
             .map_err(|source| WalkError::Scratch { folder: std::env::temp_dir(), source })?;
-        let mut batch = Batch::default();
+        let mut batch = done.emptied();
         let mut rest = &bytes[..];
         while let Some((frame, after)) = rest.split_first_chunk::<FRAME>() {
             let [table, line @ .., a, b, c, d] = *frame;

@@ -236,9 +236,11 @@ fn rows_of_unknown_pits_are_handed_on_in_pieces() {
         if pits.is_sorted() {
             let mut batches = fleet.batches([true; TABLE_COUNT]).unwrap();
             let (mut pieces, mut largest) = (0, 0);
-            while let Some(batch) = batches.next().unwrap() {
+            let mut done = batch::Batch::default();
+            while let Some(batch) = batches.next(done).unwrap() {
                 pieces += 1;
                 largest = largest.max(batch.parts.iter().map(|part| part.bytes.len()).sum());
+                done = batch;
             }
             assert!(pieces > 5 && largest < 600_000, "{pieces} pieces of at most {largest} bytes");
         }

@@ -9,31 +9,35 @@ use std::thread;
 /// Answers that may wait for an earlier one, a thread.
 const WAITING: u64 = 4;
 
-/// Cuts batches one at a time, works on them with `threads` threads and hands the results to `sink` in the order of the
-/// batches, on the calling thread. At most a few results a thread wait for their turn.
-pub(super) fn in_order<B: Send, R: Send, E: Send>(
+/// Cuts batches one at a time, works on them with `threads` threads, the calling one among them, and hands the results to `sink`
+/// there, in the order of the batches. At most a few results a thread wait for their turn. Memory is handed round: every thread
+/// keeps its tools, and the next batch is cut into the one that it has done with.
+pub(super) fn in_order<B: Default, T: Default, R: Send, E: Send>(
     threads: NonZeroUsize,
-    mut cut: impl FnMut() -> Result<Option<B>, E> + Send,
-    work: impl Fn(B) -> R + Sync,
+    cut: impl FnMut(B) -> Result<Option<B>, E> + Send,
+    work: impl Fn(&B, &mut T) -> R + Sync,
     mut sink: impl FnMut(R) -> ControlFlow<()>,
 ) -> Result<(), E> {
-    if threads.get() == 1 {
-        while let Some(batch) = cut()? {
-            if sink(work(batch)).is_break() {
-                break;
-            }
-        }
-        return Ok(());
-    }
     let bench = Bench::new(cut, WAITING * threads.get() as u64);
     thread::scope(|scope| {
-        for _ in 0..threads.get() {
+        for _ in 1..threads.get() {
             scope.spawn(|| bench.work(&work));
         }
         let _over = Over(&bench);
-        while let Some(result) = bench.next_result() {
-            if sink(result).is_break() {
-                break;
+        let (mut done, mut tools) = (B::default(), T::default());
+        loop {
+            match bench.next_turn() {
+                Turn::Result(result) => {
+                    if sink(result).is_break() {
+                        break;
+                    }
+                }
+                Turn::Work => {
+                    let Some((number, batch)) = bench.next_batch(std::mem::take(&mut done)) else { continue };
+                    bench.leave(number, work(&batch, &mut tools));
+                    done = batch;
+                }
+                Turn::End => break,
             }
         }
     });
@@ -59,6 +63,15 @@ struct Results<R> {
     is_over: bool,
 }
 
+/// What the calling thread does next.
+enum Turn<R> {
+    /// Hand on a result.
+    Result(R),
+    /// Work on a batch like the others.
+    Work,
+    End,
+}
+
 impl<C, R, E> Bench<C, R, E> {
     fn new(cut: C, most_ahead: u64) -> Self {
         Self {
@@ -70,35 +83,33 @@ impl<C, R, E> Bench<C, R, E> {
         }
     }
 
-    fn work<B>(&self, work: &impl Fn(B) -> R)
+    fn work<B: Default, T: Default>(&self, work: &impl Fn(&B, &mut T) -> R)
     where
-        C: FnMut() -> Result<Option<B>, E>,
+        C: FnMut(B) -> Result<Option<B>, E>,
     {
         let _over = OverIfPanicking(self);
-        while let Some((number, batch)) = self.next_batch() {
-            let result = work(batch);
-            let mut results = lock(&self.results);
-            while number >= results.wanted + self.most_ahead && !results.is_over {
-                results = self.changed.wait(results).unwrap_or_else(PoisonError::into_inner);
-            }
-            if results.is_over {
+        let (mut done, mut tools) = (B::default(), T::default());
+        while let Some((number, batch)) = self.next_batch(done) {
+            let result = work(&batch, &mut tools);
+            done = batch;
+            let is_far_ahead =
+                |results: &mut Results<R>| number >= results.wanted + self.most_ahead && !results.is_over;
+            let results = self.changed.wait_while(lock(&self.results), is_far_ahead);
+            if results.unwrap_or_else(PoisonError::into_inner).is_over {
                 return;
             }
-            results.ready.insert(number, result);
-            if number == results.wanted {
-                self.changed.notify_all();
-            }
+            self.leave(number, result);
         }
     }
 
-    fn next_batch<B>(&self) -> Option<(u64, B)>
+    fn next_batch<B>(&self, done: B) -> Option<(u64, B)>
     where
-        C: FnMut() -> Result<Option<B>, E>,
+        C: FnMut(B) -> Result<Option<B>, E>,
     {
         let mut cutter = lock(&self.cutter);
         let (cut, number) = cutter.as_mut()?;
         let this = *number;
-        let batch = cut();
+        let batch = cut(done);
         *number += 1;
         match batch {
             Ok(Some(batch)) => return Some((this, batch)),
@@ -111,17 +122,28 @@ impl<C, R, E> Bench<C, R, E> {
         None
     }
 
-    fn next_result(&self) -> Option<R> {
+    fn leave(&self, number: u64, result: R) {
+        let mut results = lock(&self.results);
+        results.ready.insert(number, result);
+        if number == results.wanted {
+            self.changed.notify_all();
+        }
+    }
+
+    fn next_turn(&self) -> Turn<R> {
         let mut results = lock(&self.results);
         loop {
-            if results.is_over || results.batches == Some(results.wanted) {
-                return None;
-            }
             let wanted = results.wanted;
+            if results.is_over || results.batches == Some(wanted) {
+                return Turn::End;
+            }
             if let Some(result) = results.ready.remove(&wanted) {
                 results.wanted += 1;
                 self.changed.notify_all();
-                return Some(result);
+                return Turn::Result(result);
+            }
+            if results.batches.is_none() && (results.ready.len() as u64) < self.most_ahead {
+                return Turn::Work;
             }
             results = self.changed.wait(results).unwrap_or_else(PoisonError::into_inner);
         }
@@ -161,10 +183,11 @@ fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::panic::AssertUnwindSafe;
 
     fn squares(threads: usize, stop_at: u64, fail_at: u64) -> (Vec<u64>, Result<(), u64>) {
         let mut next = 0u64;
-        let cut = move || {
+        let cut = move |_| {
             next += 1;
             if next == fail_at { Err(next) } else { Ok((next <= 1000).then_some(next)) }
         };
@@ -172,7 +195,7 @@ mod tests {
         let result = in_order(
             NonZeroUsize::new(threads).unwrap(),
             cut,
-            |number| number * number,
+            |number, (): &mut ()| number * number,
             |square| {
                 seen.push(square);
                 if seen.len() as u64 == stop_at { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
@@ -194,15 +217,23 @@ mod tests {
     }
 
     #[test]
-    #[should_panic(expected = "a scoped thread panicked")]
     fn a_panic_is_passed_on() {
-        let mut next = 0u64;
-        let cut = move || {
-            next += 1;
-            Ok::<_, ()>(Some(next))
-        };
-        let threads = NonZeroUsize::new(3).unwrap();
-        let work = |number: u64| assert!(number < 50, "fifty");
-        let _ = in_order(threads, cut, work, |()| ControlFlow::Continue(()));
+        for threads in [1, 3] {
+            let mut next = 0u64;
+            let cut = move |_| {
+                next += 1;
+                Ok::<_, ()>(Some(next))
+            };
+            let threads = NonZeroUsize::new(threads).unwrap();
+            let work = |number: &u64, (): &mut ()| assert!(*number < 50, "fifty");
+            let mut seen = 0;
+            let walked = std::panic::catch_unwind(AssertUnwindSafe(|| {
+                in_order(threads, cut, work, |()| {
+                    seen += 1;
+                    ControlFlow::Continue(())
+                })
+            }));
+            assert!(walked.is_err() && seen < 50, "{seen}");
+        }
     }
 }

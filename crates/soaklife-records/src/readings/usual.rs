@@ -34,6 +34,7 @@ impl Layout {
 
     /// The reading in the first row, if nothing need be said of it, and the bytes of the row; none for any other, which may be
     /// sound too.
+    #[inline]
     pub(super) fn usual(
         &self,
         rows: &[u8],
@@ -70,23 +71,30 @@ impl Layout {
 }
 
 /// What follows so many commas.
+#[inline]
 fn behind_commas(rest: &[u8], count: usize) -> Option<&[u8]> {
     let (commas, rest) = rest.split_at_checked(count)?;
     commas.iter().all(|&byte| byte == b',').then_some(rest)
 }
 
-/// A day written in full, as nearly all are.
+/// A day written in full, as nearly all are; year and month are looked at together.
+#[inline]
 fn iso_day(text: &[u8; DAY]) -> Option<Date> {
-    const DASH: u8 = b'-'.wrapping_sub(b'0');
-    let [a, b, c, d, dash, e, f, other_dash, g, h] = text.map(|byte| byte.wrapping_sub(b'0'));
-    let is_form = [a, b, c, d, e, f, g, h].iter().fold(true, |all, &digit| all & (digit < 10))
-        & (dash == DASH)
-        & (other_dash == DASH);
-    let two = |tens: u8, ones: u8| 10 * i16::from(tens) + i16::from(ones);
-    if !is_form || (a | b | c | d) == 0 {
+    const HIGH: u64 = 0x8080_8080_8080_8080;
+    let [a, b, c, d, e, f, g, h, tens, ones] = *text;
+    let values = u64::from_le_bytes([a, b, c, d, e, f, g, h]) ^ u64::from_le_bytes(*b"0000-00-");
+    // 0x76 lifts what is above 9 to the highest bit of its byte, 0x7f what is not the dash.
+    let is_other = ((values & !HIGH) + 0x7f76_767f_7676_7676) | values;
+    let (tens, ones) = (tens.wrapping_sub(b'0'), ones.wrapping_sub(b'0'));
+    if is_other & HIGH != 0 || tens > 9 || ones > 9 {
         return None;
     }
-    Date::new(100 * two(a, b) + two(c, d), two(e, f) as i8, two(g, h) as i8).ok()
+    let pairs = values.wrapping_mul(10).wrapping_add(values >> 8).to_le_bytes();
+    let year = 100 * i16::from(pairs[0]) + i16::from(pairs[2]);
+    if year == 0 {
+        return None;
+    }
+    Date::new(year, pairs[5] as i8, (10 * tens + ones) as i8).ok()
 }
 
 #[cfg(test)]
