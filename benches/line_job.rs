@@ -1,12 +1,13 @@
 //! The job that general-purpose libraries are timed at: one straight line a pit against calendar time, no reading set aside,
 //! 18 columns a pit. `line_job FOLDER OUT [--threads N]`; OUT is a scratch file of a benchmark and written as it comes.
 
-use jiff::civil::{Date, date};
-use soaklife::date::years_between;
+use jiff::civil::Date;
+use soaklife::date::{DAYS_PER_YEAR, PartialDate};
 use soaklife::numerics::inverse_prediction::{InverseSet, UncertainLine};
 use soaklife::numerics::straight_line::StraightLine;
 use soaklife::numerics::student_t::StudentT;
 use soaklife::quantity::as_inches;
+use soaklife::reading::Reading;
 use soaklife::wording::add_decimal;
 use soaklife_records::{Entry, Fleet, PitRecord};
 use std::error::Error;
@@ -88,16 +89,15 @@ struct Points {
 fn row(rows: &mut Vec<u8>, record: &PitRecord, multipliers: &[f64], points: &mut Points) {
     let pit = record.history().pit();
     let readings = record.history().readings();
-    let last = readings.last().map_or(date(2000, 1, 1), |reading| reading.date().middle());
+    let last = readings.last().map_or(PartialDate::day(Date::ZERO), Reading::date);
+    let years = |reading: &Reading| f64::from(last.days_to(reading.date())) / DAYS_PER_YEAR;
     points.years.clear();
     points.depths.clear();
-    for reading in readings {
-        points.years.push(years_between(last, reading.date().middle()));
-        points.depths.push(as_inches(pit.depth_at_level(reading.level(pit))));
-    }
+    points.years.extend(readings.iter().map(years));
+    points.depths.extend(readings.iter().map(|reading| as_inches(pit.depth_at_level(reading.level(pit)))));
     rows.extend_from_slice(record.id().as_bytes());
     rows.push(b',');
-    let _ = write!(rows, "{}", readings.len());
+    add_decimal(readings.len() as f64, 0, rows);
     let Ok(line) = StraightLine::fit(&points.years, &points.depths, None) else {
         rows.extend_from_slice(b",,,,,,,,,,,,,,,,too_few\n");
         return;

@@ -1,7 +1,7 @@
 //! One field of a row: the value it holds, or what is wrong with it and the mend.
 
 use crate::problem::{Fault, ProblemKind, quoted};
-use jiff::civil::DateTime;
+use jiff::civil::{Date, DateTime};
 use soaklife::date::{DateError, PartialDate};
 
 /// A plain finite decimal number.
@@ -30,40 +30,7 @@ pub(crate) fn short_decimal(text: &[u8]) -> Option<f64> {
 
 /// The decimal of at most fifteen digits that a text begins with, and its length. Digits and power of ten are then exact, and
 /// so is the rounding of their quotient.
-#[inline]
 pub(crate) fn leading_decimal(text: &[u8]) -> Option<(f64, usize)> {
-    text.first_chunk().and_then(|first| decimal_within(*first)).or_else(|| digit_by_digit(text))
-}
-
-const POWERS: [f64; 16] =
-    [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
-
-/// The same of a decimal with a point that ends before the last of eight characters, all of them looked at together.
-#[inline]
-fn decimal_within(text: [u8; 8]) -> Option<(f64, usize)> {
-    const HIGH: u64 = 0x8080_8080_8080_8080;
-    let values = u64::from_le_bytes(text) ^ 0x3030_3030_3030_3030;
-    // 0x76 lifts what is above 9 to the highest bit of its byte.
-    let no_digit = (((values & !HIGH) + 0x7676_7676_7676_7676) | values) & HIGH;
-    let point = no_digit.trailing_zeros() / 8;
-    let end = (no_digit & no_digit.wrapping_sub(1)).trailing_zeros() / 8;
-    if point == 0 || end > 7 || text.get(point as usize) != Some(&b'.') {
-        return None;
-    }
-    // Without the point, the last digit in the highest byte and zeros before the first.
-    let before_point = values & !(u64::MAX << (8 * point));
-    let behind_it = values >> (8 * point) >> 8 << (8 * point);
-    let digits = (before_point | behind_it) << (8 * (9 - end));
-    // Digits to pairs, pairs to fours, fours to the number.
-    let pairs = digits.wrapping_mul(10).wrapping_add(digits >> 8);
-    let fours = (pairs & 0x0000_00ff_0000_00ff).wrapping_mul(100 + (1_000_000 << 32));
-    let other_fours = (pairs >> 16 & 0x0000_00ff_0000_00ff).wrapping_mul(1 + (10_000 << 32));
-    let number = (fours.wrapping_add(other_fours) >> 32) as u32;
-    let decimals = end - point - 1;
-    Some((f64::from(number) / POWERS[decimals as usize], end as usize))
-}
-
-fn digit_by_digit(text: &[u8]) -> Option<(f64, usize)> {
     let (whole, whole_digits) = leading_digits(text, 0);
     let (digits, decimals) = match text.get(whole_digits) {
         Some(b'.') => leading_digits(text.get(whole_digits + 1..)?, whole),
@@ -72,6 +39,57 @@ fn digit_by_digit(text: &[u8]) -> Option<(f64, usize)> {
     let has_point = text.get(whole_digits) == Some(&b'.');
     let count = whole_digits + decimals;
     (1..=15).contains(&count).then(|| (digits as f64 / POWERS[decimals], count + usize::from(has_point)))
+}
+
+const POWERS: [f64; 16] =
+    [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
+
+/// The decimal that eight characters begin with and its length, all of them looked at together. None if it might go on behind
+/// them.
+#[inline]
+pub(crate) fn decimal_within(text: [u8; 8]) -> Option<(f64, usize)> {
+    const HIGH: u64 = 0x8080_8080_8080_8080;
+    let values = u64::from_le_bytes(text) ^ 0x3030_3030_3030_3030;
+    // 0x76 lifts what is above 9 to the highest bit of its byte.
+    let no_digit = (((values & !HIGH) + 0x7676_7676_7676_7676) | values) & HIGH;
+    let point = no_digit.trailing_zeros() / 8;
+    let has_point = *text.get(point as usize)? == b'.';
+    let second = (no_digit & no_digit.wrapping_sub(1)).trailing_zeros() / 8;
+    let length = if has_point { second } else { point };
+    if point == 0 || length > 7 {
+        return None;
+    }
+    // Without the point, the last digit in the highest byte and zeros before the first.
+    let before_point = values & !(u64::MAX << (8 * point));
+    let behind_it = values >> (8 * point) >> 8 << (8 * point);
+    let count = length - u32::from(has_point);
+    let digits = (before_point | behind_it) << (8 * (8 - count));
+    // Digits to pairs, pairs to fours, fours to the number.
+    let pairs = digits.wrapping_mul(10).wrapping_add(digits >> 8);
+    let fours = (pairs & 0x0000_00ff_0000_00ff).wrapping_mul(100 + (1_000_000 << 32));
+    let other_fours = (pairs >> 16 & 0x0000_00ff_0000_00ff).wrapping_mul(1 + (10_000 << 32));
+    let number = (fours.wrapping_add(other_fours) >> 32) as u32;
+    Some((f64::from(number) / POWERS[(count - point) as usize], length as usize))
+}
+
+/// A day written in full, as nearly all are; year and month are looked at together.
+#[inline]
+pub(crate) fn day_within(text: [u8; 10]) -> Option<Date> {
+    const HIGH: u64 = 0x8080_8080_8080_8080;
+    let [year_and_month @ .., tens, ones] = text;
+    let values = u64::from_le_bytes(year_and_month) ^ u64::from_le_bytes(*b"0000-00-");
+    // 0x76 lifts what is above 9 to the highest bit of its byte, 0x7f what is not the dash.
+    let is_other = ((values & !HIGH) + 0x7f76_767f_7676_7676) | values;
+    let (tens, ones) = (tens.wrapping_sub(b'0'), ones.wrapping_sub(b'0'));
+    if is_other & HIGH != 0 || tens > 9 || ones > 9 {
+        return None;
+    }
+    let pairs = values.wrapping_mul(10).wrapping_add(values >> 8).to_le_bytes();
+    let year = 100 * i16::from(pairs[0]) + i16::from(pairs[2]);
+    if year == 0 {
+        return None;
+    }
+    Date::new(year, pairs[5] as i8, (10 * tens + ones) as i8).ok()
 }
 
 /// A number followed by the digits that a text begins with, and how many these are: sixteen at most.
@@ -251,6 +269,27 @@ fn slips_between(a: &str, b: &str) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn decimals_looked_at_at_once_are_those_read_digit_by_digit(text in "[0-9]{0,5}[.,]?[0-9]{0,6}[\\n,x .-][0-9\\n]{7}") {
+            let first = *text.as_bytes().first_chunk().unwrap();
+            if let Some(found) = decimal_within(first) {
+                prop_assert_eq!(Some(found), leading_decimal(text.as_bytes()));
+            } else {
+                let whole = text.bytes().take_while(u8::is_ascii_digit).count();
+                prop_assert!(whole == 0 || text.bytes().take(8).all(|b| b.is_ascii_digit() || b == b'.'), "{}", text);
+            }
+        }
+
+        #[test]
+        fn days_are_read_as_the_general_reader_does(text in "[0-2][0-9]{3}[-/]?[01][0-9]-[0-3][0-9]?") {
+            let general = text.parse::<PartialDate>().ok().filter(|date| date.is_exact()).map(PartialDate::first);
+            let usual = text.as_bytes().try_into().ok().and_then(day_within);
+            prop_assert_eq!(usual, general, "{}", text);
+        }
+    }
 
     #[test]
     fn numbers_are_plain_decimals() {

@@ -1,5 +1,7 @@
 //! One row of `pits.csv`: the pit it describes, or why there is none.
 
+mod usual;
+
 use crate::problem::{ProblemKind, Problems, spelled_out};
 use crate::row::{Check, Row};
 use crate::schema::SOILS;
@@ -9,6 +11,8 @@ use soaklife::date::PartialDate;
 use soaklife::pit::{CrossSection, Pit, PitError};
 use soaklife::quantity::{Length, VolumeRate, as_feet, as_inches, inches};
 use soaklife::soil::Soil;
+
+pub(crate) use usual::Layout;
 
 /// Places of the columns in [`PITS`](crate::schema::PITS).
 pub(crate) mod column {

@@ -3,14 +3,13 @@
 use crate::field;
 use crate::fleet::Span;
 use crate::header::Header;
-use crate::pit_row::{PitRow, ROW_OUT, column};
+use crate::pit_row::{Layout, PitRow, ROW_OUT, column};
 use crate::problem::{Fault, Place, ProblemKind, Problems, quoted, shown};
 use crate::row::Row;
 use crate::schema::PITS;
 use crate::settings::Settings;
-use crate::table::{Outcome, Part, Rows as _, read_table};
+use crate::table::{Outcome, Part, Rows as _, RowsAtHand, TakeRows, read_table};
 use jiff::civil::Date;
-use memchr::memchr;
 use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, HashMap};
 use std::io::{self, Read};
@@ -65,6 +64,38 @@ pub(crate) struct Pits {
     beyond: RefCell<Vec<String>>,
 }
 
+/// Pits being taken from the rows of the file.
+struct Taking<'p> {
+    pits: &'p mut Pits,
+    today: Date,
+    settings: &'p Settings,
+    /// Known once a row has been seen.
+    layout: Option<Layout>,
+}
+
+impl TakeRows for Taking<'_> {
+    fn take(&mut self, row: Row<'_>, problems: &mut Problems) {
+        self.pits.take(row, self.today, self.settings, problems);
+    }
+
+    fn take_usual(&mut self, rows: RowsAtHand<'_>) -> (usize, u64) {
+        let layout = self.layout.get_or_insert_with(|| Layout::of(rows.header));
+        let (mut bytes, mut lines) = (0, 0);
+        while let Some((row, length)) = layout.usual(
+            rows.bytes.get(bytes..).unwrap_or_default(),
+            rows.line + lines,
+            self.today,
+            self.settings,
+        ) && self.pits.place(&row.id).is_none()
+        {
+            self.pits.push(PitEntry::Sound(row));
+            bytes += length;
+            lines += 1;
+        }
+        (bytes, lines)
+    }
+}
+
 /// What an identifier of another table leads to.
 #[derive(Debug, Clone, Copy)]
 pub(crate) enum Lookup<'p> {
@@ -81,8 +112,8 @@ impl Pits {
         problems: &mut Problems,
     ) -> io::Result<Self> {
         let mut pits = Self::default();
-        let outcome =
-            read_table(source, &PITS, problems, |row, problems| pits.take(row, today, settings, problems))?;
+        let taking = &mut Taking { pits: &mut pits, today, settings, layout: None };
+        let outcome = read_table(source, &PITS, problems, taking)?;
         if let Outcome::Table { header } = outcome {
             pits.metric = is_metric(&header);
             if pits.entries.is_empty() {
@@ -108,7 +139,7 @@ impl Pits {
         problems: &mut Problems,
     ) -> io::Result<()> {
         self.metric = is_metric(rows.header);
-        rows.each(&PITS, problems, |row, problems| self.take(row, today, settings, problems))
+        rows.hand_to(&PITS, problems, &mut Taking { pits: self, today, settings, layout: None })
     }
 
     fn take(&mut self, row: Row<'_>, today: Date, settings: &Settings, problems: &mut Problems) {
@@ -131,8 +162,12 @@ impl Pits {
             Ok(sound) => PitEntry::Sound(sound),
             Err(reason) => PitEntry::Rejected(RejectedPit { id: id.to_owned(), line: row.line(), reason }),
         };
+        self.push(entry);
+    }
+
+    fn push(&mut self, entry: PitEntry) {
         if self.span.is_none() {
-            self.places.insert(id.to_owned(), self.entries.len());
+            self.places.insert(entry.id().to_owned(), self.entries.len());
         }
         self.entries.push(entry);
     }
@@ -152,24 +187,6 @@ impl Pits {
     /// Pits that other tables name and that would stand elsewhere in the file, if they are in it.
     pub(crate) fn take_beyond(&self) -> Vec<String> {
         self.beyond.take()
-    }
-
-    /// The sound pit whose identifier these bytes begin with, followed by a comma; at once if it is the one found last. None of an
-    /// identifier that must stand in quotes.
-    pub(crate) fn named_first(&self, bytes: &[u8]) -> Option<(usize, &PitRow)> {
-        let last = self.last.get();
-        if let Some(PitEntry::Sound(row)) = self.entries.get(last)
-            && row.needs_no_quotes
-            && bytes.get(row.id.len()) == Some(&b',')
-            && starts_with(bytes, row.id.as_bytes())
-        {
-            return Some((last, row));
-        }
-        let id = &bytes[..memchr(b',', bytes)?];
-        match self.lookup(std::str::from_utf8(id).ok()?) {
-            Lookup::Sound(place, row) if row.needs_no_quotes => Some((place, row)),
-            _ => None,
-        }
     }
 
     pub(crate) fn lookup(&self, id: &str) -> Lookup<'_> {
@@ -196,19 +213,6 @@ impl Pits {
         self.compared.set(compared.saturating_add(self.entries.len()));
         let hint = near.map_or(String::new(), hint_at);
         Fault::new(ProblemKind::UnknownPit, format!("{name} {} {NOT_IN_PITS}{hint}", quoted(id)))
-    }
-}
-
-/// The same as the library's, without a call for a name of eight to sixteen bytes: its first eight and its last.
-#[inline]
-fn starts_with(bytes: &[u8], name: &[u8]) -> bool {
-    const WORD: usize = 8;
-    match (name.first_chunk::<WORD>(), name.last_chunk::<WORD>()) {
-        (Some(first), Some(last)) if name.len() <= 2 * WORD => {
-            let behind = bytes.get(name.len() - WORD..).and_then(<[u8]>::first_chunk);
-            bytes.first_chunk() == Some(first) && behind == Some(last)
-        }
-        _ => bytes.starts_with(name),
     }
 }
 

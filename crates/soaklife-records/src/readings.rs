@@ -10,13 +10,13 @@ use crate::row::{Check, Row};
 use crate::schema::{CONDITIONS, READINGS};
 use crate::table::{Rows, RowsAtHand, TakeRows};
 use jiff::civil::Date;
-use soaklife::date::{DAYS_PER_YEAR, PartialDate, days_between};
+use soaklife::date::{DAYS_PER_YEAR, PartialDate};
 use soaklife::history::Event;
 use soaklife::pit::Pit;
 use soaklife::quantity::{Length, as_inches, inches};
 use soaklife::reading::{Condition, Reading};
 use std::io;
-use usual::Layout;
+use usual::{AtPit, Layout};
 
 /// Places of the columns in [`READINGS`].
 pub(crate) mod column {
@@ -58,8 +58,6 @@ pub(crate) struct ReadingsByPit {
 pub(crate) struct FiledReading {
     /// The pit's place in `pits.csv`.
     place: u32,
-    /// Days from [`Date::ZERO`] to the middle of its date.
-    day: i32,
     pub(crate) reading: Reading,
     line: u64,
     /// The number of the field; 0 if the file has no such column.
@@ -122,6 +120,7 @@ pub(crate) fn read(
         counts: Counts::default(),
         homeless: Homeless::default(),
         layout: None,
+        at: None,
     };
     rows.hand_to(&READINGS, problems, &mut filing)?;
     filing.homeless.say(pits, problems);
@@ -139,6 +138,7 @@ struct Filing<'p> {
     homeless: Homeless,
     /// Known once a row has been seen.
     layout: Option<Option<Layout>>,
+    at: Option<AtPit<'p>>,
 }
 
 impl TakeRows for Filing<'_> {
@@ -148,12 +148,14 @@ impl TakeRows for Filing<'_> {
     }
 
     fn take_usual(&mut self, rows: RowsAtHand<'_>) -> (usize, u64) {
-        let Some(layout) = self.layout.get_or_insert_with(|| Layout::of(rows.header)) else { return (0, 0) };
+        let layout = self.layout.get_or_insert_with(|| Layout::of(rows.header, self.days));
+        let Some(layout) = layout else { return (0, 0) };
+        let as_of = PartialDate::day(self.days.as_of);
         let (mut bytes, mut lines) = (0, 0);
         while let Some((filed, length)) =
-            layout.usual(&rows.bytes[bytes..], rows.line + lines, self.pits, self.days)
+            layout.usual(&rows.bytes[bytes..], rows.line + lines, self.pits, &mut self.at)
         {
-            self.counts.after_as_of += u64::from(filed.reading.date().middle() > self.days.as_of);
+            self.counts.after_as_of += u64::from(as_of.days_to(filed.reading.date()) > 0);
             self.readings.push(filed);
             bytes += length;
             lines += 1;
@@ -214,7 +216,6 @@ fn parse(
     let measured = found.column();
     Some(FiledReading {
         place: u32::try_from(place).ok()?,
-        day: days_between(Date::ZERO, date.middle()),
         reading,
         line: row.line(),
         column: row.place(measured).column.and_then(|column| u32::try_from(column).ok()).unwrap_or_default(),
@@ -389,9 +390,11 @@ pub(crate) fn compare(
     events: &[Event],
     problems: &mut Problems,
 ) {
-    let in_order = |pair: &[FiledReading]| pair[0].day <= pair[1].day && pair[0].line < pair[1].line;
-    if !readings.windows(2).all(in_order) {
-        readings.sort_by_key(|filed| (filed.day, filed.line));
+    let in_order = |earlier: &FiledReading, later: &FiledReading| {
+        earlier.days_to(later) >= 0 && earlier.line < later.line
+    };
+    if !readings.is_sorted_by(in_order) {
+        readings.sort_by_key(|filed| (filed.reading.date().middle(), filed.line));
     }
     if let Some(installed) = pit.installed {
         for filed in readings.iter().filter(|filed| filed.reading.date().last() < installed.first()) {
@@ -425,7 +428,7 @@ impl<'r> Look<'r> {
 
     /// Whether nothing need be said of the two.
     fn is_usual_after(&self, earlier: &Self) -> bool {
-        let days = f64::from(self.filed.day - earlier.filed.day);
+        let days = f64::from(earlier.filed.days_to(self.filed));
         days > 0.0
             && days <= LONG_GAP_YEARS * DAYS_PER_YEAR
             && (self.level_in - earlier.level_in).abs() <= IMPLAUSIBLE_IN_PER_YEAR
@@ -439,7 +442,7 @@ fn compare_neighbours(
     events: &[Event],
     problems: &mut Problems,
 ) {
-    let years = f64::from(later.filed.day - earlier.filed.day) / DAYS_PER_YEAR;
+    let years = f64::from(earlier.filed.days_to(later.filed)) / DAYS_PER_YEAR;
     let rise_in = later.level_in - earlier.level_in;
     let (earlier, later) = (earlier.filed, later.filed);
     let (before, after) = (earlier.reading.date(), later.reading.date());
@@ -479,6 +482,10 @@ fn compare_neighbours(
 }
 
 impl FiledReading {
+    fn days_to(&self, later: &Self) -> i32 {
+        self.reading.date().days_to(later.reading.date())
+    }
+
     fn place(&self) -> Place {
         Place { line: Some(self.line), column: Some(u64::from(self.column)).filter(|&column| column > 0) }
     }

@@ -73,7 +73,7 @@ impl<R: Read> Rows for R {
         problems: &mut Problems,
         taker: &mut impl TakeRows,
     ) -> io::Result<()> {
-        read_table_by(self, table, problems, taker).map(drop)
+        read_table(self, table, problems, taker).map(drop)
     }
 }
 
@@ -98,17 +98,8 @@ impl Rows for Part<'_> {
     }
 }
 
-/// Reads a table, handing every sound row to `each` and saying what is wrong with the others.
+/// Reads a table, handing every sound row to `taker` and saying what is wrong with the others.
 pub(crate) fn read_table(
-    source: impl Read,
-    table: &'static Table,
-    problems: &mut Problems,
-    each: impl FnMut(Row<'_>, &mut Problems),
-) -> io::Result<Outcome> {
-    read_table_by(source, table, problems, &mut ByFunction(each))
-}
-
-fn read_table_by(
     source: impl Read,
     table: &'static Table,
     problems: &mut Problems,

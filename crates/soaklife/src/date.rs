@@ -28,6 +28,8 @@ pub const DAYS_PER_YEAR: f64 = 365.25;
 pub struct PartialDate {
     first: Date,
     last: Date,
+    /// The number of its middle day: every trend asks for it, of every reading.
+    middle: i32,
 }
 
 /// Why a text is not a date.
@@ -64,8 +66,9 @@ impl PartialDate {
     /// assert_eq!(PartialDate::day(date(2026, 5, 14)).to_string(), "2026-05-14");
     /// ```
     #[must_use]
-    pub const fn day(date: Date) -> Self {
-        Self { first: date, last: date }
+    #[inline]
+    pub fn day(date: Date) -> Self {
+        Self { first: date, last: date, middle: day_number(date) }
     }
 
     /// A date known to the month.
@@ -85,7 +88,7 @@ impl PartialDate {
             return Err(no_such_day());
         }
         let first = Date::new(year, month, 1).map_err(|_| no_such_day())?;
-        Ok(Self { first, last: first.last_of_month() })
+        Ok(Self::span(first, first.last_of_month()))
     }
 
     /// A date known to the year.
@@ -105,7 +108,27 @@ impl PartialDate {
             return Err(no_such_day());
         }
         let first = Date::new(year, 1, 1).map_err(|_| no_such_day())?;
-        Ok(Self { first, last: first.last_of_year() })
+        Ok(Self::span(first, first.last_of_year()))
+    }
+
+    fn span(first: Date, last: Date) -> Self {
+        let span = Self { first, last, middle: day_number(first) };
+        Self { middle: day_number(span.middle()), ..span }
+    }
+
+    /// Days from the middle of this date to that of another, negative if the other is earlier.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::date::PartialDate;
+    /// let (day, year) = (PartialDate::day(date(2025, 7, 1)), PartialDate::year(2025)?);
+    /// assert_eq!(day.days_to(year), 1);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    #[inline]
+    pub const fn days_to(self, other: Self) -> i32 {
+        other.middle - self.middle
     }
 
     /// The first day of the span.
@@ -240,6 +263,7 @@ fn digits(bytes: &[u8]) -> Option<i16> {
 /// assert_eq!(years_between(date(2022, 5, 1), date(2026, 5, 1)), 4.0);
 /// ```
 #[must_use]
+#[inline]
 pub fn years_between(from: Date, to: Date) -> f64 {
     f64::from(days_between(from, to)) / DAYS_PER_YEAR
 }
@@ -252,6 +276,7 @@ pub fn years_between(from: Date, to: Date) -> f64 {
 /// assert_eq!(days_between(date(2024, 2, 28), date(2024, 3, 1)), 2);
 /// ```
 #[must_use]
+#[inline]
 pub fn days_between(from: Date, to: Date) -> i32 {
     day_number(to) - day_number(from)
 }

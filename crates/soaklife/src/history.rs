@@ -442,7 +442,7 @@ impl History {
     pub fn with_readings(mut self, readings: impl IntoIterator<Item = Reading>) -> Self {
         self.readings.clear();
         self.readings.extend(readings);
-        if !self.readings.is_sorted_by(|before, after| before.date().middle() < after.date().middle()) {
+        if !self.readings.is_sorted_by(|before, after| before.date().days_to(after.date()) > 0) {
             self.readings.sort_by(Reading::chronological);
         }
         self
