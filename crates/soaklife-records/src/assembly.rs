@@ -1,5 +1,6 @@
 //! Puts the tables of a logbook together, pit by pit.
 
+use crate::load_tests::TestsByPit;
 use crate::logbook::{CurrentUse, DesignBasis, Entry, PitRecord};
 use crate::occupancy::{Amount, Household};
 use crate::pit_row::PitRow;
@@ -10,6 +11,7 @@ use crate::settings::Settings;
 use jiff::civil::Date;
 use soaklife::LoadHistory;
 use soaklife::history::{Event, History};
+use soaklife::load_test::LoadTest;
 use soaklife::loading::LoadingError;
 use soaklife::loading::measured_use::household_flow;
 
@@ -55,6 +57,7 @@ impl<'a> Assembly<'a> {
         mut readings: ReadingsByPit,
         households: Vec<Vec<Household>>,
         events: Vec<Vec<Event>>,
+        mut load_tests: TestsByPit,
     ) -> Vec<Entry> {
         let (mut households, mut events) = (households.into_iter(), events.into_iter());
         let mut assemble = |(place, entry)| {
@@ -63,7 +66,10 @@ impl<'a> Assembly<'a> {
                 (households.next().unwrap_or_default(), events.next().unwrap_or_default());
             match entry {
                 PitEntry::Rejected(pit) => Entry::Rejected(pit),
-                PitEntry::Sound(row) => Entry::Pit(Box::new(self.pit(row, readings, &households, events))),
+                PitEntry::Sound(row) => {
+                    let load_tests = load_tests.take(place);
+                    Entry::Pit(Box::new(self.pit(row, readings, &households, events, load_tests)))
+                }
             }
         };
         pits.entries.into_iter().enumerate().map(&mut assemble).collect()
@@ -75,6 +81,7 @@ impl<'a> Assembly<'a> {
         readings: &mut [FiledReading],
         households: &[Household],
         events: Vec<Event>,
+        load_tests: Vec<LoadTest>,
     ) -> PitRecord {
         readings::compare(&row, readings, &events, self.of_readings);
         let design = self.design(&row);
@@ -101,6 +108,7 @@ impl<'a> Assembly<'a> {
             action_freeboard: row.action_freeboard.unwrap_or(self.settings.action_freeboard()),
             replacement_cost: row.replacement_cost,
             further: row.further,
+            load_tests,
         }
     }
 

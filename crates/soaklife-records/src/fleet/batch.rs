@@ -123,10 +123,10 @@ impl Fleet {
             .and_then(|rows| readings::read(rows, &pits, self.days, &mut problems[1]).ok());
         let households = part(&crate::schema::OCCUPANCY)
             .and_then(|rows| occupancy::read(rows, &pits, self.days, &mut problems[2]).ok());
-        if let Some(rows) = part(&crate::schema::LOAD_TESTS) {
+        let load_tests = part(&crate::schema::LOAD_TESTS).and_then(|rows| {
             let of_tests = &mut problems[place(&crate::schema::LOAD_TESTS)];
-            let _ = load_tests::check(rows, &pits, self.days.today, of_tests);
-        }
+            load_tests::read(rows, &pits, self.days.today, of_tests).ok()
+        });
         let (readings, counts) = readings.unwrap_or_default();
         let (households, after_as_of) = households.unwrap_or_default();
         // A pit that is nowhere, mistyped perhaps, says nothing of the order.
@@ -137,6 +137,7 @@ impl Fleet {
             readings,
             households,
             events.unwrap_or_default(),
+            load_tests.unwrap_or_default(),
         );
         found.pits = entries.len();
         found.readings = counts;
