@@ -67,7 +67,7 @@ fn chosen<'l>(
     let known = || record.load_tests().iter().filter(|test| test.last_date() <= as_of);
     let is_chosen =
         |test: &&LoadTest| date.is_none_or(|date| (test.date()..=test.last_date()).contains(&date));
-    known().filter(is_chosen).next_back().ok_or_else(|| {
+    known().rfind(is_chosen).ok_or_else(|| {
         let dates: Vec<String> = known().map(|test| test.date().to_string()).collect();
         let id = record.id();
         Failure::Usage(match (date, dates.is_empty()) {

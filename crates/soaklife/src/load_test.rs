@@ -41,12 +41,13 @@ pub mod verdict;
 pub use record::{Accuracy, LoadTest, LoadTestError, Look};
 
 use crate::pit::Pit;
-use crate::quantity::{Length, Volume, VolumeRate};
+use crate::quantity::{Area, Length, Volume, VolumeRate, metres};
 use balance::BalanceRow;
 use intake::{Acceptance, DailyIntake, MeasuredAcceptance};
 use phases::Phases;
 use recession::{NoRecession, Recession};
 use rules::Judged;
+use uom::si::area::square_meter;
 use uom::si::time::day;
 use verdict::{Verdict, WhereItWent};
 
@@ -137,7 +138,9 @@ pub struct Study {
     /// The level when the first water was in.
     pub high_level: Option<Length>,
     /// What the plan area of the pit is at most if nothing soaked away while it filled: told where it is not known.
-    pub area_at_most: Option<crate::quantity::Area>,
+    pub area_at_most: Option<Area>,
+    /// What the tank's area seen from above is at most, where it held water back: all that was added and is not in the pit.
+    pub tank_area_at_most: Option<Area>,
     measured: Option<MeasuredAcceptance>,
 }
 
@@ -195,9 +198,11 @@ impl LoadTest {
             recession,
             rules,
             verdict,
-            start_level: phases.start.and_then(|point| point.level).map(crate::quantity::metres),
-            high_level: phases.high.and_then(|point| point.level).map(crate::quantity::metres),
+            start_level: phases.start.and_then(|point| point.level).map(metres),
+            high_level: phases.high.and_then(|point| point.level).map(metres),
             area_at_most: phases.area_at_most(),
+            tank_area_at_most: (verdict.went == WhereItWent::HeldUpstream && phases.open_area().is_some())
+                .then(|| Area::new::<square_meter>(phases.tank_area.1)),
             measured,
         }
     }

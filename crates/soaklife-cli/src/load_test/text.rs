@@ -3,18 +3,19 @@
 
 use super::Tested;
 use super::told::{
-    a_day_of, absorbed, area, figure, flow, held, level_range, measured, rate, span, span_range, unit,
+    a_day_of, absorbed, area, depth_range, figure, flow, held, measured, rate, span, span_range, unit,
     volume, volume_number,
 };
 use crate::output::wrapped;
 use soaklife::Coverage;
-use soaklife::load_test::Occupancy;
 use soaklife::load_test::balance::BalanceRow;
+use soaklife::load_test::clogging::USUAL_SUCTION_M;
 use soaklife::load_test::intake::{DailyIntake, Form};
 use soaklife::load_test::recession::NoRecession;
 use soaklife::load_test::rules::{Check, Figure, Judged, Outcome};
 use soaklife::load_test::verdict::{Doubt, WhereItWent};
-use soaklife::quantity::{as_gallons, as_gallons_per_day, as_inches, metres};
+use soaklife::load_test::{Look, Occupancy};
+use soaklife::quantity::{Length, as_gallons, as_gallons_per_day, as_inches, feet, metres};
 use soaklife::wording::length;
 use std::fmt::Write as _;
 
@@ -78,7 +79,7 @@ pub(super) fn sentence(tested: &Tested<'_>) -> String {
                 String::new()
             };
             format!(
-                "The water reaches the pit and stays there: {}{}.{full}",
+                "The water reaches the pit, but the soil takes too little of it: {}{}.{full}",
                 taken.unwrap_or_default(),
                 less_than_used(tested)
             )
@@ -111,18 +112,21 @@ fn taken(tested: &Tested<'_>, daily: &DailyIntake) -> String {
     } else {
         volume(daily.volume.volume, units)
     };
-    let share = tested.household.design_flow.map(|design| {
-        let percent = 100.0 * as_gallons(daily.volume.volume) / as_gallons_per_day(design);
-        format!(", {percent:.0} % of the design flow of {}", flow(design, units))
-    });
     let how = match daily.form {
         Form::Refilled => {
-            format!("went in {} later to bring back the first high level", span(daily.hours / 24.0))
+            format!(
+                "soaked away between the first high level and its refill {} later",
+                span(daily.hours / 24.0)
+            )
         }
-        Form::Fall => "soaked away in a day by the fall of the level".to_owned(),
-        Form::Expected => "would soak away in a day, by the fall so far".to_owned(),
+        Form::Fall => "soaks away in a day by the fall of the level".to_owned(),
+        Form::Expected => "would soak away in a day by the fall so far".to_owned(),
         _ => format!("soaked away in {}", span(daily.hours / 24.0)),
     };
+    let share = tested.household.design_flow.map(|design| {
+        let percent = 100.0 * as_gallons(daily.volume.volume) / as_gallons_per_day(design);
+        format!(", {percent:.0} % of a day's design flow of {}", volume(a_day_of(design), units))
+    });
     format!("{amount} {how}{}", share.unwrap_or_default())
 }
 
@@ -130,7 +134,7 @@ fn less_than_used(tested: &Tested<'_>) -> String {
     let used = tested.household.actual_flow.filter(|used| used.value > 0.0);
     match (used, &tested.study.daily) {
         (Some(used), Some(daily)) if a_day_of(used) > daily.volume.volume => {
-            format!(" and less than the {} the house uses", flow(used, tested.units))
+            format!(", and less than the {} that the house uses", flow(used, tested.units))
         }
         _ => String::new(),
     }
@@ -204,13 +208,13 @@ fn acceptance(tested: &Tested<'_>) -> String {
     let Some(acceptance) = &tested.study.acceptance else {
         return match tested.study.verdict.went {
             WhereItWent::HeldUpstream => {
-                "not measured: what the soil takes cannot be told while the water is held back.".to_owned()
+                "Not measured: what the soil takes cannot be told while the water is held back.".to_owned()
             }
-            _ => "not measured.".to_owned(),
+            _ => "Not measured.".to_owned(),
         };
     };
     if acceptance.relative_standard_error >= 0.5 {
-        return "too little to measure: the level moved by no more than a stick can tell.".to_owned();
+        return "Too little to measure: the level moved by no more than a stick can tell.".to_owned();
     }
     let mut text = format!(
         "{} (± {:.0} %) at a mean level of {} above the bottom",
@@ -225,9 +229,9 @@ fn acceptance(tested: &Tested<'_>) -> String {
     if let Some(days) = acceptance.resistance_days {
         let _ = write!(
             text,
-            " As a clogged layer on the wall: a resistance of {} days (head and a suction of {} over flux; the suction is assumed).",
+            " Resistance of the clogged wall: {} days (with {} of suction behind it, which is assumed).",
             two_digits(days),
-            length(metres(soaklife::load_test::clogging::USUAL_SUCTION_M), units)
+            length(metres(USUAL_SUCTION_M), units)
         );
     }
     text
@@ -250,24 +254,27 @@ fn level(tested: &Tested<'_>) -> String {
     let recession = match &tested.study.recession {
         Ok(recession) => recession,
         Err(NoRecession::TooFewLevels) => return String::new(),
-        Err(reason) => return format!("{reason}."),
+        Err(NoRecession::TankDraining) => {
+            return "Not fitted: the tank drained into the pit meanwhile, so the fall does not show what the soil takes."
+                .to_owned();
+        }
+        Err(reason) => return format!("Not fitted: {reason}."),
     };
     let coverage = Coverage::EIGHTY;
     let mut text = String::new();
     if let Some(half) = recession.half_life_days(coverage) {
         let _ = write!(text, "Half the head is gone in {}.", span_range(half));
     }
-    let found = next_level(tested);
     if let Some(expected) = recession.level_after(1.0, coverage) {
-        let told = level_range(expected, units);
-        let _ = match found {
+        let told = depth_range(expected, tested.record.history().pit(), units);
+        let _ = match next_depth(tested) {
             Some(found) => write!(
                 text,
-                " A day after the water stopped: {told} above the bottom by the fitted fall, {} found.",
+                " A day after the water stopped the fitted fall puts the liquid {told} below the rim; {} was read.",
                 length(found, units)
             ),
             None => {
-                write!(text, " A day after the water stopped it should stand at {told} above the bottom.")
+                write!(text, " A day after the water stopped the stick should find {told} below the rim.")
             }
         };
     }
@@ -287,14 +294,14 @@ fn level(tested: &Tested<'_>) -> String {
     text
 }
 
-/// The level found about a day after the water stopped.
-fn next_level(tested: &Tested<'_>) -> Option<soaklife::quantity::Length> {
-    let standing =
-        tested.study.balance.iter().find(|row| row.phase == soaklife::load_test::balance::Phase::Standing)?;
-    let area = tested.record.history().pit().cross_section()?.area()
-        * tested.record.history().pit().liquid_fraction();
-    let fall = standing.stored?.volume / area;
-    (20.0..=30.0).contains(&standing.hours).then_some(tested.study.high_level? + fall)
+/// The depth read about a day after the water stopped.
+fn next_depth(tested: &Tested<'_>) -> Option<Length> {
+    let looks = tested.test.looks();
+    let stopped = looks.iter().zip(looks.iter().skip(1)).find(|(look, next)| {
+        look.added.is_some_and(|added| added.value > 0.0 && next.added.is_none_or(|next| next <= added))
+    })?;
+    let hours = |look: &Look| look.time.duration_since(stopped.0.time).as_secs_f64() / 3600.0;
+    looks.iter().find(|look| (20.0..=30.0).contains(&hours(look)))?.depth
 }
 
 /// Every rule with what was found, and its source.
@@ -312,7 +319,7 @@ fn rules(told: &mut String, tested: &Tested<'_>) {
 
 fn numbers(judged: &Judged, tested: &Tested<'_>) -> String {
     let units = tested.units;
-    let near = if judged.within_error { ", nearer to the limit than the measuring error" } else { "" };
+    let near = if judged.within_error { ", within the measuring error" } else { "" };
     match (judged.found, judged.limit, judged.rule.check) {
         (Some(Figure::Length(above)), _, Check::BackAtStart) => {
             let stands = match as_inches(above) {
@@ -369,6 +376,14 @@ fn evidence(tested: &Tested<'_>) -> String {
         }
         _ => ".",
     });
+    if let Some(tank) = tested.study.tank_area_at_most.filter(|tank| tank.value > 0.0) {
+        let _ = write!(
+            text,
+            " All that is missing would stand so high in a tank of {} seen from above; a tank of 1,000 gal has some {}.",
+            area(tank, units),
+            area(feet(8.0) * feet(5.0), units)
+        );
+    }
     if let Some(at_most) = tested.study.area_at_most {
         let diameter = metres((4.0 * at_most.value / std::f64::consts::PI).sqrt());
         let _ = write!(
@@ -387,38 +402,39 @@ fn next(tested: &Tested<'_>) -> String {
     let water = design.map_or("a day of design flow".to_owned(), |design| volume(design, units));
     match tested.study.verdict.went {
         WhereItWent::IntoTheSoil if tested.household.occupancy() == Occupancy::Vacant => {
-            "read the stick again after some weeks of daily use, and test again if the level stands much higher; then once a year.".to_owned()
+            "Read the stick again after some weeks of daily use, and test again if the level stands much higher; then once a year.".to_owned()
         }
         WhereItWent::IntoTheSoil => {
-            "log the standing level once a year: over the years it tells more than one test.".to_owned()
+            "Log the standing level once a year: over the years it tells more than one test.".to_owned()
         }
         WhereItWent::StaysInPit => format!(
-            "keep the flow down and ask the local authority what is required; a licensed designer can say what the soil here still takes. \
+            "Keep the flow down and ask the local authority what is required; a licensed designer can say what the soil here still takes. \
              If the ground was wet, test again with {water} in a dry spell before deciding."
         ),
         WhereItWent::HeldUpstream => format!(
-            "keep the flow down, because the tank has little room. Have the tank's outlet and the pipe to the pit looked at and cleared by a \
-             licensed practitioner, then test again with {water} and the tank watched."
+            "Keep the flow down: the tank has little room. Have the tank's outlet and the pipe to the pit looked at and put right by a \
+             licensed practitioner, then test again with {water} and the tank watched. The pit stands low because little reaches it: \
+             expect it to stand higher then, and judge its years by readings from then on."
         ),
         WhereItWent::CannotTell(doubt) => match doubt {
             Doubt::TooFewLevels | Doubt::NoWater => format!(
-                "read pit and tank before any water, run {water} in by the meter, read both when it stops, some hours later and a day later."
+                "Read pit and tank before any water, run {water} in by the meter, read both when it stops, some hours later and a day later."
             ),
             Doubt::LittleWater { asked, .. } => format!(
-                "test again with {}, and stop if the pit is full to its inlet or the tank nears its lid.",
+                "Test again with {}, and stop if the pit is full to its inlet or the tank nears its lid.",
                 volume(asked, units)
             ),
             Doubt::TooShort { .. } => {
-                "read pit and tank again 24 h after the water stopped, and pour back up to the first high level by the meter.".to_owned()
+                "Read pit and tank again 24 h after the water stopped, and pour back up to the first high level by the meter.".to_owned()
             }
-            Doubt::Rain => format!("test again with {water} after some dry days."),
+            Doubt::Rain => format!("Test again with {water} after some dry days."),
             Doubt::WaterFromElsewhere => {
-                "measure the inside diameter; shut off the house for the test; test again after some dry days.".to_owned()
+                "Measure the inside diameter; shut off the house for the test; test again after some dry days.".to_owned()
             }
-            Doubt::TankNotWatched => format!("test again with {water} and read the tank each time the pit is read."),
-            Doubt::DesignUnknown => "give bedrooms or the design flow in pits.csv, and look at this test again.".to_owned(),
+            Doubt::TankNotWatched => format!("Test again with {water} and read the tank each time the pit is read."),
+            Doubt::DesignUnknown => "Give bedrooms or the design flow in pits.csv, and look at this test again.".to_owned(),
             Doubt::DiameterUnknown => {
-                "pour back up to the first high level by the meter, a day after: that volume is what was taken, whatever the diameter. Or measure the diameter.".to_owned()
+                "Pour back up to the first high level by the meter, a day after: that volume is what was taken, whatever the diameter. Or measure the diameter.".to_owned()
             }
             _ => String::new(),
         },
@@ -447,7 +463,7 @@ fn rests_on(tested: &Tested<'_>) -> String {
         (Some(design), Some(used)) if used.value > 0.0 => {
             let _ = write!(
                 text,
-                " Design flow: {}. The house uses about {}; what it sent down during the test was taken as well and is not counted.",
+                " Design flow: {}. The house uses about {}; any that it sent down during the test was taken as well and is not counted.",
                 design.rule,
                 flow(used, units)
             );

@@ -1,5 +1,6 @@
 //! Volumes, rates and times in the units asked for, rounded to what is known.
 
+use soaklife::Pit;
 use soaklife::load_test::Measured;
 use soaklife::load_test::balance::{BalanceRow, Held};
 use soaklife::load_test::intake::Acceptance;
@@ -77,6 +78,9 @@ pub(super) fn absorbed(row: &BalanceRow, units: Units) -> Option<String> {
 
 /// What the tank may have held.
 pub(super) fn held(held: Held, units: Units) -> String {
+    if held.least == held.most && held.least.value == 0.0 {
+        return "little or none".to_owned();
+    }
     between(held.least, held.most, units)
 }
 
@@ -114,16 +118,25 @@ pub(super) fn span(days: f64) -> String {
     }
 }
 
-/// "20 h (18 to 22 h)".
+/// "20 h (18 to 22)", "7.6 days (7.3 to 7.9)", "1.9 days (40 h to 2.1 days)".
 pub(super) fn span_range(days: Ranged<f64>) -> String {
-    format!("{} ({} to {})", span(days.value), span(days.lower), span(days.upper))
+    let told = [days.value, days.lower, days.upper].map(span);
+    let parts = || told.iter().map(|span| span.split_once(' ').unwrap_or((span, "")));
+    let (units, numbers): (Vec<&str>, Vec<&str>) = parts().map(|(number, unit)| (unit, number)).unzip();
+    match (&units[..], &numbers[..], &told) {
+        ([a, b, c], [_, lower, upper], [value, _, _]) if a == b && b == c => {
+            format!("{value} ({lower} to {upper})")
+        }
+        (_, _, [value, lower, upper]) => format!("{value} ({lower} to {upper})"),
+    }
 }
 
-/// "11.5 in (10 to 13)".
-pub(super) fn level_range(level: Ranged<Length>, units: Units) -> String {
+/// Levels as the stick finds them, below the rim: "174.5 in (173 to 176)".
+pub(super) fn depth_range(level: Ranged<Length>, pit: &Pit, units: Units) -> String {
+    let depth = |level: Length| pit.depth_at_level(level);
     let halves = units == Units::Us;
-    let [lower, upper] = [level.lower, level.upper].map(|end| length_number(end, units, halves));
-    format!("{} ({lower} to {upper})", length(level.value, units))
+    let [shallow, deep] = [level.upper, level.lower].map(|end| length_number(depth(end), units, halves));
+    format!("{} ({shallow} to {deep})", length(depth(level.value), units))
 }
 
 /// A figure of a rule.

@@ -8,6 +8,9 @@ use crate::quantity::{Volume, cubic_metres};
 /// source.
 pub(super) const MOST_TANK_M2: f64 = 60.0 * 0.092_903_04;
 
+/// A tank through which water runs stands up to so much higher, m: 1 in. Common practice, no source.
+pub(super) const RUNNING_HEAD_M: f64 = 0.0254;
+
 /// A phase of a test.
 ///
 /// ```
@@ -56,7 +59,8 @@ pub struct BalanceRow {
     pub added: Volume,
     /// Water that the change of level stored in the pit, below zero where the level fell. None if the diameter is unknown.
     pub stored: Option<Measured>,
-    /// What the tank held back, at least and at most, below zero where it drained. None if nobody watched the tank.
+    /// What the tank held back, at least and at most, below zero where it drained. None if nobody watched the tank. An inch
+    /// and less drives the water over the outlet: it counts as nothing held, and its volume is in the error.
     pub held: Option<Held>,
     /// What is left: absorbed, if the tank held nothing back. None if the diameter is unknown, unless the level is the same.
     pub absorbed: Option<Measured>,
@@ -122,7 +126,8 @@ pub(super) fn row(phases: &Phases<'_>, phase: Phase, from: Point, to: Point) -> 
     let added = to.added - from.added;
     let added_error = added * phases.test.accuracy().meter;
     let stored = stored(phases, from, to);
-    let absorbed = stored.map(|(stored, error)| (added - stored, added_error.hypot(error)));
+    let running = running_head(phases, from, to);
+    let absorbed = stored.map(|(stored, error)| (added - stored, added_error.hypot(error).hypot(running)));
     let same_level = match (from.level, to.level) {
         (Some(from), Some(to)) => (to - from).abs() <= phases.same_level(),
         _ => false,
@@ -149,8 +154,20 @@ fn stored(phases: &Phases<'_>, from: Point, to: Point) -> Option<(f64, f64)> {
 fn held(phases: &Phases<'_>, from: Point, to: Point) -> Option<Held> {
     let rise = to.tank? - from.tank?;
     let (least, most) = phases.tank_area;
+    let rise = if rise.abs() <= RUNNING_HEAD_M && least != most { 0.0 } else { rise };
     let (a, b) = (rise * least, rise * most);
     Some(Held { least: cubic_metres(a.min(b)), most: cubic_metres(a.max(b)) })
+}
+
+/// Error from the head of water running through a tank of unknown size: anything up to what the largest would hold, m³.
+fn running_head(phases: &Phases<'_>, from: Point, to: Point) -> f64 {
+    let (least, most) = phases.tank_area;
+    match (from.tank, to.tank) {
+        (Some(from), Some(to)) if (to - from).abs() <= RUNNING_HEAD_M => {
+            (to - from).abs() * (most - least) / 12f64.sqrt()
+        }
+        _ => 0.0,
+    }
 }
 
 pub(super) fn measured((volume, error): (f64, f64)) -> Measured {

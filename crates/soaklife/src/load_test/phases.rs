@@ -1,14 +1,13 @@
 //! A test taken apart: before, the first water, the fall, the refill.
 
 use super::LoadTest;
+use super::balance::RUNNING_HEAD_M;
 use crate::pit::Pit;
 use crate::quantity::Area;
 use uom::si::area::square_meter;
 
 /// Water added after so long a pause is a second dose, days.
 const SECOND_DOSE_AFTER: f64 = 0.4;
-/// A tank that rises more than this from level to level of a flow through it is told of, m: 1 in.
-const TANK_TELLS_M: f64 = 0.0254;
 
 /// A look in plain numbers.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -57,7 +56,8 @@ impl<'t> Phases<'t> {
             });
             from_there.copied().find(|point| point.level.is_some())
         };
-        let first_water = doses.first().map_or(points.len(), |dose| dose.0);
+        // Without water the fall is watched from the first level on.
+        let first_water = doses.first().map_or(0, |dose| dose.0);
         let before = points.iter().take(first_water).rev().find(|point| point.level.is_some());
         let start = before.or(points.iter().find(|point| point.level.is_some())).copied();
         let high = doses.first().and_then(|dose| with_level(dose.1));
@@ -100,6 +100,11 @@ impl<'t> Phases<'t> {
     /// Water of the first dose, m³.
     pub(super) fn first_dose(&self) -> Option<f64> {
         Some(self.high?.added - self.start?.added).filter(|added| *added > 0.0)
+    }
+
+    /// Whether a volume was poured in on the first day, to the error of the meter.
+    pub(super) fn was_poured(&self, asked: f64) -> bool {
+        self.first_dose().is_some_and(|dose| dose >= asked * (1.0 - 2.0 * self.test.accuracy().meter))
     }
 
     /// How far the tank rose while the first water went in, m.
@@ -146,7 +151,7 @@ impl<'t> Phases<'t> {
         for point in &self.points {
             let (Some(level), Some(tank)) = (point.level, point.tank) else { continue };
             let rise = tank - start.tank.unwrap_or(0.0);
-            if point.day < start.day || rise < TANK_TELLS_M {
+            if point.day < start.day || rise <= RUNNING_HEAD_M {
                 continue;
             }
             let not_in_pit = (point.added - start.added - area * (level - start_level)).max(0.0);

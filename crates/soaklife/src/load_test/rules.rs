@@ -214,8 +214,7 @@ fn taken(rule: Rule, phases: &Phases<'_>, limit: Option<f64>, daily: Option<&Dai
     let is_bounded = daily.form == Form::Whole && daily.least != daily.most;
     let (least, most) = if is_bounded { (daily.least.value, daily.most.value) } else { (found, found) };
     // What was never poured in cannot have been taken.
-    let poured = phases.first_dose().unwrap_or(0.0);
-    let too_little = poured < limit && !is_full(phases) && daily.form != Form::Fall;
+    let too_little = !phases.was_poured(limit) && !is_full(phases) && daily.form != Form::Fall;
     let outcome = match () {
         () if daily.form == Form::Expected => Outcome::CannotTell,
         () if least >= limit => Outcome::Met,
@@ -236,14 +235,13 @@ fn taken(rule: Rule, phases: &Phases<'_>, limit: Option<f64>, daily: Option<&Dai
 /// The level a day later against that of the start.
 fn back_at_start(rule: Rule, phases: &Phases<'_>, design: Option<f64>) -> Judged {
     let untold = rule.untold(Some(Figure::Length(metres(0.0))));
-    let (Some(design), Some(dose)) = (design, phases.first_dose()) else { return untold };
+    let (Some(design), Some(_)) = (design, phases.first_dose()) else { return untold };
     let Some(start) = phases.start.and_then(|point| point.level) else { return untold };
     let Some(level) = phases.next_day().or(phases.back_at_start()).and_then(|point| point.level) else {
         return untold;
     };
     let above = level - start;
-    // To the error of the meter, a day of design flow has been poured in.
-    let too_little = dose < design * (1.0 - WITHIN_ERROR * phases.test.accuracy().meter);
+    let too_little = !phases.was_poured(design);
     let outcome = match () {
         () if above > phases.same_level() => Outcome::NotMet,
         () if too_little && is_full(phases) => Outcome::NotMet,

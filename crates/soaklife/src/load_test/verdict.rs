@@ -196,7 +196,7 @@ fn went(
         () if daily.form == Form::Expected && !all_taken => CannotTell(Doubt::TooShort { hours }),
         () if by_its_fall && !(unseen && daily.form == Form::Whole) => IntoTheSoil,
         () if all_taken && unseen => CannotTell(Doubt::TankNotWatched),
-        () if all_taken && dose >= asked => IntoTheSoil,
+        () if all_taken && phases.was_poured(asked) => IntoTheSoil,
         () if all_taken && !is_full(phases) => {
             CannotTell(Doubt::LittleWater { added: cubic_metres(dose), asked: cubic_metres(asked) })
         }
