@@ -86,6 +86,7 @@ fn parse(
     check.not_negative(column::DEPTH, depth.map(|depth| depth.value));
     let too_large = [
         (column::ADDED, added.map(|added| added.value), LARGEST_M3),
+        (column::DEPTH, depth.map(|depth| depth.value), LONGEST_M),
         (column::TANK_RISE, tank_rise.map(|rise| rise.value), LONGEST_M),
     ];
     for (column, value, largest) in too_large {

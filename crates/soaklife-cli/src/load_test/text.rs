@@ -15,7 +15,7 @@ use soaklife::load_test::recession::NoRecession;
 use soaklife::load_test::rules::{Check, Figure, Judged, Outcome};
 use soaklife::load_test::verdict::{Doubt, WhereItWent};
 use soaklife::load_test::{Look, Occupancy};
-use soaklife::quantity::{Length, as_gallons, as_gallons_per_day, as_inches, feet, metres};
+use soaklife::quantity::{Length, Volume, as_gallons, as_gallons_per_day, as_inches, feet, metres};
 use soaklife::wording::length;
 use std::fmt::Write as _;
 
@@ -92,9 +92,10 @@ pub(super) fn sentence(tested: &Tested<'_>) -> String {
                 .map(|rise| format!(" of the {} it would fill", length(rise, units)))
                 .unwrap_or_default();
             let added = verdict.added.map(|added| volume(added, units)).unwrap_or_default();
+            let through = taken.map_or(String::new(), |taken| format!(" Even so, {taken}."));
             format!(
                 "Most of the water did not reach the pit: while {added} ran in, the tank rose {tank} and the pit {pit}{expected}. \
-                 That points at the pipe between them, or the tank's outlet, not at the soil, which has not been tested."
+                 That points at the pipe between them, or the tank's outlet, not at the soil, which has not been tested.{through}"
             )
         }
         WhereItWent::CannotTell(doubt) => format!("This test does not tell: {}.", why(doubt, tested)),
@@ -110,7 +111,7 @@ fn taken(tested: &Tested<'_>, daily: &DailyIntake) -> String {
     let amount = if is_bounded {
         format!("between {} and {}", volume_number(daily.least, units), volume(daily.most, units))
     } else {
-        volume(daily.volume.volume, units)
+        format!("{} {}", measured(daily.volume, units), unit(units))
     };
     let how = match daily.form {
         Form::Refilled => {
@@ -124,8 +125,14 @@ fn taken(tested: &Tested<'_>, daily: &DailyIntake) -> String {
         _ => format!("soaked away in {}", span(daily.hours / 24.0)),
     };
     let share = tested.household.design_flow.map(|design| {
-        let percent = 100.0 * as_gallons(daily.volume.volume) / as_gallons_per_day(design);
-        format!(", {percent:.0} % of a day's design flow of {}", volume(a_day_of(design), units))
+        let percent =
+            |volume: Volume| format!("{:.0}", 100.0 * as_gallons(volume) / as_gallons_per_day(design));
+        let percents = if is_bounded {
+            format!("{} to {}", percent(daily.least), percent(daily.most))
+        } else {
+            percent(daily.volume.volume)
+        };
+        format!(", {percents} % of a day's design flow of {}", volume(a_day_of(design), units))
     });
     format!("{amount} {how}{}", share.unwrap_or_default())
 }
@@ -263,18 +270,18 @@ fn level(tested: &Tested<'_>) -> String {
     let coverage = Coverage::EIGHTY;
     let mut text = String::new();
     if let Some(half) = recession.half_life_days(coverage) {
-        let _ = write!(text, "Half the head is gone in {}.", span_range(half));
+        let _ = write!(text, "The head halves in {}.", span_range(half));
     }
     if let Some(expected) = recession.level_after(1.0, coverage) {
         let told = depth_range(expected, tested.record.history().pit(), units);
         let _ = match next_depth(tested) {
             Some(found) => write!(
                 text,
-                " A day after the water stopped the fitted fall puts the liquid {told} below the rim; {} was read.",
+                " A day after the water stopped the fitted fall puts the liquid {told}; {} was read.",
                 length(found, units)
             ),
             None => {
-                write!(text, " A day after the water stopped the stick should find {told} below the rim.")
+                write!(text, " A day after the water stopped the stick should find {told}.")
             }
         };
     }
@@ -340,7 +347,13 @@ fn numbers(judged: &Judged, tested: &Tested<'_>) -> String {
                 None => figure(found, units),
             };
             let short = if judged.too_little_water { ", but too little went in to say" } else { "" };
-            format!(": {found}, asked {}{near}{short}", figure(limit, units))
+            let of_a_day = tested.study.daily.filter(|daily| {
+                judged.rule.check != Check::HalfDay
+                    && matches!(judged.found, Some(Figure::Volume(_)))
+                    && matches!(daily.form, Form::Refilled | Form::Whole)
+            });
+            let over = of_a_day.map_or(String::new(), |daily| format!(" in {}", span(daily.hours / 24.0)));
+            format!(": {found}{over}, asked {}{near}{short}", figure(limit, units))
         }
         (None, Some(_), _) if judged.outcome == Outcome::CannotTell => ": not measured".to_owned(),
         _ => ": the design flow is not known".to_owned(),

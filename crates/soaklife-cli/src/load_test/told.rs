@@ -131,12 +131,12 @@ pub(super) fn span_range(days: Ranged<f64>) -> String {
     }
 }
 
-/// Levels as the stick finds them, below the rim: "174.5 in (173 to 176)".
+/// Levels as the stick finds them, below the rim: "174.5 in below the rim (173 to 176)".
 pub(super) fn depth_range(level: Ranged<Length>, pit: &Pit, units: Units) -> String {
     let depth = |level: Length| pit.depth_at_level(level);
     let halves = units == Units::Us;
     let [shallow, deep] = [level.upper, level.lower].map(|end| length_number(depth(end), units, halves));
-    format!("{} ({shallow} to {deep})", length(depth(level.value), units))
+    format!("{} below the rim ({shallow} to {deep})", length(depth(level.value), units))
 }
 
 /// A figure of a rule.

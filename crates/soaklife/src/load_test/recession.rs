@@ -1,7 +1,8 @@
 //! The falling level fitted: when it is back where it was, and where it stands next morning.
 //!
 //! Two shapes are fitted by least squares: a flow in proportion to the head, H = H₀ exp(−λ t), and the clogged wall of
-//! [`clogging`](super::clogging). A few hours of fall cannot tell them apart, so a range told for later covers both.
+//! [`clogging`](super::clogging). A few hours of fall cannot tell them apart, so a range told for later covers both; a wall with
+//! a quite different suction behind it can lie outside.
 
 use super::clogging::{USUAL_SUCTION_M, fallen};
 use super::phases::Phases;
@@ -105,6 +106,30 @@ pub struct Ranged<T> {
 /// # Formula
 /// Least squares over the levels without inflow, from H₀ and rate both free. Errors are those of the stick, or of the scatter
 /// about the curve (with Student's t) where that is larger; ranges of levels and times by the derivatives of their logarithms.
+///
+/// # Example
+/// ```
+/// use jiff::civil::date;
+/// use soaklife::load_test::{Household, LoadTest, Look};
+/// use soaklife::quantity::{as_inches, inches};
+/// use soaklife::{Coverage, Pit};
+///
+/// let pit = Pit::new(inches(42.0), inches(186.0))?;
+/// // 64 in above the bottom, halved every six hours.
+/// let looks = [(8, 64.0), (14, 32.0), (20, 16.0)]
+///     .map(|(hour, level)| Look::at(date(2026, 5, 5).at(hour, 0, 0, 0)).with_depth(inches(186.0 - level)));
+/// let recession = LoadTest::new(looks.to_vec())?.study(&pit, &Household::default()).recession?;
+/// let half = recession.half_life_days(Coverage::EIGHTY).ok_or("none")?;
+/// assert!((half.value - 0.25).abs() < 1e-6 && half.lower < 0.25 && half.upper > 0.25);
+/// let next_day = recession.level_after(1.0, Coverage::EIGHTY).ok_or("none")?;
+/// assert!((as_inches(next_day.value) - 4.0).abs() < 1e-6);
+/// let back = recession.days_to(inches(8.0), Coverage::EIGHTY).ok_or("none")?;
+/// assert!((back.value - 0.75).abs() < 1e-6);
+/// assert_eq!(recession.levels(), 3);
+/// assert!(recession.rate_per_day().is_some_and(|(rate, error)| (rate - 2.7726).abs() < 1e-4 && error > 0.0));
+/// assert!(recession.wall_rate().is_some_and(|rate| rate > 0.0));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Recession {
     falls: Vec<Fall>,
@@ -153,12 +178,16 @@ impl Recession {
     }
 
     /// How many levels it rests on.
+    ///
+    /// The page of [`Recession`] has an example.
     #[must_use]
     pub fn levels(&self) -> usize {
         self.levels
     }
 
     /// Days in which the head halves, by the exponential shape, with the range that holds as often as `coverage` says.
+    ///
+    /// The page of [`Recession`] has an example.
     #[must_use]
     pub fn half_life_days(&self, coverage: Coverage) -> Option<Ranged<f64>> {
         let fall = self.falls.first()?;
@@ -167,6 +196,8 @@ impl Recession {
     }
 
     /// The level expected so many days after the fall began, and the range in which a stick should find it.
+    ///
+    /// The page of [`Recession`] has an example.
     #[must_use]
     pub fn level_after(&self, days: f64, coverage: Coverage) -> Option<Ranged<Length>> {
         let of = |fall: &Fall| {
@@ -181,6 +212,8 @@ impl Recession {
 
     /// Days from the beginning of the fall until the level is down to `level`, with a range. None to a dry pit, which a fall
     /// that slows with the head never reaches.
+    ///
+    /// The page of [`Recession`] has an example.
     #[must_use]
     pub fn days_to(&self, level: Length, coverage: Coverage) -> Option<Ranged<f64>> {
         let end = level.value;
@@ -199,12 +232,16 @@ impl Recession {
     }
 
     /// The clogged wall's k, per metre and day, as fitted: P / (A R).
+    ///
+    /// The page of [`Recession`] has an example.
     #[must_use]
     pub fn wall_rate(&self) -> Option<f64> {
         self.falls.iter().find(|fall| fall.shape == Shape::Wall).map(|fall| fall.rate)
     }
 
     /// The rate of the exponential shape, a day, with its standard error.
+    ///
+    /// The page of [`Recession`] has an example.
     #[must_use]
     pub fn rate_per_day(&self) -> Option<(f64, f64)> {
         self.falls.first().map(|fall| (fall.rate, fall.covariance[1][1].sqrt()))
