@@ -70,6 +70,11 @@ fn each_of_the_three_tests_tells_its_story() {
     let restricted = text("AF-08");
     assert!(restricted.contains("the tank rose 8 in and the pit 1.5 in"), "{restricted}");
     assert!(restricted.contains("points at the pipe between them") && restricted.contains("186 to 225"));
+    assert!(restricted.contains("Since then The pipe repair on 2018-07-26"), "{restricted}");
+    let at_the_time = run(&["loadtest", &alder_fork(), "AF-08", "--as-of", "2018-06-20"]);
+    assert!(
+        !stdout(&at_the_time).contains("repair on") && stdout(&at_the_time).contains("Keep the flow down")
+    );
     for told in [takes_it, exhausted, restricted] {
         assert!(told.contains("[310 CMR 15.303(1)(a)4") && told.contains("[common practice, no source]"));
         assert!(told.contains("Never enter or lean into a tank or pit"));

@@ -9,6 +9,8 @@ use crate::args::{Format, LoadTestArgs};
 use crate::forecast::answer::{read, today, unknown};
 use crate::output::{Failure, Outcome, Run, deliver, say};
 use jiff::civil::Date;
+use soaklife::date::{PartialDate, years_between};
+use soaklife::history::{Event, EventKind, RECOVERY_AFTER_PUMPING_YEARS};
 use soaklife::load_test::{Household, LoadTest, Study};
 use soaklife::quantity::{Units, gallons_per_day};
 use soaklife::reading::Condition;
@@ -24,6 +26,7 @@ struct Tested<'l> {
     household: Household,
     study: Study,
     units: Units,
+    as_of: Date,
 }
 
 pub(crate) fn run(args: &LoadTestArgs) -> Run {
@@ -43,7 +46,7 @@ pub(crate) fn run(args: &LoadTestArgs) -> Run {
         None => return Err(Failure::Usage(unknown(&logbook, pit))),
     };
     let test = chosen(&logbook, record, args.date, as_of)?;
-    let tested = Tested::new(record, test, args.units.map_or(logbook.units(), Units::from));
+    let tested = Tested::new(record, test, args.units.map_or(logbook.units(), Units::from), as_of);
     let told = match args.format {
         Format::Text => text::text(&tested),
         Format::Csv => columns::csv(&tested)?,
@@ -90,11 +93,27 @@ fn elsewhere(logbook: &Logbook) -> String {
 }
 
 impl<'l> Tested<'l> {
-    fn new(record: &'l PitRecord, test: &LoadTest, units: Units) -> Self {
+    fn new(record: &'l PitRecord, test: &LoadTest, units: Units, as_of: Date) -> Self {
         let test = if rained(record, test) { test.clone().in_rain() } else { test.clone() };
         let household = household(record, &test);
         let study = test.study(record.history().pit(), &household);
-        Self { record, test, household, study, units }
+        Self { record, test, household, study, units, as_of }
+    }
+
+    /// What was done to the system since the test.
+    fn since(&self) -> impl Iterator<Item = &'l Event> {
+        let (from, to) = (self.test.last_date(), self.as_of);
+        let events = self.record.history().events().iter();
+        events.filter(move |event| event.date.middle() > from && event.date.first() <= to)
+    }
+
+    /// When the pit was pumped out, if its level was still on its way back.
+    fn pumped_before(&self) -> Option<PartialDate> {
+        let recovering = |event: &&Event| {
+            let years = years_between(event.date.middle(), self.test.date());
+            event.kind == EventKind::PumpedOut && (0.0..RECOVERY_AFTER_PUMPING_YEARS).contains(&years)
+        };
+        self.record.history().events().iter().rfind(recovering).map(|event| event.date)
     }
 }
 

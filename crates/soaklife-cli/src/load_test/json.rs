@@ -37,6 +37,11 @@ pub(super) fn json(tested: &Tested<'_>) -> String {
         "design_flow": flow(tested.household.design_flow),
         "actual_flow": flow(tested.household.actual_flow),
         "sentence": super::text::sentence(tested),
+        "pumped_out_before": tested.pumped_before().map(|date| date.to_string()),
+        "since": tested
+            .since()
+            .map(|event| json!({ "date": event.date.to_string(), "event": event.kind.in_words() }))
+            .collect::<Vec<_>>(),
         "verdict": verdict(&study.verdict, units),
         "balance": study.balance.iter().map(|row| balance(row, units)).collect::<Vec<_>>(),
         "daily": study.daily.as_ref().map(|daily| of_a_day(daily, units)),

@@ -8,6 +8,7 @@ use super::told::{
 };
 use crate::output::wrapped;
 use soaklife::Coverage;
+use soaklife::history::{Event, EventKind};
 use soaklife::load_test::balance::BalanceRow;
 use soaklife::load_test::clogging::USUAL_SUCTION_M;
 use soaklife::load_test::intake::{DailyIntake, Form};
@@ -37,6 +38,8 @@ pub(super) fn text(tested: &Tested<'_>) -> String {
     paragraph(&mut told, "Level", &level(tested));
     rules(&mut told, tested);
     paragraph(&mut told, "Water went", &evidence(tested));
+    paragraph(&mut told, "Before", &before(tested));
+    paragraph(&mut told, "Since then", &since(tested));
     paragraph(&mut told, "Next", &next(tested));
     paragraph(&mut told, "Rests on", &rests_on(tested));
     paragraph(&mut told, "Caution", CAUTION);
@@ -408,6 +411,38 @@ fn evidence(tested: &Tested<'_>) -> String {
     text
 }
 
+/// A pump-out whose relief was still felt.
+fn before(tested: &Tested<'_>) -> String {
+    tested.pumped_before().map_or(String::new(), |date| {
+        format!("The pit was pumped out on {date}: for some months it takes more than it will in daily use.")
+    })
+}
+
+/// What was done to the system since, and whether the test still speaks for it.
+fn since(tested: &Tested<'_>) -> String {
+    let of = |event: &Event| {
+        let matters = match event.kind {
+            EventKind::PipeRepaired => "the way to the pit is not what it was",
+            EventKind::DatumChanged => {
+                "depths of this test are from another rim than pits.csv tells, so its volumes hold and its levels and rates do not"
+            }
+            EventKind::Replaced => {
+                "this was another pit than pits.csv tells, so only the water poured in holds"
+            }
+            EventKind::PumpedOut => "which changes nothing for long",
+            _ => "the test speaks of the time before",
+        };
+        format!("{} on {}: {matters}.", event.kind.in_words(), event.date)
+    };
+    let told: Vec<String> = tested.since().map(of).map(|text| capital(&text)).collect();
+    told.join(" ")
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+}
+
 /// What to do or measure next.
 fn next(tested: &Tested<'_>) -> String {
     let units = tested.units;
@@ -423,6 +458,10 @@ fn next(tested: &Tested<'_>) -> String {
         WhereItWent::StaysInPit => format!(
             "Keep the flow down and ask the local authority what is required; a licensed designer can say what the soil here still takes. \
              If the ground was wet, test again with {water} in a dry spell before deciding."
+        ),
+        WhereItWent::HeldUpstream if tested.since().any(|event| event.kind == EventKind::PipeRepaired) => format!(
+            "If it has not been done since the repair, test again with {water} and the tank watched: this test tells nothing of the soil. \
+             Judge the pit's years by readings since."
         ),
         WhereItWent::HeldUpstream => format!(
             "Keep the flow down: the tank has little room. Have the tank's outlet and the pipe to the pit looked at and put right by a \
