@@ -2,6 +2,8 @@
 
 mod columns;
 mod json;
+mod next;
+mod sentence;
 mod text;
 mod told;
 

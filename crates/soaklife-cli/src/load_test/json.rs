@@ -36,7 +36,7 @@ pub(super) fn json(tested: &Tested<'_>) -> String {
         "looks": tested.test.looks().len(),
         "design_flow": flow(tested.household.design_flow),
         "actual_flow": flow(tested.household.actual_flow),
-        "sentence": super::text::sentence(tested),
+        "sentence": super::sentence::sentence(tested),
         "pumped_out_before": tested.pumped_before().map(|date| date.to_string()),
         "since": tested
             .since()

@@ -2,21 +2,22 @@
 //! rules are met, what to do next.
 
 use super::Tested;
+use super::next::{before, next, since};
+use super::sentence::sentence;
 use super::told::{
-    a_day_of, absorbed, area, depth_range, figure, flow, held, measured, rate, span, span_range, unit,
-    volume, volume_number,
+    absorbed, area, depth_range, figure, flow, held, measured, rate, span, span_range, unit, volume,
+    volume_number,
 };
 use crate::output::wrapped;
 use soaklife::Coverage;
-use soaklife::history::{Event, EventKind};
+use soaklife::load_test::Look;
 use soaklife::load_test::balance::BalanceRow;
 use soaklife::load_test::clogging::USUAL_SUCTION_M;
-use soaklife::load_test::intake::{DailyIntake, Form};
+use soaklife::load_test::intake::Form;
 use soaklife::load_test::recession::NoRecession;
 use soaklife::load_test::rules::{Check, Figure, Judged, Outcome};
-use soaklife::load_test::verdict::{Doubt, WhereItWent};
-use soaklife::load_test::{Look, Occupancy};
-use soaklife::quantity::{Length, Volume, as_gallons, as_gallons_per_day, as_inches, feet, metres};
+use soaklife::load_test::verdict::WhereItWent;
+use soaklife::quantity::{Length, as_inches, feet, metres};
 use soaklife::wording::length;
 use std::fmt::Write as _;
 
@@ -56,128 +57,6 @@ fn title(tested: &Tested<'_>) -> String {
 fn paragraph(told: &mut String, name: &str, text: &str) {
     if !text.is_empty() {
         let _ = writeln!(told, "{name:<INDENT$}{}", wrapped(text, WIDTH, INDENT));
-    }
-}
-
-/// The answer in one or two sentences.
-pub(super) fn sentence(tested: &Tested<'_>) -> String {
-    let units = tested.units;
-    let verdict = &tested.study.verdict;
-    let taken = tested.study.daily.as_ref().map(|daily| taken(tested, daily));
-    match verdict.went {
-        WhereItWent::IntoTheSoil => {
-            let rested = match tested.household.occupancy() {
-                Occupancy::Vacant => {
-                    " The house is vacant and the pit has rested: in daily use it will take less."
-                }
-                _ => "",
-            };
-            format!("The pit takes it: {}.{rested}", taken.unwrap_or_default())
-        }
-        WhereItWent::StaysInPit => {
-            let full = if verdict.pit_was_full {
-                let added = verdict.added.map(|added| volume(added, units)).unwrap_or_default();
-                format!(" It was full to the inlet after {added}.")
-            } else {
-                String::new()
-            };
-            format!(
-                "The water reaches the pit, but the soil takes too little of it: {}{}.{full}",
-                taken.unwrap_or_default(),
-                less_than_used(tested)
-            )
-        }
-        WhereItWent::HeldUpstream => {
-            let [tank, pit] = [verdict.tank_rise, verdict.pit_rise]
-                .map(|rise| rise.map(|rise| length(rise, units)).unwrap_or_default());
-            let expected = verdict
-                .rise_if_kept
-                .map(|rise| format!(" of the {} it would fill", length(rise, units)))
-                .unwrap_or_default();
-            let added = verdict.added.map(|added| volume(added, units)).unwrap_or_default();
-            let through = taken.map_or(String::new(), |taken| format!(" Even so, {taken}."));
-            format!(
-                "Most of the water did not reach the pit: while {added} ran in, the tank rose {tank} and the pit {pit}{expected}. \
-                 That points at the pipe between them, or the tank's outlet, not at the soil, which has not been tested.{through}"
-            )
-        }
-        WhereItWent::CannotTell(doubt) => format!("This test does not tell: {}.", why(doubt, tested)),
-        _ => String::new(),
-    }
-}
-
-/// "460 gal in a day, 102 % of the design flow of 450 gal/day".
-fn taken(tested: &Tested<'_>, daily: &DailyIntake) -> String {
-    let units = tested.units;
-    let is_bounded =
-        daily.form == Form::Whole && daily.most - daily.least > daily.volume.standard_error * 2.0;
-    let amount = if is_bounded {
-        format!("between {} and {}", volume_number(daily.least, units), volume(daily.most, units))
-    } else {
-        format!("{} {}", measured(daily.volume, units), unit(units))
-    };
-    let how = match daily.form {
-        Form::Refilled => {
-            format!(
-                "soaked away between the first high level and its refill {} later",
-                span(daily.hours / 24.0)
-            )
-        }
-        Form::Fall => "soaks away in a day by the fall of the level".to_owned(),
-        Form::Expected => "would soak away in a day by the fall so far".to_owned(),
-        _ => format!("soaked away in {}", span(daily.hours / 24.0)),
-    };
-    let share = tested.household.design_flow.map(|design| {
-        let percent =
-            |volume: Volume| format!("{:.0}", 100.0 * as_gallons(volume) / as_gallons_per_day(design));
-        let percents = if is_bounded {
-            format!("{} to {}", percent(daily.least), percent(daily.most))
-        } else {
-            percent(daily.volume.volume)
-        };
-        format!(", {percents} % of a day's design flow of {}", volume(a_day_of(design), units))
-    });
-    format!("{amount} {how}{}", share.unwrap_or_default())
-}
-
-fn less_than_used(tested: &Tested<'_>) -> String {
-    let used = tested.household.actual_flow.filter(|used| used.value > 0.0);
-    match (used, &tested.study.daily) {
-        (Some(used), Some(daily)) if a_day_of(used) > daily.volume.volume => {
-            format!(", and less than the {} that the house uses", flow(used, tested.units))
-        }
-        _ => String::new(),
-    }
-}
-
-/// Why a test does not tell.
-fn why(doubt: Doubt, tested: &Tested<'_>) -> String {
-    let units = tested.units;
-    match doubt {
-        Doubt::TooFewLevels => "fewer than two levels were read in the pit".to_owned(),
-        Doubt::NoWater => "no water was added between two levels read".to_owned(),
-        Doubt::LittleWater { added, asked } => format!(
-            "the pit took all of the {} poured in, but {} would be asked of this house",
-            volume(added, units),
-            volume(asked, units)
-        ),
-        Doubt::TooShort { hours } => {
-            format!("the level was watched for {} after the water stopped, not for a day", span(hours / 24.0))
-        }
-        Doubt::Rain => "it rained about the time of the test, and the pit took less than is asked".to_owned(),
-        Doubt::WaterFromElsewhere => {
-            "more stands in the pit than was added; it came from the house, from rain or the ground, or the pit is narrower than pits.csv says".to_owned()
-        }
-        Doubt::TankNotWatched => {
-            "the pit hardly rose, and nobody watched the tank: the water may be held there, or have soaked away".to_owned()
-        }
-        Doubt::DesignUnknown => {
-            "what the house is designed for is not known, so there is nothing to hold the result against".to_owned()
-        }
-        Doubt::DiameterUnknown => {
-            "the diameter is not known and the level is not back, so the volume that soaked away is not known".to_owned()
-        }
-        _ => String::new(),
     }
 }
 
@@ -409,89 +288,6 @@ fn evidence(tested: &Tested<'_>) -> String {
         );
     }
     text
-}
-
-/// A pump-out whose relief was still felt.
-fn before(tested: &Tested<'_>) -> String {
-    tested.pumped_before().map_or(String::new(), |date| {
-        format!("The pit was pumped out on {date}: for some months it takes more than it will in daily use.")
-    })
-}
-
-/// What was done to the system since, and whether the test still speaks for it.
-fn since(tested: &Tested<'_>) -> String {
-    let of = |event: &Event| {
-        let matters = match event.kind {
-            EventKind::PipeRepaired => "the way to the pit is not what it was",
-            EventKind::DatumChanged => {
-                "depths of this test are from another rim than pits.csv tells, so its volumes hold and its levels and rates do not"
-            }
-            EventKind::Replaced => {
-                "this was another pit than pits.csv tells, so only the water poured in holds"
-            }
-            EventKind::PumpedOut => "which changes nothing for long",
-            _ => "the test speaks of the time before",
-        };
-        format!("{} on {}: {matters}.", event.kind.in_words(), event.date)
-    };
-    let told: Vec<String> = tested.since().map(of).map(|text| capital(&text)).collect();
-    told.join(" ")
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
-}
-
-/// What to do or measure next.
-fn next(tested: &Tested<'_>) -> String {
-    let units = tested.units;
-    let design = tested.household.design_flow.map(a_day_of);
-    let water = design.map_or("a day of design flow".to_owned(), |design| volume(design, units));
-    match tested.study.verdict.went {
-        WhereItWent::IntoTheSoil if tested.household.occupancy() == Occupancy::Vacant => {
-            "Read the stick again after some weeks of daily use, and test again if the level stands much higher; then once a year.".to_owned()
-        }
-        WhereItWent::IntoTheSoil => {
-            "Log the standing level once a year: over the years it tells more than one test.".to_owned()
-        }
-        WhereItWent::StaysInPit => format!(
-            "Keep the flow down and ask the local authority what is required; a licensed designer can say what the soil here still takes. \
-             If the ground was wet, test again with {water} in a dry spell before deciding."
-        ),
-        WhereItWent::HeldUpstream if tested.since().any(|event| event.kind == EventKind::PipeRepaired) => format!(
-            "If it has not been done since the repair, test again with {water} and the tank watched: this test tells nothing of the soil. \
-             Judge the pit's years by readings since."
-        ),
-        WhereItWent::HeldUpstream => format!(
-            "Keep the flow down: the tank has little room. Have the tank's outlet and the pipe to the pit looked at and put right by a \
-             licensed practitioner, then test again with {water} and the tank watched. The pit stands low because little reaches it: \
-             expect it to stand higher then, and judge its years by readings from then on."
-        ),
-        WhereItWent::CannotTell(doubt) => match doubt {
-            Doubt::TooFewLevels | Doubt::NoWater => format!(
-                "Read pit and tank before any water, run {water} in by the meter, read both when it stops, some hours later and a day later."
-            ),
-            Doubt::LittleWater { asked, .. } => format!(
-                "Test again with {}, and stop if the pit is full to its inlet or the tank nears its lid.",
-                volume(asked, units)
-            ),
-            Doubt::TooShort { .. } => {
-                "Read pit and tank again 24 h after the water stopped, and pour back up to the first high level by the meter.".to_owned()
-            }
-            Doubt::Rain => format!("Test again with {water} after some dry days."),
-            Doubt::WaterFromElsewhere => {
-                "Measure the inside diameter; shut off the house for the test; test again after some dry days.".to_owned()
-            }
-            Doubt::TankNotWatched => format!("Test again with {water} and read the tank each time the pit is read."),
-            Doubt::DesignUnknown => "Give bedrooms or the design flow in pits.csv, and look at this test again.".to_owned(),
-            Doubt::DiameterUnknown => {
-                "Pour back up to the first high level by the meter, a day after: that volume is what was taken, whatever the diameter. Or measure the diameter.".to_owned()
-            }
-            _ => String::new(),
-        },
-        _ => String::new(),
-    }
 }
 
 /// What the numbers rest on, and what is not in them.

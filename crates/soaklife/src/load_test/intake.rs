@@ -206,7 +206,7 @@ impl Acceptance {
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MeasuredAcceptance {
-    /// The day of the test.
+    /// The day on which the test began.
     pub date: Date,
     /// The mean level above the bottom while it was measured.
     pub level: Length,
