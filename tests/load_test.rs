@@ -315,6 +315,34 @@ fn without_a_diameter_the_refill_still_measures() {
     assert_eq!(study.acceptance.unwrap().gallons_per_day_per_square_foot(), None);
 }
 
+/// A pit found dry next day has taken all it was given, however little of that its fall shows; its rate is that of the looks
+/// before. 8 in of a 6 ft pit hold 141.0 gal, in 4 h.
+#[test]
+fn a_pit_that_runs_dry_took_all_of_it() {
+    let pit = round_pit(6.0, 12.0);
+    let inch = 1.0 / 12.0;
+    let mut looks = vec![
+        look(&pit, 0.0, 0.0, 0.0),
+        look(&pit, 2.0, 450.0, 20.0 * inch),
+        look(&pit, 6.0, 450.0, 12.0 * inch),
+        look(&pit, 26.0, 450.0, 0.0),
+    ];
+    let study = LoadTest::new(looks.clone()).unwrap().study(&pit, &of_design(450.0));
+    assert_eq!(study.verdict.went, WhereItWent::IntoTheSoil);
+    assert!(study.rules.iter().all(|judged| judged.outcome == Outcome::Met), "{:?}", study.rules);
+    assert_within(as_gallons(study.daily.unwrap().volume.volume), 450.0, 1e-9, "a day's intake");
+    let flow = as_gallons_per_day(study.acceptance.unwrap().flow);
+    assert_within(flow, 8.0 * 17.6256 * 6.0, 0.01, "rate while wet");
+    looks.remove(2);
+    let unseen = LoadTest::new(looks).unwrap().study(&pit, &of_design(600.0));
+    assert_eq!(unseen.acceptance, None, "when it ran dry nobody saw");
+    assert_eq!(
+        judged(&unseen, Check::DesignDayTaken).outcome,
+        Outcome::CannotTell,
+        "too little was poured in"
+    );
+}
+
 /// What a test cannot tell is said, each with its reason.
 #[test]
 fn a_test_that_does_not_tell_says_why() {

@@ -72,7 +72,7 @@ fn taken(tested: &Tested<'_>, daily: &DailyIntake) -> String {
                 span(daily.hours / 24.0)
             )
         }
-        Form::Fall => "soaks away in a day by the fall of the level".to_owned(),
+        Form::Fall => "soak away in a day by the fall of the level".to_owned(),
         Form::Expected => "would soak away in a day by the fall so far".to_owned(),
         _ => format!("soaked away in {}", span(daily.hours / 24.0)),
     };
@@ -110,6 +110,9 @@ fn why(doubt: Doubt, tested: &Tested<'_>) -> String {
             volume(added, units),
             volume(asked, units)
         ),
+        Doubt::TooShort { hours } if hours <= 0.0 => {
+            "nobody read the level after the water stopped".to_owned()
+        }
         Doubt::TooShort { hours } => {
             format!("the level was watched for {} after the water stopped, not for a day", span(hours / 24.0))
         }

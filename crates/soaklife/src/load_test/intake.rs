@@ -67,6 +67,12 @@ pub(super) fn daily(phases: &Phases<'_>, recession: Option<&Recession>) -> Optio
             return Some(intake);
         }
     }
+    // A pit found dry has taken all it was given; how much of its fall it would have gone on to take is not known.
+    let dry = phases.fall.iter().find(|point| point.is_dry() && point.day > high.day);
+    let all_taken = dry.filter(|dry| (dry.day - high.day) * 24.0 <= HOURS_OF_A_DAY);
+    if let Some(dry) = all_taken {
+        return from_row(Form::Whole, &row(phases, Phase::Whole, start, *dry));
+    }
     let fall = fall_of_a_day(phases, high)
         .and_then(|next| from_row(Form::Fall, &row(phases, Phase::Standing, high, next)));
     let whole = || {
@@ -77,11 +83,10 @@ pub(super) fn daily(phases: &Phases<'_>, recession: Option<&Recession>) -> Optio
     fall.or_else(whole).or_else(|| expected(phases, recession?))
 }
 
-/// The look that closes a day of fall: the next day's, one that found the pit dry earlier, or a later one.
+/// The look that closes a day of fall: the next day's, or a later one.
 fn fall_of_a_day(phases: &Phases<'_>, high: Point) -> Option<Point> {
-    let dry = phases.fall.iter().find(|point| point.is_dry() && point.day > high.day);
     let later = phases.fall.last().filter(|point| (point.day - high.day) * 24.0 > HOURS_OF_A_DAY);
-    phases.next_day().or(dry.copied()).or(later.copied())
+    phases.next_day().or(later.copied())
 }
 
 fn from_row(form: Form, row: &BalanceRow) -> Option<DailyIntake> {
@@ -89,8 +94,7 @@ fn from_row(form: Form, row: &BalanceRow) -> Option<DailyIntake> {
     let (least, most) = row.absorbed_between()?;
     // A fall goes by its rate; what was poured counts as it was poured.
     let counts_as_poured = form != Form::Fall && row.hours <= HOURS_OF_A_DAY;
-    let ran_dry_early = form == Form::Fall && row.hours < 20.0;
-    let days = if counts_as_poured || ran_dry_early { 1.0 } else { row.hours / 24.0 };
+    let days = if counts_as_poured { 1.0 } else { row.hours / 24.0 };
     let volume = Measured { volume: absorbed.volume / days, standard_error: absorbed.standard_error / days };
     let none = cubic_metres(0.0);
     let intake = DailyIntake {
@@ -222,10 +226,10 @@ pub(super) fn acceptance(phases: &Phases<'_>) -> Option<Acceptance> {
         return None;
     }
     let first = *phases.fall.first()?;
-    // What happens after the pit has run dry says nothing of its rate.
+    // When a pit ran dry nobody saw, so a dry look says nothing of its rate.
     let dry = phases.fall.iter().position(|point| point.is_dry());
-    let wet = phases.fall.get(..=dry.unwrap_or(phases.fall.len().checked_sub(1)?))?;
-    let last = *wet.last()?;
+    let wet = phases.fall.get(..dry.unwrap_or(phases.fall.len()))?;
+    let last = *wet.last().filter(|last| last.day > first.day)?;
     let fall = row(phases, Phase::Standing, first, last);
     let (balance, points) = match (fall.stored, phases.refilled) {
         (Some(_), _) => (fall, wet.to_vec()),

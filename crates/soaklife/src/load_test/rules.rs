@@ -212,6 +212,8 @@ fn taken(rule: Rule, phases: &Phases<'_>, limit: Option<f64>, daily: Option<&Dai
     let (Some(limit), Some(daily)) = (limit, daily) else { return untold };
     let found = daily.volume.volume.value;
     let is_bounded = daily.form == Form::Whole && daily.least != daily.most;
+    // Gallons go through cubic metres and back.
+    let limit = limit * (1.0 - 1e-9);
     let (least, most) = if is_bounded { (daily.least.value, daily.most.value) } else { (found, found) };
     // What was never poured in cannot have been taken.
     let too_little = !phases.was_poured(limit) && !is_full(phases) && daily.form != Form::Fall;
