@@ -68,6 +68,23 @@ Examples:
 
 {EXIT_CODES}"))]
     Forecast(ForecastArgs),
+    /// What a hydraulic load test says: where the water went, what the soil takes, which rules are met
+    #[command(after_help = format!("\
+A test is rows of load_tests.csv: time, water added so far, depth to liquid and, worth its trouble, how far the tank has
+risen. Read both before any water runs, several times while it runs, when it stops, some hours later and a day later; best,
+pour back up to the first high level then and note the meter. A pause of three days begins another test.
+
+Examples:
+  soaklife loadtest fixtures/logbooks/alder-fork AF-12 --as-of 2026-06-30
+  soaklife loadtest fixtures/logbooks/alder-fork AF-08 --date 2018-06-13
+  soaklife loadtest fixtures/logbooks/alder-fork AF-13 --as-of 2026-06-30 --format json
+
+{CAUTIONS}
+Stop pouring when the pit is full to its inlet or the tank nears its lid. Keep the hose out of the sewage, with an air gap
+or a vacuum breaker at the tap.
+
+{EXIT_CODES}"))]
+    Loadtest(LoadTestArgs),
     /// Draw the forecast of one pit
     #[command(after_help = "\
 Examples:
@@ -219,6 +236,34 @@ pub(crate) struct ForecastArgs {
     /// Threads to work with [default: one a core]
     #[arg(long, value_name = "NUMBER")]
     pub(crate) threads: Option<NonZeroUsize>,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(crate) struct LoadTestArgs {
+    /// Folder of the logbook
+    #[arg(required_unless_present = "json_schema")]
+    pub(crate) folder: Option<PathBuf>,
+    /// Identifier of the pit
+    #[arg(required_unless_present = "json_schema")]
+    pub(crate) pit: Option<String>,
+    /// A day of the test [default: the last test]
+    #[arg(long, value_name = "DATE")]
+    pub(crate) date: Option<Date>,
+    /// Tests that ended later do not count [default: today]
+    #[arg(long, value_name = "DATE")]
+    pub(crate) as_of: Option<Date>,
+    /// Units of what is told [default: those of the logbook]
+    #[arg(long, value_enum)]
+    pub(crate) units: Option<UnitsArg>,
+    /// How to tell it
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(crate) format: Format,
+    /// Write to this file instead of the screen
+    #[arg(short, long, value_name = "FILE")]
+    pub(crate) output: Option<PathBuf>,
+    /// Print the JSON Schema of `--format json` and do nothing else
+    #[arg(long)]
+    pub(crate) json_schema: bool,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -389,7 +434,7 @@ pub(crate) struct DemoArgs {
 pub(crate) enum Format {
     /// Words and a small table
     Text,
-    /// A table: one row a pit, one a method and horizon, or one a year
+    /// A table: one row a pit, one a method and horizon, one a year, or one a phase of a test
     Csv,
     /// Everything, for other programs
     Json,

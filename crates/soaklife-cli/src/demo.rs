@@ -12,6 +12,7 @@ pub(crate) fn run(args: &DemoArgs) -> Run {
         "The Alder Fork logbook is in {folder}: an invented company with 24 pits; its README.md tells their stories. Try:\n  \
          soaklife forecast {folder} --as-of 2026-06-30\n  \
          soaklife forecast {folder} AF-01 --as-of 2026-06-30 --chart af-01.svg\n  \
+         soaklife loadtest {folder} AF-08 --as-of 2026-06-30\n  \
          soaklife check {folder} --as-of 2026-06-30"
     ));
     Ok(Outcome::Done)

@@ -12,6 +12,7 @@ mod forecast;
 mod grouping;
 mod init;
 mod learn;
+mod load_test;
 mod log;
 mod output;
 mod said;
@@ -28,6 +29,7 @@ fn main() -> ExitCode {
         Verb::Log(args) => log::run(&args),
         Verb::Check(args) => check::run(&args),
         Verb::Forecast(args) => forecast::run(&args),
+        Verb::Loadtest(args) => load_test::run(&args),
         Verb::Chart(args) => chart::run(&args),
         Verb::Backtest(args) => backtest::run(&args),
         Verb::Learn(args) => learn::run(&args),

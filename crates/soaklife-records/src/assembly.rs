@@ -1,5 +1,6 @@
 //! Puts the tables of a logbook together, pit by pit.
 
+use crate::load_tests::TestsByPit;
 use crate::logbook::{CurrentUse, DesignBasis, Entry, PitRecord};
 use crate::occupancy::{Amount, Household};
 use crate::pit_row::PitRow;
@@ -10,6 +11,7 @@ use crate::settings::Settings;
 use jiff::civil::Date;
 use soaklife::LoadHistory;
 use soaklife::history::{Event, History};
+use soaklife::load_test::LoadTest;
 use soaklife::loading::LoadingError;
 use soaklife::loading::measured_use::household_flow;
 
@@ -56,6 +58,7 @@ impl<'a> Assembly<'a> {
         readings: &mut ReadingsByPit,
         households: Vec<Vec<Household>>,
         events: Vec<Vec<Event>>,
+        mut load_tests: TestsByPit,
         entries: &mut Vec<Entry>,
     ) {
         let (mut households, mut events) = (households.into_iter(), events.into_iter());
@@ -64,16 +67,17 @@ impl<'a> Assembly<'a> {
             let readings = readings.next_of(place);
             let (households, events) =
                 (households.next().unwrap_or_default(), events.next().unwrap_or_default());
+            let load_tests = load_tests.take(place);
             match (pit, earlier.next()) {
                 (PitEntry::Rejected(pit), _) => Entry::Rejected(pit),
                 (PitEntry::Sound(row), Some(Entry::Pit(mut record))) => {
                     let history = record.history.for_another(row.pit);
-                    *record = self.pit(row, history, readings, &households, events);
+                    *record = self.pit(row, history, readings, &households, events, load_tests);
                     Entry::Pit(record)
                 }
                 (PitEntry::Sound(row), _) => {
                     let history = History::new(row.pit);
-                    Entry::Pit(Box::new(self.pit(row, history, readings, &households, events)))
+                    Entry::Pit(Box::new(self.pit(row, history, readings, &households, events, load_tests)))
                 }
             }
         };
@@ -87,6 +91,7 @@ impl<'a> Assembly<'a> {
         readings: &mut [FiledReading],
         households: &[Household],
         events: Vec<Event>,
+        load_tests: Vec<LoadTest>,
     ) -> PitRecord {
         readings::compare(&row, readings, &events, self.of_readings);
         let design = self.design(&row);
@@ -113,6 +118,7 @@ impl<'a> Assembly<'a> {
             action_freeboard: row.action_freeboard.unwrap_or(self.settings.action_freeboard()),
             replacement_cost: row.replacement_cost,
             further: row.further,
+            load_tests,
         }
     }
 

@@ -13,6 +13,7 @@ use crate::schema::{EVENTS_TABLE, LOAD_TESTS, OCCUPANCY, PITS, READINGS};
 use crate::settings::Settings;
 use jiff::civil::Date;
 use soaklife::history::History;
+use soaklife::load_test::LoadTest;
 use soaklife::prior::PopulationPrior;
 use soaklife::quantity::{Length, Units, VolumeRate};
 use soaklife::soil::Soil;
@@ -51,6 +52,7 @@ pub struct PitRecord {
     pub(crate) action_freeboard: Length,
     pub(crate) replacement_cost: Option<f64>,
     pub(crate) further: Vec<(String, String)>,
+    pub(crate) load_tests: Vec<LoadTest>,
 }
 
 /// What a system was designed for, and by which rule.
@@ -112,13 +114,15 @@ impl Logbook {
             occupancy::say_after_as_of(after_as_of, days, found);
             Ok(households)
         });
-        reading.optional(LOAD_TESTS.file, |file, found| load_tests::check(file, &pits, today, found));
+        let load_tests =
+            reading.optional(LOAD_TESTS.file, |file, found| load_tests::read(file, &pits, today, found));
 
         let assembly = Assembly::new(&settings, &mut found, &mut of_readings);
         let units = if pits.metric { Units::Si } else { Units::Us };
         let (households, events) = (households.unwrap_or_default(), events.unwrap_or_default());
+        let load_tests = load_tests.unwrap_or_default();
         let mut entries = Vec::new();
-        assembly.run(&mut pits, &mut readings, households, events, &mut entries);
+        assembly.run(&mut pits, &mut readings, households, events, load_tests, &mut entries);
         let problems = reading.in_order([found, of_readings]);
         Ok(Self { settings, entries, problems, units, as_of })
     }
@@ -275,6 +279,22 @@ impl PitRecord {
     #[must_use]
     pub fn replacement_cost(&self) -> Option<f64> {
         self.replacement_cost
+    }
+
+    /// Its hydraulic load tests, oldest first.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../fixtures/logbooks/alder-fork");
+    /// # let day = date(2026, 6, 30);
+    /// # let logbook = soaklife_records::Logbook::read(folder.as_ref(), day, day)?;
+    /// let tested = logbook.pits().filter(|pit| !pit.load_tests().is_empty()).map(|pit| pit.id());
+    /// assert_eq!(tested.collect::<Vec<_>>(), ["AF-08", "AF-12", "AF-13"]);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn load_tests(&self) -> &[LoadTest] {
+        &self.load_tests
     }
 
     /// The columns of its row that the logbook does not know, by name.

@@ -16,6 +16,7 @@
 //! - [`trend`]: the standing level followed by many hypotheses, or fitted by least squares or ranks.
 //! - [`forecast`]: a question to a pit and its answer: levels, crossing, chances, each with its [`band`].
 //! - [`fleet`]: many pits: what they teach about one another, how many fail, what that costs, whom to see first.
+//! - [`load_test`]: a known volume of water poured in, and what it says of pit, pipe and soil.
 //! - [`backtest`]: how earlier forecasts from the same readings would have done.
 //! - [`wording`]: the answer in words, rounded to what is known.
 //! - [`numerics`]: the statistics underneath, with no trade word in it.
@@ -48,6 +49,7 @@ pub mod date;
 pub mod fleet;
 pub mod forecast;
 pub mod history;
+pub mod load_test;
 pub mod loading;
 pub mod numerics;
 pub mod pit;

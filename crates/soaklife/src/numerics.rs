@@ -8,6 +8,7 @@
 //! | [`student_t`] | the same for Student's t, at any number of degrees of freedom |
 //! | [`root`] | where does a continuous function change sign? |
 //! | [`least_squares`] | which coefficients of a linear model fit best, and how sure are they? |
+//! | [`levenberg_marquardt`] | which parameters of a model of any shape fit best, and how sure are they? |
 //! | [`straight_line`] | the same for one straight line, without allocation |
 //! | [`inverse_prediction`] | where does a fitted line meet a given value? |
 //! | [`mann_kendall`] | is there a monotone trend at all? |
@@ -33,6 +34,7 @@ pub mod golden_section;
 pub mod inverse_prediction;
 pub mod lattice_normal;
 pub mod least_squares;
+pub mod levenberg_marquardt;
 pub mod mann_kendall;
 pub mod normal;
 pub mod normal_mixture;

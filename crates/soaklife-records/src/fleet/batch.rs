@@ -149,10 +149,10 @@ impl Fleet {
         });
         let households = part(&crate::schema::OCCUPANCY)
             .and_then(|rows| occupancy::read(rows, &pits, self.days, &mut problems[2]).ok());
-        if let Some(rows) = part(&crate::schema::LOAD_TESTS) {
+        let load_tests = part(&crate::schema::LOAD_TESTS).and_then(|rows| {
             let of_tests = &mut problems[place(&crate::schema::LOAD_TESTS)];
-            let _ = load_tests::check(rows, &pits, self.days.today, of_tests);
-        }
+            load_tests::read(rows, &pits, self.days.today, of_tests).ok()
+        });
         let (households, after_as_of) = households.unwrap_or_default();
         // A pit that is nowhere, mistyped perhaps, says nothing of the order.
         found.is_out_of_order = pits.take_beyond().iter().any(|pit_id| self.is_listed(pit_id.as_bytes()));
@@ -163,6 +163,7 @@ impl Fleet {
             &mut tools.readings,
             households,
             events.unwrap_or_default(),
+            load_tests.unwrap_or_default(),
             &mut entries,
         );
         tools.pits = pits.entries;

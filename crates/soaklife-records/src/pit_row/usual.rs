@@ -246,7 +246,7 @@ mod tests {
                     prop_assert!(problems.is_empty(), "{:?}", problems);
                 }
                 None => prop_assert!(
-                    general.is_none() || !problems.is_empty() || row.contains(['"', 'é', 'e', '-', '\u{7}']) || row.contains(", ") || row.starts_with(' '),
+                    general.is_none() || !problems.is_empty() || row.contains(['"', 'é', 'e', '-', '\u{7}']) || row.contains(", ") || row.starts_with([',', ' ']),
                     "not read though usual: {}", row
                 ),
             }

@@ -1,0 +1,146 @@
+//! `soaklife loadtest`: what one hydraulic load test says, as text, CSV or JSON.
+
+mod columns;
+mod json;
+mod next;
+mod sentence;
+mod text;
+mod told;
+
+use crate::args::{Format, LoadTestArgs};
+use crate::forecast::answer::{read, today, unknown};
+use crate::output::{Failure, Outcome, Run, deliver, say};
+use jiff::civil::Date;
+use soaklife::date::{PartialDate, years_between};
+use soaklife::history::{Event, EventKind, RECOVERY_AFTER_PUMPING_YEARS};
+use soaklife::load_test::{Household, LoadTest, Study};
+use soaklife::quantity::{Units, gallons_per_day};
+use soaklife::reading::Condition;
+use soaklife_records::{Entry, Logbook, PitRecord};
+
+/// The published schema of `--format json`.
+const JSON_SCHEMA: &str = include_str!("../schema/loadtest-1.json");
+
+/// A test with what it says.
+struct Tested<'l> {
+    record: &'l PitRecord,
+    test: LoadTest,
+    household: Household,
+    study: Study,
+    units: Units,
+    as_of: Date,
+}
+
+pub(crate) fn run(args: &LoadTestArgs) -> Run {
+    let asked = args.folder.as_deref().zip(args.pit.as_deref()).filter(|_| !args.json_schema);
+    let Some((folder, pit)) = asked else {
+        deliver(JSON_SCHEMA.as_bytes(), args.output.as_deref())?;
+        return Ok(Outcome::Done);
+    };
+    let as_of = args.as_of.unwrap_or_else(today);
+    let logbook = read(folder, as_of)?;
+    let record = match logbook.entry(pit) {
+        Some(Entry::Pit(record)) => record,
+        Some(Entry::Rejected(pit)) => {
+            say(&format!("{}: its row in pits.csv cannot be used: {}", pit.id(), pit.reason()));
+            return Ok(Outcome::DataProblems);
+        }
+        None => return Err(Failure::Usage(unknown(&logbook, pit))),
+    };
+    let test = chosen(&logbook, record, args.date, as_of)?;
+    let tested = Tested::new(record, test, args.units.map_or(logbook.units(), Units::from), as_of);
+    let told = match args.format {
+        Format::Text => text::text(&tested),
+        Format::Csv => columns::csv(&tested)?,
+        Format::Json => json::json(&tested),
+    };
+    deliver(told.as_bytes(), args.output.as_deref())?;
+    if logbook.has_errors() {
+        say("The logbook has rows that could not be used; `soaklife check` lists them.");
+        return Ok(Outcome::DataProblems);
+    }
+    Ok(Outcome::Done)
+}
+
+/// The test of the day asked for, or the last one.
+fn chosen<'l>(
+    logbook: &Logbook,
+    record: &'l PitRecord,
+    date: Option<Date>,
+    as_of: Date,
+) -> Result<&'l LoadTest, Failure> {
+    let known = || record.load_tests().iter().filter(|test| test.last_date() <= as_of);
+    let is_chosen =
+        |test: &&LoadTest| date.is_none_or(|date| (test.date()..=test.last_date()).contains(&date));
+    known().rfind(is_chosen).ok_or_else(|| {
+        let dates: Vec<String> = known().map(|test| test.date().to_string()).collect();
+        let id = record.id();
+        Failure::Usage(match (date, dates.is_empty()) {
+            (Some(date), false) => {
+                format!("{id} has no load test on {date}; it has {}", dates.join(", "))
+            }
+            _ => format!("{id} has no load test by {as_of}{}", elsewhere(logbook)),
+        })
+    })
+}
+
+/// Which pits have a test.
+fn elsewhere(logbook: &Logbook) -> String {
+    let tested: Vec<&str> =
+        logbook.pits().filter(|pit| !pit.load_tests().is_empty()).map(PitRecord::id).take(8).collect();
+    match tested.is_empty() {
+        true => ": load_tests.csv holds the looks of such tests, a row each".to_owned(),
+        false => format!("; those that have: {}", tested.join(", ")),
+    }
+}
+
+impl<'l> Tested<'l> {
+    fn new(record: &'l PitRecord, test: &LoadTest, units: Units, as_of: Date) -> Self {
+        let test = if rained(record, test) { test.clone().in_rain() } else { test.clone() };
+        let household = household(record, &test);
+        let study = test.study(record.history().pit(), &household);
+        Self { record, test, household, study, units, as_of }
+    }
+
+    /// What was done to the system since the test.
+    fn since(&self) -> impl Iterator<Item = &'l Event> {
+        let (from, to) = (self.test.last_date(), self.as_of);
+        let events = self.record.history().events().iter();
+        events.filter(move |event| event.date.middle() > from && event.date.first() <= to)
+    }
+
+    /// When the pit was pumped out, if its level was still on its way back.
+    fn pumped_before(&self) -> Option<PartialDate> {
+        let recovering = |event: &&Event| {
+            let years = years_between(event.date.middle(), self.test.date());
+            event.kind == EventKind::PumpedOut && (0.0..RECOVERY_AFTER_PUMPING_YEARS).contains(&years)
+        };
+        self.record.history().events().iter().rfind(recovering).map(|event| event.date)
+    }
+}
+
+/// What the house was designed for, and what it used on the day of the test.
+fn household(record: &PitRecord, test: &LoadTest) -> Household {
+    let design_flow = record.design().map(|design| design.flow);
+    let by_load = || {
+        let ratio = record.history().load()?.ratio_at(test.date());
+        Some(design_flow? * ratio)
+    };
+    let is_vacant = read_in(record, test, Condition::Vacant);
+    let actual_flow = if is_vacant { Some(gallons_per_day(0.0)) } else { by_load() };
+    Household { design_flow, actual_flow }
+}
+
+fn rained(record: &PitRecord, test: &LoadTest) -> bool {
+    read_in(record, test, Condition::AfterRain)
+}
+
+/// Whether a stick reading of those days says so.
+fn read_in(record: &PitRecord, test: &LoadTest, condition: Condition) -> bool {
+    record.history().readings().iter().any(|reading| {
+        let date = reading.date();
+        reading.condition() == condition
+            && date.is_exact()
+            && (test.date()..=test.last_date()).contains(&date.first())
+    })
+}

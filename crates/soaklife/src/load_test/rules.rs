@@ -1,0 +1,291 @@
+//! Rules of codes and of the trade as data, each with its source, and whether a test meets them.
+//!
+//! Whether a system passes is for the authority to say; a rule met or not met is one number held against another.
+
+use super::intake::{DailyIntake, Form};
+use super::phases::Phases;
+use super::verdict::{SHARE_WHEN_LIGHT, is_full};
+use super::{Household, Occupancy};
+use crate::quantity::{Length, Volume, cubic_metres, inches, metres};
+
+/// "Near the full design flow" of a vacant house. Common practice, no source for the number.
+const NEARLY: f64 = 0.9;
+/// Standard errors within which a figure is not told from its limit.
+const WITHIN_ERROR: f64 = 1.96;
+
+/// A rule with its source.
+///
+/// ```
+/// use soaklife::load_test::rules::{Check, RULES};
+/// let six = RULES.iter().find(|rule| rule.check == Check::SixInches).ok_or("none")?;
+/// assert!(six.source.starts_with("310 CMR 15.303"));
+/// # Ok::<(), &str>(())
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rule {
+    /// A stable name for other programs.
+    pub key: &'static str,
+    /// What it asks, in words.
+    pub asks: &'static str,
+    /// Where it stands.
+    pub source: &'static str,
+    /// What is compared.
+    pub check: Check,
+}
+
+/// What a rule compares.
+///
+/// ```
+/// # use soaklife::load_test::rules::Check;
+/// assert_ne!(Check::SixInches, Check::HalfDay);
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Check {
+    /// The volume taken in a day against the design flow.
+    DesignDayTaken,
+    /// The level a day after a full design day of water against the level before.
+    BackAtStart,
+    /// The volume taken in a day against half the design flow; of a lightly occupied house.
+    HalfWhenLight,
+    /// The volume taken in a day against nearly the design flow; of a vacant house.
+    NearlyAllWhenVacant,
+    /// The standing level against six inches below the inlet.
+    SixInches,
+    /// The room above the standing level against half a day of design flow.
+    HalfDay,
+}
+
+/// The rules, in the order in which they are told.
+///
+/// ```
+/// use soaklife::load_test::rules::RULES;
+/// assert!(RULES.iter().all(|rule| !rule.source.is_empty()));
+/// ```
+pub const RULES: [Rule; 6] = [
+    Rule {
+        key: "design_day_taken",
+        asks: "takes a day of design flow in a day",
+        source: "Penn State Extension, hydraulic load test (2017); volumes of 25 Pa. Code 73.17",
+        check: Check::DesignDayTaken,
+    },
+    Rule {
+        key: "back_at_start",
+        asks: "a day of design flow poured in, the level is back at its start within 24 h",
+        source: "Pennsylvania inspectors' form of the same procedure",
+        check: Check::BackAtStart,
+    },
+    Rule {
+        key: "half_when_light",
+        asks: "lightly occupied, takes half the design flow in a day",
+        source: "common practice, no source",
+        check: Check::HalfWhenLight,
+    },
+    Rule {
+        key: "nearly_all_when_vacant",
+        asks: "vacant, takes nearly (90 %) the design flow in a day",
+        source: "common practice, no source",
+        check: Check::NearlyAllWhenVacant,
+    },
+    Rule {
+        key: "six_inches",
+        asks: "stands at least 6 in below the inlet before the test",
+        source: "310 CMR 15.303(1)(a)4 and R.I. Gen. Laws 23-19.15-4, both written for cesspools",
+        check: Check::SixInches,
+    },
+    Rule {
+        key: "half_day",
+        asks: "has room for half a day of design flow below the inlet",
+        source: "310 CMR 15.303(1)(a)4, written for cesspools",
+        check: Check::HalfDay,
+    },
+];
+
+/// Whether a rule is met.
+///
+/// ```
+/// # use soaklife::load_test::rules::Outcome;
+/// assert_eq!(Outcome::NotMet.in_words(), "not met");
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Outcome {
+    /// It is.
+    Met,
+    /// It is not.
+    NotMet,
+    /// What was measured does not say.
+    CannotTell,
+}
+
+impl Outcome {
+    /// The outcome in words.
+    ///
+    /// ```
+    /// # use soaklife::load_test::rules::Outcome;
+    /// assert_eq!(Outcome::CannotTell.in_words(), "cannot tell");
+    /// ```
+    #[must_use]
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::Met => "met",
+            Self::NotMet => "not met",
+            Self::CannotTell => "cannot tell",
+        }
+    }
+}
+
+/// A figure that is held against a limit.
+///
+/// ```
+/// # use soaklife::load_test::rules::Figure;
+/// # use soaklife::quantity::inches;
+/// assert_eq!(Figure::Length(inches(6.0)), Figure::Length(inches(6.0)));
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub enum Figure {
+    /// A volume.
+    Volume(Volume),
+    /// A length.
+    Length(Length),
+}
+
+/// A rule held against a test.
+///
+/// The page of [`load_test`](super) tells how to come by one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Judged {
+    /// The rule.
+    pub rule: Rule,
+    /// Whether it is met.
+    pub outcome: Outcome,
+    /// What was found: the volume, or the room above the liquid, or the level over that of the start.
+    pub found: Option<Figure>,
+    /// At most what may have been found, where the tank held water back.
+    pub at_most: Option<Figure>,
+    /// What the rule asks for.
+    pub limit: Option<Figure>,
+    /// Whether the two lie so near that the measuring error could turn the outcome round.
+    pub within_error: bool,
+    /// Whether too little water was poured in for the rule.
+    pub too_little_water: bool,
+}
+
+impl Rule {
+    fn untold(self, limit: Option<Figure>) -> Judged {
+        Judged {
+            rule: self,
+            outcome: Outcome::CannotTell,
+            found: None,
+            at_most: None,
+            limit,
+            within_error: false,
+            too_little_water: false,
+        }
+    }
+}
+
+/// The rules that apply to this house, judged.
+pub(super) fn judge(phases: &Phases<'_>, household: &Household, daily: Option<&DailyIntake>) -> Vec<Judged> {
+    let occupancy = household.occupancy();
+    let applies = |rule: &&Rule| match rule.check {
+        Check::HalfWhenLight => occupancy == Occupancy::Light,
+        Check::NearlyAllWhenVacant => occupancy == Occupancy::Vacant,
+        _ => true,
+    };
+    let design = household.design_day();
+    let judged = |rule: &Rule| match rule.check {
+        Check::DesignDayTaken => taken(*rule, phases, design, daily),
+        Check::HalfWhenLight => taken(*rule, phases, design.map(|day| day * SHARE_WHEN_LIGHT), daily),
+        Check::NearlyAllWhenVacant => taken(*rule, phases, design.map(|day| day * NEARLY), daily),
+        Check::BackAtStart => back_at_start(*rule, phases, design),
+        Check::SixInches => six_inches(*rule, phases),
+        Check::HalfDay => half_day(*rule, phases, design),
+    };
+    RULES.iter().filter(applies).map(judged).collect()
+}
+
+/// A day's intake against a volume.
+fn taken(rule: Rule, phases: &Phases<'_>, limit: Option<f64>, daily: Option<&DailyIntake>) -> Judged {
+    let untold = rule.untold(limit.map(|limit| Figure::Volume(cubic_metres(limit))));
+    let (Some(limit), Some(daily)) = (limit, daily) else { return untold };
+    let found = daily.volume.volume.value;
+    let is_bounded = daily.form == Form::Whole && daily.least != daily.most;
+    // Gallons go through cubic metres and back.
+    let limit = limit * (1.0 - 1e-9);
+    let (least, most) = if is_bounded { (daily.least.value, daily.most.value) } else { (found, found) };
+    // What was never poured in cannot have been taken.
+    let too_little = !phases.was_poured(limit) && !is_full(phases) && daily.form != Form::Fall;
+    let outcome = match () {
+        () if daily.form == Form::Expected => Outcome::CannotTell,
+        () if least >= limit => Outcome::Met,
+        () if most >= limit => Outcome::CannotTell,
+        () if too_little => Outcome::CannotTell,
+        () => Outcome::NotMet,
+    };
+    Judged {
+        outcome,
+        found: Some(Figure::Volume(cubic_metres(least))),
+        at_most: is_bounded.then(|| Figure::Volume(cubic_metres(most))),
+        within_error: !is_bounded && (found - limit).abs() < WITHIN_ERROR * daily.volume.standard_error.value,
+        too_little_water: too_little && outcome == Outcome::CannotTell,
+        ..untold
+    }
+}
+
+/// The level a day later against that of the start.
+fn back_at_start(rule: Rule, phases: &Phases<'_>, design: Option<f64>) -> Judged {
+    let untold = rule.untold(Some(Figure::Length(metres(0.0))));
+    let (Some(design), Some(_)) = (design, phases.first_dose()) else { return untold };
+    let Some(start) = phases.start.and_then(|point| point.level) else { return untold };
+    let Some(level) = phases.next_day().or(phases.back_at_start()).and_then(|point| point.level) else {
+        return untold;
+    };
+    let above = level - start;
+    let too_little = !phases.was_poured(design);
+    let outcome = match () {
+        () if above > phases.same_level() => Outcome::NotMet,
+        () if too_little && is_full(phases) => Outcome::NotMet,
+        () if too_little => Outcome::CannotTell,
+        () => Outcome::Met,
+    };
+    Judged {
+        outcome,
+        found: Some(Figure::Length(metres(above))),
+        within_error: !too_little && above.abs() < phases.same_level(),
+        too_little_water: too_little,
+        ..untold
+    }
+}
+
+fn six_inches(rule: Rule, phases: &Phases<'_>) -> Judged {
+    let limit = inches(6.0);
+    let untold = rule.untold(Some(Figure::Length(limit)));
+    let Some(level) = phases.start.and_then(|point| point.level) else { return untold };
+    let room = phases.inlet() - level;
+    Judged {
+        outcome: met(room, limit.value),
+        found: Some(Figure::Length(metres(room))),
+        within_error: (room - limit.value).abs() < WITHIN_ERROR * phases.stick(),
+        ..untold
+    }
+}
+
+fn half_day(rule: Rule, phases: &Phases<'_>, design: Option<f64>) -> Judged {
+    let limit = design.map(|day| 0.5 * day);
+    let untold = rule.untold(limit.map(|limit| Figure::Volume(cubic_metres(limit))));
+    let level = phases.start.and_then(|point| point.level);
+    let (Some(limit), Some(level), Some(area)) = (limit, level, phases.open_area()) else { return untold };
+    let room = area * (phases.inlet() - level);
+    Judged {
+        outcome: met(room, limit),
+        found: Some(Figure::Volume(cubic_metres(room))),
+        within_error: (room - limit).abs() < WITHIN_ERROR * area * phases.stick(),
+        ..untold
+    }
+}
+
+fn met(found: f64, limit: f64) -> Outcome {
+    if found >= limit { Outcome::Met } else { Outcome::NotMet }
+}

@@ -1,0 +1,199 @@
+//! `soaklife loadtest` end to end: the three tests of the Alder Fork logbook, and logbooks whose numbers can be counted by hand.
+#![allow(clippy::unwrap_used, clippy::panic, reason = "that is how a test fails")]
+
+mod run;
+
+use run::{alder_fork, run, run_in, stdout};
+use serde_json::Value;
+use std::fs;
+use std::path::Path;
+use std::process::Output;
+
+const AS_OF: [&str; 2] = ["--as-of", "2026-06-30"];
+
+fn told(pit: &str, further: &[&str]) -> Output {
+    run(&[&["loadtest", &alder_fork(), pit], &AS_OF[..], further].concat())
+}
+
+fn text(pit: &str) -> String {
+    let output = told(pit, &[]);
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    stdout(&output).split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn json(pit: &str, further: &[&str]) -> Value {
+    serde_json::from_str(&stdout(&told(pit, &[&["--format", "json"], further].concat()))).unwrap()
+}
+
+/// A logbook of one round pit of 6 ft, 42 in to the inlet and 186 in to the bottom, with the rows of a test.
+fn logbook(folder: &Path, pit: &str, rows: &[&str]) {
+    let pits = "pit_id,inlet_depth_in,bottom_depth_in,diameter_ft,design_flow_gpd,occupants\n";
+    fs::write(folder.join("pits.csv"), format!("{pits}{pit}\n")).unwrap();
+    fs::write(folder.join("readings.csv"), "pit_id,date,depth_to_liquid_in\nP,2025-05-01,120\n").unwrap();
+    let header = "pit_id,time,added_gal,depth_to_liquid_in,tank_rise_in";
+    fs::write(folder.join("load_tests.csv"), format!("{header}\n{}\n", rows.join("\n"))).unwrap();
+}
+
+#[test]
+fn json_fits_its_published_schema() {
+    let schema: Value = serde_json::from_str(&stdout(&run(&["loadtest", "--json-schema"]))).unwrap();
+    let validator = jsonschema::validator_for(&schema).unwrap();
+    for pit in ["AF-08", "AF-12", "AF-13"] {
+        for further in [&[][..], &["--units", "si"]] {
+            let told = json(pit, further);
+            let faults: Vec<String> = validator.iter_errors(&told).map(|fault| fault.to_string()).collect();
+            assert!(faults.is_empty(), "{pit}: {faults:?}");
+        }
+    }
+    let mut wrong = json("AF-12", &[]);
+    wrong["verdict"]["went"] = Value::from("down the drain");
+    assert!(!validator.is_valid(&wrong), "the schema can refuse");
+}
+
+/// The stories of the Alder Fork logbook's README.
+#[test]
+fn each_of_the_three_tests_tells_its_story() {
+    let went = ["AF-08", "AF-12", "AF-13"].map(|pit| json(pit, &[])["verdict"]["went"].clone());
+    assert_eq!(went, ["held_upstream", "into_the_soil", "stays_in_pit"].map(Value::from));
+
+    let takes_it = text("AF-12");
+    assert!(takes_it.contains("The pit takes it: 460 ± 11 gal"), "{takes_it}");
+    assert!(
+        takes_it.contains("102 % of a day's design flow of 450 gal") && takes_it.contains("house is vacant")
+    );
+    let exhausted = text("AF-13");
+    assert!(
+        exhausted.contains("212 ± 8 gal") && exhausted.contains("less than the 234 gal/day"),
+        "{exhausted}"
+    );
+    assert!(exhausted.contains("full to the inlet after 96 gal"), "{exhausted}");
+    let restricted = text("AF-08");
+    assert!(restricted.contains("the tank rose 8 in and the pit 1.5 in"), "{restricted}");
+    assert!(restricted.contains("points at the pipe between them") && restricted.contains("186 to 225"));
+    assert!(restricted.contains("Since then The pipe repair on 2018-07-26"), "{restricted}");
+    let at_the_time = run(&["loadtest", &alder_fork(), "AF-08", "--as-of", "2018-06-20"]);
+    assert!(
+        !stdout(&at_the_time).contains("repair on") && stdout(&at_the_time).contains("Keep the flow down")
+    );
+    for told in [takes_it, exhausted, restricted] {
+        assert!(told.contains("[310 CMR 15.303(1)(a)4") && told.contains("[common practice, no source]"));
+        assert!(told.contains("Never enter or lean into a tank or pit"));
+        // Words that N.J.A.C. 7:9A-12.6(c) leaves to the authority.
+        let lower = told.to_lowercase();
+        assert!(
+            ["malfunction", "failure", "failed", "non-compliant"].iter().all(|word| !lower.contains(word))
+        );
+    }
+}
+
+/// 6 ft hold 17.6256 gal an inch: the numbers of AF-13 by hand.
+#[test]
+fn the_balance_can_be_counted_by_hand() {
+    let told = json("AF-13", &[]);
+    let number = |value: &Value| value.as_f64().unwrap();
+    let of = |place: usize, member: &str| number(&told["balance"][place][member]);
+    assert_eq!(told["balance"][1]["phase"], "standing");
+    assert!((of(1, "stored") + 11.5 * 17.6256).abs() < 0.01);
+    assert!((of(1, "hours") - 24.0).abs() < 1e-9 && of(1, "added") == 0.0);
+    assert!((of(2, "added") - 212.0).abs() < 1e-3);
+    assert!((of(2, "absorbed") - (212.0 - 11.5 * 17.6256)).abs() < 0.01);
+    let acceptance = &told["acceptance"];
+    assert!((number(&acceptance["flow"]) - 11.5 * 17.6256).abs() < 0.01);
+    // From 132 in to 131 in over 2 h and to 120.5 in over 22 h more: on average 126.23 in.
+    assert!((number(&acceptance["mean_level"]) - (131.5 * 2.0 + 125.75 * 22.0) / 24.0).abs() < 0.01);
+    assert!((number(&acceptance["per_wetted_area"]) - 202.69 / (18.8496 * 126.229 / 12.0)).abs() < 0.001);
+    assert_eq!(told["measured_acceptance"]["date"], "2025-10-14");
+    assert_eq!(json("AF-08", &[])["measured_acceptance"], Value::Null);
+}
+
+#[test]
+fn csv_has_a_row_a_phase() {
+    let rows = stdout(&told("AF-12", &["--format", "csv", "--units", "si"]));
+    let mut reader = csv::Reader::from_reader(rows.as_bytes());
+    assert_eq!(reader.headers().unwrap().iter().nth(4), Some("added_l"));
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    let phases: Vec<&str> = rows.iter().map(|row| &row[2]).collect();
+    assert_eq!(phases, ["filling", "standing", "refilling", "whole test"]);
+    assert_eq!(&rows[0][4], "1703.4");
+}
+
+#[test]
+fn the_last_test_is_told_unless_a_day_is_asked_for() {
+    let folder = tempfile::tempdir().unwrap();
+    let rows = [
+        "P,2024-05-04T09:00,0,120,0",
+        "P,2024-05-04T11:00,400,98,0",
+        "P,2024-05-05T11:00,400,120,0",
+        "P,2026-05-04T09:00,0,100,0",
+        "P,2026-05-04T11:00,400,78,0",
+        "P,2026-05-05T11:00,400,90,0",
+    ];
+    logbook(folder.path(), "P,42,186,6,400,", &rows);
+    let went = |further: &[&str]| {
+        let args = [&["loadtest", ".", "P", "--format", "json"], further].concat();
+        let output = run_in(folder.path(), &args);
+        let told: Value = serde_json::from_str(&stdout(&output)).unwrap();
+        (told["from"].as_str().unwrap().to_owned(), told["verdict"]["went"].as_str().unwrap().to_owned())
+    };
+    let [first, second] = [("2024-05-04", "into_the_soil"), ("2026-05-04", "stays_in_pit")]
+        .map(|(from, went)| (from.to_owned(), went.to_owned()));
+    assert_eq!(went(&AS_OF), second);
+    assert_eq!(went(&[&AS_OF[..], &["--date", "2024-05-05"]].concat()), first);
+    assert_eq!(went(&["--as-of", "2026-05-04"]), first, "a test that has not ended is not known");
+
+    let refused =
+        run_in(folder.path(), &["loadtest", ".", "P", "--as-of", "2026-06-30", "--date", "2025-01-01"]);
+    assert_eq!(refused.status.code(), Some(2));
+    let said = String::from_utf8_lossy(&refused.stderr).into_owned();
+    assert!(said.contains("P has no load test on 2025-01-01; it has 2024-05-04, 2026-05-04"), "{said}");
+}
+
+#[test]
+fn a_stick_reading_tells_of_rain() {
+    let folder = tempfile::tempdir().unwrap();
+    let rows = ["P,2026-05-04T09:00,0,100,0", "P,2026-05-04T11:00,400,78,0", "P,2026-05-05T11:00,400,90,0"];
+    logbook(folder.path(), "P,42,186,6,400,", &rows);
+    let went = |readings: &str| {
+        fs::write(folder.path().join("readings.csv"), readings).unwrap();
+        let args = ["loadtest", ".", "P", "--format", "json", "--as-of", "2026-06-30"];
+        let told: Value = serde_json::from_str(&stdout(&run_in(folder.path(), &args))).unwrap();
+        (told["verdict"]["went"].clone(), told["verdict"]["doubt"].clone())
+    };
+    let header = "pit_id,date,depth_to_liquid_in,condition\n";
+    assert_eq!(went(&format!("{header}P,2026-05-04,100,\n")), ("stays_in_pit".into(), Value::Null));
+    assert_eq!(
+        went(&format!("{header}P,2026-05-04,100,after_rain\n")),
+        ("cannot_tell".into(), "rain".into())
+    );
+}
+
+#[test]
+fn a_bad_row_is_told_and_the_rest_still_speaks() {
+    let folder = tempfile::tempdir().unwrap();
+    let rows = [
+        "P,2026-05-04T09:00,0,100,0",
+        "P,2026-05-04T10:00,200,300,0",
+        "P,2026-05-04T11:00,400,78,0",
+        "P,2026-05-05T11:00,400,100.5,0",
+    ];
+    logbook(folder.path(), "P,42,186,6,400,", &rows);
+    let output = run_in(folder.path(), &["loadtest", ".", "P", "--as-of", "2026-06-30"]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(stdout(&output).contains("The pit takes it"), "{}", stdout(&output));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("soaklife check"));
+}
+
+#[test]
+fn help_has_examples_and_says_what_can_hurt_someone() {
+    for verb in ["loadtest", "log"] {
+        let help = stdout(&run(&[verb, "--help"])).split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(help.contains("Examples:") && help.contains(&format!("soaklife {verb}")), "{help}");
+        assert!(
+            help.contains("sewage gas kills") && help.contains("Never enter or lean into a tank or pit"),
+            "{help}"
+        );
+    }
+    let unknown = run(&["loadtest", &alder_fork(), "AF-O8"]);
+    assert_eq!(unknown.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&unknown.stderr).contains("was AF-08 meant?"));
+}
