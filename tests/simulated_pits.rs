@@ -16,7 +16,8 @@ mod record;
 use jiff::civil::{Date, date};
 use life::{GALLON_M3, INCH_M, Life, Nature};
 use random::Random;
-use soaklife::History;
+use record::Stick;
+use soaklife::{History, Reading};
 
 /// Years into the future that a pit is followed.
 pub const HORIZON_YEARS: f64 = 60.0;
@@ -38,6 +39,24 @@ pub struct SimulatedPit {
     pub history: History,
     /// What it may not.
     pub truth: Truth,
+    life: Life,
+    stick: Stick,
+    /// Draws what is measured later than the record; the record and the life do not depend on it.
+    later: u64,
+}
+
+impl SimulatedPit {
+    /// What the stick that keeps the record reads so many years after the as-of day, gross errors as ever.
+    #[must_use]
+    pub fn reading_in(&self, years: f64) -> Reading {
+        record::read_later(&mut self.random_of("reading", years), &self.stick, self.history.pit(), &self.life, years)
+    }
+
+    /// A stream of its own for each thing measured, so that one more changes none of the others.
+    fn random_of(&self, what: &str, years: f64) -> Random {
+        let kind = what.bytes().fold(0, |kind: u64, byte| kind.wrapping_mul(31).wrapping_add(u64::from(byte)));
+        Random::new(self.later ^ kind, (years * 365.25).round() as u64)
+    }
 }
 
 /// What a pit is and what becomes of it.
@@ -165,12 +184,13 @@ impl Household {
 /// ```
 #[must_use]
 pub fn simulate(population: &Population, seed: u64, pits: usize) -> Vec<SimulatedPit> {
-    (0..pits as u64).map(|pit| simulate_one(population, &mut Random::new(seed, pit))).collect()
+    (0..pits as u64).map(|pit| simulate_one(population, seed, pit)).collect()
 }
 
-fn simulate_one(population: &Population, random: &mut Random) -> SimulatedPit {
+fn simulate_one(population: &Population, seed: u64, pit: u64) -> SimulatedPit {
+    let random = &mut Random::new(seed, pit);
     let life = Life::draw_in_service(random, population);
-    let (history, gross_errors) = record::keep(random, &life, population.record_quality);
+    let (history, stick, gross_errors) = record::keep(random, &life, population.record_quality);
     let truth = Truth {
         years_to_inlet: life.reached.map_or(f64::INFINITY, |years| years.max(0.0)),
         level_in: LEVEL_YEARS.map(|years| life.standing_m(years) / INCH_M),
@@ -179,7 +199,8 @@ fn simulate_one(population: &Population, random: &mut Random) -> SimulatedPit {
         design_gpd: life.nature.design_m3_per_day / GALLON_M3,
         gross_errors,
     };
-    SimulatedPit { history, truth }
+    let later = seed.wrapping_mul(1_000_003).wrapping_add(pit);
+    SimulatedPit { history, truth, life, stick, later }
 }
 
 /// Years that new pits of a population last at design load for good, without disturbances, sorted; infinite beyond

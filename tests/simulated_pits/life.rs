@@ -16,7 +16,7 @@ const STANDING_MONTHS: usize = 3;
 const REPLACED_WITHIN_YEARS: f64 = 0.5;
 
 /// What the pit is.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Nature {
     pub(super) soil: Soil,
     pub(super) balance: Balance,
@@ -80,7 +80,7 @@ fn sized_for(random: &mut Random, soil: Soil, persons: f64) -> (f64, f64, f64) {
 }
 
 /// Something that befell the pit, times in years from the as-of day.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Incident {
     PumpedOut { at: f64, left: f64, back_within_years: f64 },
     PipeRepaired { at: f64, flow_kept: f64 },
@@ -97,7 +97,7 @@ impl Incident {
 }
 
 /// The household's water: constant shares of the design flow between changes of the people who live there.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Use {
     /// First year of each share, from the as-of day, and the share; oldest first.
     pub(super) steps: Vec<(f64, f64)>,
@@ -129,7 +129,7 @@ impl Use {
 }
 
 /// The course of the standing level.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Life {
     pub(super) nature: Nature,
     pub(super) household: Use,

@@ -185,9 +185,11 @@ impl Absorption {
     }
 
     fn verdicts(&self, history: &History, as_of: Date, fits: &[Fit]) -> Vec<ReadingUse> {
-        let mut good = self.chances_of_being_right(fits).into_iter();
+        let right = self.chances_of_being_right(fits);
+        let soundings = &self.record.soundings;
+        let mut good = right.into_iter().zip(soundings).filter(|(_, of)| of.is_reading()).map(|(right, _)| right);
         // Who says that it stands at the inlet has seen it; only the pit's own record can speak against that.
-        let few = self.record.soundings.len() < ENOUGH_TO_CONTRADICT;
+        let few = soundings.iter().filter(|of| of.is_reading()).count() < ENOUGH_TO_CONTRADICT;
         let believed = |reading: &Reading| few && reading.stands_at_inlet(history.pit());
         let mut verdict_on = |reading: &Reading| {
             if let Some(reason) = left_out(history, reading, as_of) {

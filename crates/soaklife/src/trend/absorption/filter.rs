@@ -59,13 +59,14 @@ pub(super) fn follow(
 ) -> Followed {
     let start = |(place, shape)| ShapeFilter::start(place, shape, record, lanes);
     let mut followed = Followed { filters: shapes.iter().enumerate().map(start).collect(), log_scale: 0.0 };
+    let first = record.first_reading();
     for (place, sounding) in record.soundings.iter().enumerate() {
         for filter in &mut followed.filters {
             let Some(shape) = shapes.get(filter.shape) else { continue };
             if place > 0 {
                 filter.step(&sounding.gap, shape, record, lanes);
             }
-            let good = filter.take(sounding, place == 0, lanes);
+            let good = filter.take(sounding, first == Some(place), lanes);
             watch(place, filter.shape, &good);
         }
         followed.compare(place + 1 >= READINGS_BEFORE_DROPPING);
@@ -171,7 +172,7 @@ impl ShapeFilter {
     fn take(&mut self, sounding: &Sounding, first: bool, lanes: &LaneConstants) -> Lanes {
         match sounding.kind {
             SoundingKind::Silent => [1.0; LANES],
-            SoundingKind::Level => self.take_level(sounding, first, lanes),
+            SoundingKind::Level | SoundingKind::Settling => self.take_level(sounding, first, lanes),
             SoundingKind::AtMost => self.take_bound(sounding, -1.0, first, lanes),
             SoundingKind::AtLeast => self.take_bound(sounding, 1.0, first, lanes),
         }
