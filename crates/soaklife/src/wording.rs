@@ -2,6 +2,7 @@
 
 pub mod coverage;
 pub mod fleet;
+pub mod next_reading;
 pub mod sentence;
 
 use crate::date::date_after;

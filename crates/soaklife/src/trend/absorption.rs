@@ -210,7 +210,7 @@ impl Absorption {
     /// Levels that a stick may read at a moment ahead in a pit that has not reached its inlet by then, inches above the bottom:
     /// the middles of so many ranges that are equally likely.
     pub(crate) fn readings_below_inlet(&self, years: f64, ranges: u32) -> Option<Vec<f64>> {
-        let mixture = self.mixture(years, self.hypotheses.prior().stick_in)?;
+        let mixture = self.outlook.readings(years, &self.hypotheses);
         let share_below = mixture.below(0.0);
         let middle = |range: u32| {
             let probability = share_below * (f64::from(range) + 0.5) / f64::from(ranges);

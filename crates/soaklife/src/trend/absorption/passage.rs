@@ -243,8 +243,17 @@ impl Outlook {
 
     /// The level at a moment ahead, as z; `stick_in` adds the error of a reading.
     pub(super) fn levels(&self, years: f64, stick_in: f64, hypotheses: &Hypotheses) -> NormalMixture {
+        NormalMixture::new(self.components(years, stick_in, hypotheses))
+    }
+
+    fn components(
+        &self,
+        years: f64,
+        stick_in: f64,
+        hypotheses: &Hypotheses,
+    ) -> impl Iterator<Item = Component> {
         let LoadMoment { load, kept, .. } = self.ahead.at(years);
-        let components = self.by_shape().flat_map(|(shape, nodes)| {
+        self.by_shape().flat_map(move |(shape, nodes)| {
             let gain = shape.log_load(load) - shape.log_load(self.ahead.now);
             nodes.iter().map(move |node| {
                 let motion = Motion::of(node, shape, &self.ahead, hypotheses);
@@ -257,8 +266,19 @@ impl Outlook {
                 };
                 Component { weight: node.weight, mean, standard_deviation: variance.sqrt() }
             })
-        });
-        NormalMixture::new(components)
+        })
+    }
+
+    /// What a stick would read at a moment ahead, as z: as a rule with its usual error, now and then grossly wrong.
+    pub(super) fn readings(&self, years: f64, hypotheses: &Hypotheses) -> NormalMixture {
+        let prior = hypotheses.prior();
+        let of = |share: f64, error_in: f64| {
+            let levels = self.components(years, error_in, hypotheses);
+            levels.map(move |level| Component { weight: share * level.weight, ..level })
+        };
+        let gross_in = prior.stick_in.hypot(prior.gross_error_in);
+        let right = of(1.0 - prior.gross_error_share, prior.stick_in);
+        NormalMixture::new(right.chain(of(prior.gross_error_share, gross_in)))
     }
 
     /// Inches a year by which the level rises now: x + c times ġ.
