@@ -17,6 +17,10 @@ use jiff::civil::{Date, date};
 use life::{GALLON_M3, INCH_M, Life, Nature};
 use random::Random;
 use record::Stick;
+use soaklife::acceptance::MeasuredAcceptance;
+use soaklife::date::years_between;
+use soaklife::quantity::{as_inches, cubic_metres_per_day, metres};
+use soaklife::reading::{Condition, Observation};
 use soaklife::{History, Reading};
 
 /// Years into the future that a pit is followed.
@@ -50,6 +54,51 @@ impl SimulatedPit {
     #[must_use]
     pub fn reading_in(&self, years: f64) -> Reading {
         record::read_later(&mut self.random_of("reading", years), &self.stick, self.history.pit(), &self.life, years)
+    }
+
+    /// A load test on the as-of day: water is led in until the level stands half-way between where it was and the inlet, and
+    /// kept there; what the wall then takes is measured with this relative standard error.
+    #[must_use]
+    pub fn load_test(&self, relative_standard_error: f64) -> MeasuredAcceptance {
+        let level_m = 0.5 * (self.life.level_found_m(0.0) + self.life.nature.effective_m);
+        let taken = self.life.nature.balance.accepted_m3_per_day(level_m, self.life.resistance_d(0.0));
+        let measured = taken * self.random_of("load test", 0.0).log_normal(1.0, relative_standard_error);
+        let (level, flow) = (metres(level_m), cubic_metres_per_day(measured));
+        MeasuredAcceptance::new(as_of(), level, flow, relative_standard_error).expect("a pit that takes something")
+    }
+
+    /// The record if each liquid reading had been taken, with this chance, in such conditions, and is marked so.
+    #[must_use]
+    pub fn history_in(&self, conditions: Conditions, chance: f64) -> History {
+        let mut random = self.random_of("conditions", 0.0);
+        let pit = *self.history.pit();
+        let mut read = |reading: &Reading| {
+            let Observation::Liquid { level } = reading.observation() else { return *reading };
+            let (in_conditions, days) = (random.chance(chance), random.between(3.0, 21.0));
+            let more = random.between(0.1, 1.0);
+            if !in_conditions {
+                return *reading;
+            }
+            let years = years_between(as_of(), reading.date().middle());
+            let (balance, resistance_d) = (&self.life.nature.balance, self.life.resistance_d(years));
+            let level_m = as_inches(level) * INCH_M;
+            let kept = (-days / 365.25 / balance.response_years(level_m, resistance_d)).exp();
+            let settles_m = match conditions {
+                Conditions::Harmless(_) => level_m,
+                Conditions::Vacant => 0.0,
+                Conditions::AfterRain => {
+                    balance.level_m((1.0 + more) * balance.accepted_m3_per_day(level_m, resistance_d), resistance_d)
+                }
+            };
+            let found = match metres(settles_m + (level_m - settles_m) * kept) {
+                low if as_inches(low) < 0.5 => Reading::dry(reading.date()),
+                high if high >= pit.effective_depth() => Reading::at_inlet(reading.date()),
+                found => Reading::at_level(&pit, reading.date(), found).expect("between bottom and inlet"),
+            };
+            found.in_condition(conditions.mark())
+        };
+        let readings: Vec<Reading> = self.history.readings().iter().map(&mut read).collect();
+        self.history.clone().with_readings(readings)
     }
 
     /// A stream of its own for each thing measured, so that one more changes none of the others.
@@ -87,6 +136,27 @@ pub enum Soil {
     Loam,
     /// Clay loam.
     Clay,
+}
+
+/// What a reading is marked with, and whether it did anything to the level.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Conditions {
+    /// Nobody at home for three days to three weeks: the wall drains the pit.
+    Vacant,
+    /// A tenth to twice as much inflow for as long.
+    AfterRain,
+    /// The mark alone.
+    Harmless(Condition),
+}
+
+impl Conditions {
+    fn mark(self) -> Condition {
+        match self {
+            Self::Vacant => Condition::Vacant,
+            Self::AfterRain => Condition::AfterRain,
+            Self::Harmless(mark) => mark,
+        }
+    }
 }
 
 /// How much the use of water swings, from people moving in and out and from month to month.

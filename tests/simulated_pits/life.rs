@@ -137,6 +137,8 @@ pub(super) struct Life {
     pub(super) age: f64,
     /// Level that each month's flow would keep, from the month of installation to the horizon or the inlet.
     monthly_m: Vec<f64>,
+    /// Resistance of the wall in each of those months, its moods included, days.
+    monthly_resistance_d: Vec<f64>,
     /// When the standing level reached the inlet, years from the as-of day.
     pub(super) reached: Option<f64>,
 }
@@ -183,6 +185,7 @@ impl Life {
 
         let (mut load_m, mut flow_kept) = (0.0, 1.0);
         let mut monthly_m: Vec<f64> = Vec::with_capacity(months + 1);
+        let mut monthly_resistance_d: Vec<f64> = Vec::with_capacity(months + 1);
         let mut reached = None;
         let mut standing_before = 0.0;
         for month in 0..=months {
@@ -217,6 +220,7 @@ impl Life {
             let level = nature.balance.level_m(flow / acceptance, resistance);
             load_m += flow * MONTH * 365.25 / nature.balance.wetted_m2(level.min(nature.effective_m));
             monthly_m.push(level);
+            monthly_resistance_d.push(resistance / acceptance);
             let standing = standing_m(&monthly_m);
             if standing >= nature.effective_m {
                 let share_of_month = (nature.effective_m - standing_before) / (standing - standing_before);
@@ -227,7 +231,7 @@ impl Life {
         }
         // Nobody pumps out a pit that is about to be replaced.
         incidents.retain(|incident| reached.is_none_or(|reached| incident.at() < reached));
-        Self { nature, household, incidents, age: months_before as f64 * MONTH, monthly_m, reached }
+        Self { nature, household, incidents, age: months_before as f64 * MONTH, monthly_m, monthly_resistance_d, reached }
     }
 
     /// Standing level at a time, metres, at most the inlet; a pit that has reached its inlet counts as standing there.
@@ -237,6 +241,12 @@ impl Life {
         }
         let month = ((years + self.age) / MONTH).round() as usize;
         standing_m(&self.monthly_m[..(month + 1).min(self.monthly_m.len())]).min(self.nature.effective_m)
+    }
+
+    /// Resistance of the wall at a time up to the inlet, its moods included, days.
+    pub(super) fn resistance_d(&self, years: f64) -> f64 {
+        let month = ((years + self.age) / MONTH).round().max(0.0) as usize;
+        self.monthly_resistance_d[month.min(self.monthly_resistance_d.len() - 1)]
     }
 
     /// What a perfect stick would find on a day before the as-of day: also the dip after pumping out.

@@ -7,6 +7,8 @@ use crate::forecast::{Advice, Because, NextReading, Prospect};
 const WORTH_SAYING: f64 = 0.95;
 /// Where the method's sight ends, years: a late end there is none.
 const FARTHEST_YEARS: f64 = 60.0;
+/// A mean late end beyond this is mostly none, years.
+const STAYS_OPEN_YEARS: f64 = 55.0;
 /// The nearest date that is weighed, and somewhat more: a month.
 const A_MONTH_YEARS: f64 = 0.1;
 
@@ -40,7 +42,10 @@ pub fn next_reading(plan: &NextReading, goal: &str) -> String {
     let narrows = narrows(plan.range(), &prospect);
     let as_well = narrows.as_deref().map_or(String::new(), |narrows| format!("; {narrows}"));
     match because {
-        Because::Narrows => format!("{when}: {}.", narrows.unwrap_or_default()),
+        Because::Narrows => {
+            let by = || format!("the 80 % range should narrow by {:.0} %", 100.0 * (1.0 - prospect.narrowing));
+            format!("{when}: {}.", narrows.unwrap_or_else(by))
+        }
         Because::MayTurn => format!(
             "{when}: with a chance of {} a reading then changes the answer to whether somebody must act within two years{as_well}.",
             chance(prospect.chance_of_turning)
@@ -53,16 +58,20 @@ pub fn next_reading(plan: &NextReading, goal: &str) -> String {
     }
 }
 
-/// How the range should narrow, if that is worth saying.
-fn narrows(today: [f64; 2], prospect: &Prospect) -> Option<String> {
-    (prospect.narrowing <= WORTH_SAYING)
-        .then(|| format!("the 80 % range should narrow from {} to about {}", range(today), range(prospect.range)))
-}
-
-/// A range whose late end may be none.
-fn range([early, late]: [f64; 2]) -> String {
-    match late {
-        late if late >= FARTHEST_YEARS => format!("{early:.0} years and more"),
-        late => years_range(early, late),
+/// How the range should narrow, if that is worth saying; of an open range the early end is what moves.
+fn narrows([early, late]: [f64; 2], prospect: &Prospect) -> Option<String> {
+    let [sooner, later] = prospect.range;
+    if prospect.narrowing > WORTH_SAYING {
+        return None;
+    }
+    let after = years_range(sooner, later);
+    if late < FARTHEST_YEARS {
+        Some(format!("the 80 % range should narrow from {} to about {after}", years_range(early, late)))
+    } else if later < STAYS_OPEN_YEARS {
+        Some(format!("the 80 % range, now {early:.0} years and more, should come down to about {after}"))
+    } else if (sooner - early).abs() >= 1.0 {
+        Some(format!("the early end of the 80 % range should move from {early:.0} to about {sooner:.0} years"))
+    } else {
+        None
     }
 }

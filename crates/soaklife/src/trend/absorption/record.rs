@@ -21,6 +21,9 @@ const MOST_RATIO: f64 = 3.0;
 const BEFORE_READING_YEARS: f64 = 0.02;
 /// A dry stick and a bound are read to the inch.
 const READ_TO_IN: f64 = 1.0;
+/// Share of the levels found in a vacant house, or after rain, that are not where the level stands in normal use. Judgement, no
+/// source.
+const DISPLACED_SHARE: f64 = 0.5;
 /// Standard deviation of z by a load test that is grossly wrong: a leak, a meter misread.
 ///
 /// Judgement, no source.
@@ -116,6 +119,10 @@ pub(super) enum SoundingKind {
     AtMost,
     /// At or above z.
     AtLeast,
+    /// A height, or, with a share of `gross_share`, one from which the level will rise again: nobody has been at home for days.
+    LevelOrLower,
+    /// Likewise, one to which rain has lifted it.
+    LevelOrHigher,
     /// Says nothing: dry after pumping.
     Silent,
     /// A height by a load test, not by a stick.
@@ -238,7 +245,10 @@ fn dry_spell(soundings: &[Sounding]) -> (f64, f64) {
     let mut dry_until = 0.0;
     for sounding in soundings {
         match sounding.kind {
-            SoundingKind::Level | SoundingKind::AtLeast => return (dry_until, sounding.gap.load),
+            SoundingKind::Level
+            | SoundingKind::LevelOrLower
+            | SoundingKind::LevelOrHigher
+            | SoundingKind::AtLeast => return (dry_until, sounding.gap.load),
             SoundingKind::AtMost => dry_until = sounding.gap.load,
             SoundingKind::Silent | SoundingKind::Settling => {}
         }
@@ -350,18 +360,22 @@ impl Sounding {
         let lowered = history.lowered_for_a_while(reading).is_some();
         let (kind, height) = match reading.observation() {
             _ if reading.stands_at_inlet(pit) => (SoundingKind::AtLeast, depth),
-            Observation::Dry if lowered => (SoundingKind::Silent, READ_TO_IN),
+            Observation::Dry if lowered || reading.condition() == Condition::Vacant => (SoundingKind::Silent, READ_TO_IN),
             Observation::Dry => (SoundingKind::AtMost, READ_TO_IN),
             Observation::Liquid { .. } if lowered => (SoundingKind::AtLeast, (level - READ_TO_IN).max(0.0)),
-            Observation::Liquid { .. } => (SoundingKind::Level, level),
+            Observation::Liquid { .. } => match reading.condition() {
+                Condition::Vacant => (SoundingKind::LevelOrLower, level),
+                Condition::AfterRain => (SoundingKind::LevelOrHigher, level),
+                _ => (SoundingKind::Level, level),
+            },
             Observation::AtInlet => (SoundingKind::AtLeast, depth),
         };
         let scale = 1.0 / (height + prior.offset_in);
         let squared = |spread_in: f64| (spread_in * scale) * (spread_in * scale);
-        let gross_share = if reading.condition() == Condition::Suspect {
-            prior.suspect_error_share
-        } else {
-            prior.gross_error_share
+        let gross_share = match kind {
+            SoundingKind::LevelOrLower | SoundingKind::LevelOrHigher => DISPLACED_SHARE,
+            _ if reading.condition() == Condition::Suspect => prior.suspect_error_share,
+            _ => prior.gross_error_share,
         };
         Self {
             gap,
