@@ -30,7 +30,8 @@ fn width_after(pit: &SimulatedPit, years: f64) -> f64 {
     let day = date_after(as_of(), years).unwrap();
     let followed = Absorption::follow(&history, day, &Hypotheses::default());
     let passage = followed.reaches(as_inches(history.pit().effective_depth())).unwrap();
-    let end = |share| passage.years(share).map_or(FARTHEST_YEARS, |ahead| (ahead + years).min(FARTHEST_YEARS));
+    let end =
+        |share| passage.years(share).map_or(FARTHEST_YEARS, |ahead| (ahead + years).min(FARTHEST_YEARS));
     end(0.9) - end(0.1)
 }
 

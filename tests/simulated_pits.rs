@@ -53,7 +53,13 @@ impl SimulatedPit {
     /// What the stick that keeps the record reads so many years after the as-of day, gross errors as ever.
     #[must_use]
     pub fn reading_in(&self, years: f64) -> Reading {
-        record::read_later(&mut self.random_of("reading", years), &self.stick, self.history.pit(), &self.life, years)
+        record::read_later(
+            &mut self.random_of("reading", years),
+            &self.stick,
+            self.history.pit(),
+            &self.life,
+            years,
+        )
     }
 
     /// A load test on the as-of day: water is led in until the level stands half-way between where it was and the inlet, and
@@ -64,7 +70,8 @@ impl SimulatedPit {
         let taken = self.life.nature.balance.accepted_m3_per_day(level_m, self.life.resistance_d(0.0));
         let measured = taken * self.random_of("load test", 0.0).log_normal(1.0, relative_standard_error);
         let (level, flow) = (metres(level_m), cubic_metres_per_day(measured));
-        MeasuredAcceptance::new(as_of(), level, flow, relative_standard_error).expect("a pit that takes something")
+        MeasuredAcceptance::new(as_of(), level, flow, relative_standard_error)
+            .expect("a pit that takes something")
     }
 
     /// The record if each liquid reading had been taken, with this chance, in such conditions, and is marked so.
@@ -86,9 +93,8 @@ impl SimulatedPit {
             let settles_m = match conditions {
                 Conditions::Harmless(_) => level_m,
                 Conditions::Vacant => 0.0,
-                Conditions::AfterRain => {
-                    balance.level_m((1.0 + more) * balance.accepted_m3_per_day(level_m, resistance_d), resistance_d)
-                }
+                Conditions::AfterRain => balance
+                    .level_m((1.0 + more) * balance.accepted_m3_per_day(level_m, resistance_d), resistance_d),
             };
             let found = match metres(settles_m + (level_m - settles_m) * kept) {
                 low if as_inches(low) < 0.5 => Reading::dry(reading.date()),
@@ -103,7 +109,8 @@ impl SimulatedPit {
 
     /// A stream of its own for each thing measured, so that one more changes none of the others.
     fn random_of(&self, what: &str, years: f64) -> Random {
-        let kind = what.bytes().fold(0, |kind: u64, byte| kind.wrapping_mul(31).wrapping_add(u64::from(byte)));
+        let kind =
+            what.bytes().fold(0, |kind: u64, byte| kind.wrapping_mul(31).wrapping_add(u64::from(byte)));
         Random::new(self.later ^ kind, (years * 365.25).round() as u64)
     }
 }

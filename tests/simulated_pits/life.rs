@@ -231,7 +231,15 @@ impl Life {
         }
         // Nobody pumps out a pit that is about to be replaced.
         incidents.retain(|incident| reached.is_none_or(|reached| incident.at() < reached));
-        Self { nature, household, incidents, age: months_before as f64 * MONTH, monthly_m, monthly_resistance_d, reached }
+        Self {
+            nature,
+            household,
+            incidents,
+            age: months_before as f64 * MONTH,
+            monthly_m,
+            monthly_resistance_d,
+            reached,
+        }
     }
 
     /// Standing level at a time, metres, at most the inlet; a pit that has reached its inlet counts as standing there.

@@ -238,7 +238,8 @@ impl MeasuredAcceptance {
                         suction_in: SUCTION_IN * (SUCTION_SPREAD * of_suction).exp(),
                         floor_in: share * quarter_diameter_in(pit),
                     };
-                    let level_in = wall.settles_at(as_inches(self.level), ratio * (ratio_spread * of_ratio).exp());
+                    let level_in =
+                        wall.settles_at(as_inches(self.level), ratio * (ratio_spread * of_ratio).exp());
                     let z = ((level_in + offset_in) / full_in).ln();
                     let weight = chance * suction_weight * ratio_weight;
                     mean += weight * z;
@@ -252,7 +253,8 @@ impl MeasuredAcceptance {
 
 /// Floor area ÷ perimeter, inches: a quarter of the diameter of a round pit.
 fn quarter_diameter_in(pit: &Pit) -> f64 {
-    pit.cross_section().map_or(USUAL_DIAMETER_IN / 4.0, |section| as_inches(section.area() / section.perimeter()))
+    pit.cross_section()
+        .map_or(USUAL_DIAMETER_IN / 4.0, |section| as_inches(section.area() / section.perimeter()))
 }
 
 /// A wall behind its clogging layer, apart from the layer's resistance.

@@ -158,6 +158,8 @@ pub enum Reason {
     Suspect,
     /// Dry: the level lies at or below the bottom, a bound and not a height.
     Dry,
+    /// Dry in a house where nobody was at home: the wall has drained the pit.
+    DryWhileVacant,
     /// At the inlet: the level is at least that, a bound and not a height.
     AtInlet,
     /// It does not fit the others: most likely misread or misrecorded.
@@ -303,6 +305,9 @@ impl fmt::Display for Reason {
             Self::AfterPumping { pumped: None } => write!(f, "taken after pumping out"),
             Self::Suspect => write!(f, "doubted by whoever took it"),
             Self::Dry => write!(f, "dry: a line needs a height"),
+            Self::DryWhileVacant => {
+                write!(f, "dry while nobody was at home: the level comes back with the people")
+            }
             Self::AtInlet => write!(f, "at the inlet: a line needs a height below it"),
             Self::OutOfLine => write!(f, "out of line with the others, most likely misread"),
         }

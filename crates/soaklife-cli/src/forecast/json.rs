@@ -102,12 +102,15 @@ fn explanation(told: &Explanation, units: Units) -> Value {
 
 fn next_reading(plan: NextReading) -> Value {
     let (due, reason) = match plan.advice() {
-        Advice::By { prospect, because } => (Some(prospect.date.to_string()), match because {
-            Because::Narrows => "narrows",
-            Because::MayTurn => "may_turn",
-            Because::InletMayBeNear => "inlet_may_be_near",
-            _ => "nothing_sooner",
-        }),
+        Advice::By { prospect, because } => (
+            Some(prospect.date.to_string()),
+            match because {
+                Because::Narrows => "narrows",
+                Because::MayTurn => "may_turn",
+                Because::InletMayBeNear => "inlet_may_be_near",
+                _ => "nothing_sooner",
+            },
+        ),
         _ => (None, "monthly"),
     };
     let range = |[early, late]: [f64; 2]| json!({ "p10": rounded(early), "p90": rounded(late) });

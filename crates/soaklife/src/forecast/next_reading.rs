@@ -308,7 +308,8 @@ impl<'h> Ahead<'h> {
 
 /// Ends of the 80 % range seen from `years` ahead, in years from today.
 fn ends(passage: &Passage, years: f64) -> [f64; 2] {
-    EIGHTY.map(|share| passage.years(share).map_or(FARTHEST_YEARS, |ahead| (years + ahead).min(FARTHEST_YEARS)))
+    EIGHTY
+        .map(|share| passage.years(share).map_or(FARTHEST_YEARS, |ahead| (years + ahead).min(FARTHEST_YEARS)))
 }
 
 fn advise(to_goal: &Passage, prospects: &[Prospect]) -> Option<Advice> {

@@ -43,7 +43,8 @@ pub fn next_reading(plan: &NextReading, goal: &str) -> String {
     let as_well = narrows.as_deref().map_or(String::new(), |narrows| format!("; {narrows}"));
     match because {
         Because::Narrows => {
-            let by = || format!("the 80 % range should narrow by {:.0} %", 100.0 * (1.0 - prospect.narrowing));
+            let by =
+                || format!("the 80 % range should narrow by {:.0} %", 100.0 * (1.0 - prospect.narrowing));
             format!("{when}: {}.", narrows.unwrap_or_else(by))
         }
         Because::MayTurn => format!(
@@ -70,7 +71,9 @@ fn narrows([early, late]: [f64; 2], prospect: &Prospect) -> Option<String> {
     } else if later < STAYS_OPEN_YEARS {
         Some(format!("the 80 % range, now {early:.0} years and more, should come down to about {after}"))
     } else if (sooner - early).abs() >= 1.0 {
-        Some(format!("the early end of the 80 % range should move from {early:.0} to about {sooner:.0} years"))
+        Some(format!(
+            "the early end of the 80 % range should move from {early:.0} to about {sooner:.0} years"
+        ))
     } else {
         None
     }

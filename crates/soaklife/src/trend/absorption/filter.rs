@@ -16,7 +16,7 @@ const LEAST_VARIANCE: f64 = 1e-6;
 const LEAST_LIKELIHOOD: f64 = 1e-150;
 /// Likelihood of a bound that holds by mistake (a stick that missed the liquid), as a share of gross errors.
 const WRONG_BOUND: f64 = 0.15;
-/// Density of a displaced height, times √(2π): even over a range of z from an empty pit to a full one, about ln(10).
+/// Density of a lowered height, times √(2π): even over z from an empty pit to a full one, some ln 10.
 const EVEN_DENSITY: f64 = 2.506_628_274_631 / std::f64::consts::LN_10;
 /// Share of the variance that a bound leaves at least.
 const LEAST_LEFT: f64 = 1e-3;
@@ -175,8 +175,7 @@ impl ShapeFilter {
         match sounding.kind {
             SoundingKind::Silent => [1.0; LANES],
             SoundingKind::Level | SoundingKind::Settling => self.take_level(sounding, first, lanes),
-            SoundingKind::LevelOrLower => self.take_displaced(sounding, 1.0, first, lanes),
-            SoundingKind::LevelOrHigher => self.take_displaced(sounding, -1.0, first, lanes),
+            SoundingKind::LevelOrLowered => self.take_perhaps_lowered(sounding, first, lanes),
             SoundingKind::AtMost => self.take_bound(sounding, -1.0, first, lanes),
             SoundingKind::AtLeast => self.take_bound(sounding, 1.0, first, lanes),
         }
@@ -218,9 +217,9 @@ impl ShapeFilter {
         good
     }
 
-    /// A height, or one that lies below (`side` 1) or above (−1) where the level stands in normal use, anywhere in the pit: a
-    /// bound of even density. Beside such a doubt a gross error is none more.
-    fn take_displaced(&mut self, sounding: &Sounding, side: f64, first: bool, lanes: &LaneConstants) -> Lanes {
+    /// A height, or one that lies somewhere below where the level stands in use: then z is at or above it, and the reading has the
+    /// same density wherever it lies. Beside such a doubt there is no other for gross errors.
+    fn take_perhaps_lowered(&mut self, sounding: &Sounding, first: bool, lanes: &LaneConstants) -> Lanes {
         let mut good = [0.0; LANES];
         let Branches { right, wrong } = Branches::of(sounding, first);
         for lane in 0..LANES {
@@ -228,16 +227,16 @@ impl ShapeFilter {
             let variance = state.level_variance + sounding.stick_variance + lanes.usage[lane];
             let spread = variance.sqrt();
             let innovation = sounding.z - state.level;
-            let standardised = -side * innovation / spread;
+            let standardised = -innovation / spread;
             let normal = Normal::at(standardised);
             let right = right[lane] * density(innovation * innovation, 1.0 / variance);
-            let displaced = wrong[lane] * normal.below * EVEN_DENSITY;
-            let likelihood = right + displaced + LEAST_LIKELIHOOD;
-            let weight = 1.0 - displaced / likelihood;
+            let lowered = wrong[lane] * normal.below * EVEN_DENSITY;
+            let likelihood = right + lowered + LEAST_LIKELIHOOD;
+            let weight = 1.0 - lowered / likelihood;
             good[lane] = weight;
             self.weight[lane] *= likelihood;
             // As a height it leaves nothing of the variance, as a bound a share; the mixture of both by its mean and variance.
-            let bound = side * normal.inverse_mills * spread;
+            let bound = normal.inverse_mills * spread;
             let left =
                 (1.0 - normal.inverse_mills * (standardised + normal.inverse_mills)).clamp(LEAST_LEFT, 1.0);
             let apart = innovation - bound;
