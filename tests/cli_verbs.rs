@@ -150,7 +150,8 @@ fn json_fits_its_published_schema() {
     let named: Value = serde_json::from_str(&stdout(&named)).unwrap();
     let faults: Vec<String> = validator.iter_errors(&named).map(|fault| fault.to_string()).collect();
     assert!(faults.is_empty(), "{faults:?}");
-    let next = |pit: &Value| pit["next_reading"].as_object().map(|next| next["reason"].as_str().unwrap().to_owned());
+    let next =
+        |pit: &Value| pit["next_reading"].as_object().map(|next| next["reason"].as_str().unwrap().to_owned());
     let reasons: Vec<Option<String>> = named["pits"].as_array().unwrap().iter().map(next).collect();
     assert_eq!(reasons[0].as_deref(), Some("may_turn"));
     assert!(reasons.contains(&None) && reasons.contains(&Some("nothing_sooner".to_owned())), "{reasons:?}");

@@ -4,11 +4,14 @@
 //! that take some of the flow, walls with moods and households whose recorded use is off by up to a tenth; the method knows
 //! none of these but as spreads of its own. `PITS=2000` makes the figures of `acceptance`.
 
-use soaklife::History;
+use jiff::civil::{Date, date};
+use soaklife::acceptance::MeasuredAcceptance;
 use soaklife::date::years_between;
-use soaklife::quantity::as_inches;
+use soaklife::history::{Event, EventKind};
+use soaklife::quantity::{as_inches, gallons_per_day, inches};
 use soaklife::reading::Observation;
 use soaklife::trend::absorption::{Absorption, Hypotheses};
+use soaklife::{Forecast, History, LoadHistory, Pit, Question, Reading};
 use tests::simulated_pits::{Population, SimulatedPit, as_of, simulate};
 
 const PITS: usize = 500;
@@ -131,4 +134,57 @@ fn ranges_with_a_load_test_hold_as_often_as_they_claim() {
         (with().filter(|score| score.held).count() as f64, with().map(|score| score.claimed).sum::<f64>());
     let spread = with().map(|score| score.claimed * (1.0 - score.claimed)).sum::<f64>().sqrt();
     assert!(held >= claimed - ONE_IN_A_THOUSAND * spread, "{held} held, {claimed} ± {spread} claimed");
+}
+
+fn pit() -> Pit {
+    Pit::new(inches(30.0), inches(210.0)).unwrap()
+}
+
+fn taken(day: Date, gallons: f64) -> MeasuredAcceptance {
+    MeasuredAcceptance::new(day, inches(120.0), gallons_per_day(gallons), ERROR).unwrap()
+}
+
+fn median(history: &History) -> f64 {
+    let followed = Absorption::follow(history, as_of(), &Hypotheses::default());
+    followed.reaches(180.0).unwrap().years(0.5).unwrap_or(60.0)
+}
+
+#[test]
+fn a_wall_that_takes_more_lasts_longer() {
+    let load = LoadHistory::constant(gallons_per_day(450.0), gallons_per_day(300.0)).unwrap();
+    let history = History::new(pit()).with_installed(date(1995, 5, 1)).with_load(load);
+    let years = [150.0, 250.0, 400.0, 800.0]
+        .map(|gallons| median(&history.clone().with_acceptances([taken(date(2025, 11, 3), gallons)])));
+    assert!(years.is_sorted_by(|less, more| less < more), "{years:?}");
+}
+
+#[test]
+fn a_test_that_is_later_or_of_a_pit_replaced_since_says_nothing() {
+    let read = Reading::at_level(&pit(), date(2025, 9, 1), inches(90.0)).unwrap();
+    let replaced = Event::new(date(2010, 5, 1), EventKind::Replaced);
+    let history = History::new(pit()).with_readings([read]).with_events([replaced]);
+    let follow = |history: &History| Absorption::follow(history, as_of(), &Hypotheses::default());
+    for day in [date(2009, 5, 1), date(2026, 1, 2)] {
+        let tested = follow(&history.clone().with_acceptances([taken(day, 150.0)]));
+        assert_eq!(tested.reaches(180.0), follow(&history).reaches(180.0));
+        assert!(tested.explanation().load_tests().is_empty());
+    }
+    assert!(median(&history.clone().with_acceptances([taken(date(2025, 11, 3), 60.0)])) < median(&history));
+}
+
+/// A test between two readings takes no reading's place: the verdicts stay with their readings.
+#[test]
+fn verdicts_stay_with_their_readings() {
+    let at =
+        |year: i16, level_in: f64| Reading::at_level(&pit(), date(year, 5, 1), inches(level_in)).unwrap();
+    let mut readings: Vec<Reading> =
+        (2015..2026).map(|year| at(year, 60.0 + 2.0 * f64::from(year - 2015))).collect();
+    readings[6] = at(2021, 130.0);
+    let history =
+        History::new(pit()).with_readings(readings).with_acceptances([taken(date(2018, 7, 1), 300.0)]);
+    let forecast = Forecast::of(&history, &Question::new(as_of())).unwrap();
+    let aside = forecast.readings().iter().filter(|taken| taken.verdict.weight().is_none());
+    let aside: Vec<f64> = aside.map(|taken| as_inches(taken.reading.level(&pit())).round()).collect();
+    assert_eq!(aside, [130.0]);
+    assert_eq!(forecast.explanation().unwrap().load_tests().len(), 1);
 }

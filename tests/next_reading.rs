@@ -1,10 +1,12 @@
 //! What a reading ahead is promised to tell, against what it then tells, on simulated pits whose next reading is really taken.
 
+use jiff::civil::date;
 use soaklife::date::date_after;
 use soaklife::forecast::{Advice, NextReading, Prospect};
-use soaklife::quantity::as_inches;
+use soaklife::history::{Event, EventKind};
+use soaklife::quantity::{as_inches, inches};
 use soaklife::trend::absorption::{Absorption, Hypotheses};
-use soaklife::{History, Question};
+use soaklife::{History, Pit, Question, Reading};
 use tests::simulated_pits::{Population, SimulatedPit, as_of, simulate};
 
 /// 1,000 make the figures of `forecast::next_reading`: `PITS=1000 cargo test -p tests --test next_reading -- --nocapture`.
@@ -88,4 +90,53 @@ fn ranges_narrow_as_promised() {
         let [ratio, error] = found_by_promised(name, &widths);
         assert!((ratio - 1.0).abs() <= ALLOWED + 3.09 * error, "{name}: {ratio} ± {error}");
     }
+}
+
+fn pit() -> Pit {
+    Pit::new(inches(30.0), inches(210.0)).unwrap()
+}
+
+fn steady() -> History {
+    let at = |year: i16| {
+        let level = inches(80.0 + 3.0 * f64::from(year - 2016));
+        Reading::at_level(&pit(), date(year, 5, 1), level).unwrap()
+    };
+    History::new(pit()).with_installed(date(1999, 5, 1)).with_readings((2016..2026).map(at))
+}
+
+#[test]
+fn what_is_later_than_the_question_is_not_known() {
+    let later = Reading::at_inlet(date(2026, 3, 1));
+    let readings = steady().readings().iter().copied().chain([later]).collect::<Vec<_>>();
+    let knowing = steady().with_readings(readings);
+    let knowing = knowing.with_events([Event::new(date(2026, 2, 1), EventKind::Replaced)]);
+    assert_eq!(plan(&knowing), plan(&steady()));
+}
+
+#[test]
+fn no_visit_falls_into_the_months_after_pumping_out() {
+    let pumped = steady().with_events([Event::new(date(2025, 12, 20), EventKind::PumpedOut)]);
+    let plan = plan(&pumped).unwrap();
+    assert!(plan.prospects().iter().all(|prospect| prospect.date > date(2026, 6, 20)), "{plan:?}");
+}
+
+#[test]
+fn a_pit_at_its_inlet_needs_no_plan_and_one_close_below_it_a_monthly_look() {
+    let full = |level_in| {
+        let last = Reading::at_level(&pit(), date(2025, 12, 1), inches(level_in)).unwrap();
+        plan(&History::new(pit()).with_installed(date(1999, 5, 1)).with_readings([last]))
+    };
+    assert_eq!(full(180.0), None);
+    assert_eq!(full(178.0).map(|plan| plan.advice()), Some(Advice::Monthly));
+}
+
+/// The longer ago the last look, the more the next one tells.
+#[test]
+fn a_reading_tells_more_the_older_the_last_one_is() {
+    let narrowing = |year: i16| {
+        let last = Reading::at_level(&pit(), date(year, 12, 1), inches(100.0)).unwrap();
+        let history = History::new(pit()).with_installed(date(1999, 5, 1)).with_readings([last]);
+        plan(&history).unwrap().prospects()[0].narrowing
+    };
+    assert!(narrowing(2015) < narrowing(2025), "{} and {}", narrowing(2015), narrowing(2025));
 }
