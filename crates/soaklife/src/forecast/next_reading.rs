@@ -32,10 +32,10 @@
 //! | in two years | 46.7 years | 41.5 | 43.7 |
 //!
 //! The width is promised to 4 or 5 % (standard error 0.8 %), but what comes off it is half of what was promised: a reading
-//! that surprises widens the range, and those readings surprise more often than the hypotheses expect (9.5 % of them lie in the
+//! that surprises widens the range, and those readings surprise more often than the hypotheses expect (9.5 % of those a year on lie in the
 //! topmost fifteenth of what was expected). The chances themselves are kept: the mean chance within 10 years
 //! stays where it was, .207 before, .208 promised, .204 found. Few ranges have a late end within 60 years at all (2 in 100
-//! there), and those are of pits judged too near their inlet: most of them widen.
+//! there), and those are of pits judged too near their inlet: on the average they widen.
 
 use super::{Method, Question};
 use crate::date::date_after;
