@@ -104,7 +104,7 @@ pub struct Settling {
     pub spread: f64,
 }
 
-/// Suction just outside the clogging layer, inches, and the standard deviation of its logarithm: 7 to 37 in with 90 %.
+/// Median suction just outside the clogging layer, inches, and the standard deviation of its logarithm: 7 to 37 in with 90 %.
 ///
 /// From memory: suctions of 20 to 80 cm below clogged faces in sand to clay (Bouma 1975).
 const SUCTION_IN: f64 = 16.0;
@@ -121,6 +121,8 @@ const FLOW_SPREAD: f64 = 0.25;
 /// DeOreo et al. (2016), Residential End Uses of Water, Version 2, WRF 4309: 138 gal/day (from memory).
 const UNKNOWN_FLOW_GPD: f64 = 138.0;
 const UNKNOWN_FLOW_SPREAD: f64 = 0.6;
+/// No test tells z better than this.
+const LEAST_SPREAD: f64 = 0.01;
 /// The normal distribution in three points that keep its first five moments, in standard deviations, with their weights.
 const GAUSS_HERMITE: [(f64, f64); 3] =
     [(-1.732_050_807_568_877_2, 1.0 / 6.0), (0.0, 2.0 / 3.0), (1.732_050_807_568_877_2, 1.0 / 6.0)];
@@ -271,7 +273,7 @@ impl MeasuredAcceptance {
                 }
             }
         }
-        Settling { mean, spread: (square - mean * mean).max(0.0).sqrt() }
+        Settling { mean, spread: (square - mean * mean).max(LEAST_SPREAD * LEAST_SPREAD).sqrt() }
     }
 }
 

@@ -139,6 +139,9 @@ fn rests_on(forecast: &Forecast) -> String {
     match forecast.basis() {
         Basis::AtInlet => return "the last reading, which found the liquid at the inlet.".to_owned(),
         Basis::TypicalExperience if forecast.readings().is_empty() => {
+            if forecast.explanation().is_some_and(|told| !told.load_tests().is_empty()) {
+                return "typical experience and a load test; the first reading moves it most.".to_owned();
+            }
             return "typical experience alone; the first reading moves it most.".to_owned();
         }
         _ => {}

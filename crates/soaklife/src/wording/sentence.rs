@@ -83,7 +83,11 @@ fn moving_by_trend(forecast: &Forecast, basis: &str, units: Units) -> String {
 /// The pace with its range; nothing is made up where there is no reading to tell it from.
 fn moving_by_experience(forecast: &Forecast, units: Units) -> String {
     if forecast.basis() == Basis::TypicalExperience {
-        return "No reading yet: this is what is typical of pits of its age, depth and use.".to_owned();
+        let tested = forecast.explanation().is_some_and(|told| !told.load_tests().is_empty());
+        let and_test = if tested { ", and what the load test says" } else { "" };
+        return format!(
+            "No reading yet: this is what is typical of pits of its age, depth and use{and_test}."
+        );
     }
     let dry = forecast.latest().is_some_and(|latest| latest.observation() == Observation::Dry);
     let paces = [0.1, 0.9].map(|probability| forecast.pace_quantile(probability));
