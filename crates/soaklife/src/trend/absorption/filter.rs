@@ -219,6 +219,8 @@ impl ShapeFilter {
 
     /// A height, or one that lies somewhere below where the level stands in use: then z is at or above it, and the reading has the
     /// same density wherever it lies. Beside such a doubt there is no other for gross errors.
+    #[cold]
+    #[inline(never)]
     fn take_perhaps_lowered(&mut self, sounding: &Sounding, first: bool, lanes: &LaneConstants) -> Lanes {
         let mut good = [0.0; LANES];
         let Branches { right, wrong } = Branches::of(sounding, first);
