@@ -67,7 +67,8 @@ fn narrows([early, late]: [f64; 2], prospect: &Prospect) -> Option<String> {
     }
     let after = years_range(sooner, later);
     if late < FARTHEST_YEARS {
-        Some(format!("the 80 % range should narrow from {} to about {after}", years_range(early, late)))
+        let today = years_range(early, late);
+        (after != today).then(|| format!("the 80 % range should narrow from {today} to about {after}"))
     } else if later < STAYS_OPEN_YEARS {
         Some(format!("the 80 % range, now {early:.0} years and more, should come down to about {after}"))
     } else if (sooner - early).abs() >= 1.0 {
