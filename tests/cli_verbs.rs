@@ -139,8 +139,22 @@ fn json_fits_its_published_schema() {
         let told: Value = serde_json::from_str(&stdout(&output)).unwrap();
         let faults: Vec<String> = validator.iter_errors(&told).map(|fault| fault.to_string()).collect();
         assert!(faults.is_empty(), "{faults:?}");
-        assert_eq!(told["pits"].as_array().unwrap().len(), 24);
+        let pits = told["pits"].as_array().unwrap();
+        assert_eq!(pits.len(), 24);
+        // Readings ahead are weighed for pits asked for by name only.
+        assert!(pits.iter().all(|pit| pit.get("next_reading").is_none()));
     }
+    let ids: Vec<String> = (1..=24).map(|pit| format!("AF-{pit:02}")).collect();
+    let ids: Vec<&str> = ids.iter().map(String::as_str).collect();
+    let named = run(&[&["forecast", &alder_fork()], &ids[..], &["--format", "json"], &AS_OF[..]].concat());
+    let named: Value = serde_json::from_str(&stdout(&named)).unwrap();
+    let faults: Vec<String> = validator.iter_errors(&named).map(|fault| fault.to_string()).collect();
+    assert!(faults.is_empty(), "{faults:?}");
+    let next =
+        |pit: &Value| pit["next_reading"].as_object().map(|next| next["reason"].as_str().unwrap().to_owned());
+    let reasons: Vec<Option<String>> = named["pits"].as_array().unwrap().iter().map(next).collect();
+    assert_eq!(reasons[0].as_deref(), Some("may_turn"));
+    assert!(reasons.contains(&None) && reasons.contains(&Some("nothing_sooner".to_owned())), "{reasons:?}");
     // The schema can refuse.
     let mut wrong: Value = serde_json::from_str(&stdout(&run(&[
         &["forecast", &alder_fork(), "AF-01", "--format", "json"],
@@ -165,7 +179,8 @@ fn one_pit_is_told_in_a_sentence() {
         "Course",
         "Hand check",
         "2 persons per bedroom at 75 gal/person/day",
-        "by May 2027",
+        "Measure by December 2027: with a chance of",
+        "changes the answer to whether somebody must act within two years",
         "Never enter",
     ] {
         let unbroken = text.split_whitespace().collect::<Vec<_>>().join(" ");

@@ -100,7 +100,9 @@ fn without_readings(pit: &SimulatedPit) -> SimulatedPit {
     let unread = History::new(*pit.history.pit()).with_soil(pit.history.soil());
     let unread = pit.history.installed().map_or(unread.clone(), |installed| unread.with_installed(installed));
     let history = pit.history.load().map_or(unread.clone(), |load| unread.with_load(load.clone()));
-    SimulatedPit { history, ..pit.clone() }
+    let mut pit = pit.clone();
+    pit.history = history;
+    pit
 }
 
 /// The same pits where only a share of the water is on record: they clog at that share of the load.

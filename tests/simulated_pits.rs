@@ -16,7 +16,12 @@ mod record;
 use jiff::civil::{Date, date};
 use life::{GALLON_M3, INCH_M, Life, Nature};
 use random::Random;
-use soaklife::History;
+use record::Stick;
+use soaklife::acceptance::MeasuredAcceptance;
+use soaklife::date::years_between;
+use soaklife::quantity::{as_inches, cubic_metres_per_day, metres};
+use soaklife::reading::{Condition, Observation};
+use soaklife::{History, Reading};
 
 /// Years into the future that a pit is followed.
 pub const HORIZON_YEARS: f64 = 60.0;
@@ -38,6 +43,76 @@ pub struct SimulatedPit {
     pub history: History,
     /// What it may not.
     pub truth: Truth,
+    life: Life,
+    stick: Stick,
+    /// Draws what is measured later than the record; the record and the life do not depend on it.
+    later: u64,
+}
+
+impl SimulatedPit {
+    /// What the stick that keeps the record reads so many years after the as-of day, gross errors as ever.
+    #[must_use]
+    pub fn reading_in(&self, years: f64) -> Reading {
+        record::read_later(
+            &mut self.random_of("reading", years),
+            &self.stick,
+            self.history.pit(),
+            &self.life,
+            years,
+        )
+    }
+
+    /// A load test on the as-of day: water is led in until the level stands half-way between where it was and the inlet, and
+    /// kept there; what the wall then takes is measured with this relative standard error.
+    #[must_use]
+    pub fn load_test(&self, relative_standard_error: f64) -> MeasuredAcceptance {
+        let level_m = 0.5 * (self.life.level_found_m(0.0) + self.life.nature.effective_m);
+        let taken = self.life.nature.balance.accepted_m3_per_day(level_m, self.life.resistance_d(0.0));
+        let measured = taken * self.random_of("load test", 0.0).log_normal(1.0, relative_standard_error);
+        let (level, flow) = (metres(level_m), cubic_metres_per_day(measured));
+        MeasuredAcceptance::new(as_of(), level, flow, relative_standard_error)
+            .expect("a pit that takes something")
+    }
+
+    /// The record if each liquid reading had been taken, with this chance, in such conditions, and is marked so.
+    #[must_use]
+    pub fn history_in(&self, conditions: Conditions, chance: f64) -> History {
+        let mut random = self.random_of("conditions", 0.0);
+        let pit = *self.history.pit();
+        let mut read = |reading: &Reading| {
+            let Observation::Liquid { level } = reading.observation() else { return *reading };
+            let (in_conditions, days) = (random.chance(chance), random.between(3.0, 21.0));
+            let more = random.between(0.1, 1.0);
+            if !in_conditions {
+                return *reading;
+            }
+            let years = years_between(as_of(), reading.date().middle());
+            let (balance, resistance_d) = (&self.life.nature.balance, self.life.resistance_d(years));
+            let level_m = as_inches(level) * INCH_M;
+            let kept = (-days / 365.25 / balance.response_years(level_m, resistance_d)).exp();
+            let settles_m = match conditions {
+                Conditions::Harmless(_) => level_m,
+                Conditions::Vacant => 0.0,
+                Conditions::AfterRain => balance
+                    .level_m((1.0 + more) * balance.accepted_m3_per_day(level_m, resistance_d), resistance_d),
+            };
+            let found = match metres(settles_m + (level_m - settles_m) * kept) {
+                low if as_inches(low) < 0.5 => Reading::dry(reading.date()),
+                high if high >= pit.effective_depth() => Reading::at_inlet(reading.date()),
+                found => Reading::at_level(&pit, reading.date(), found).expect("between bottom and inlet"),
+            };
+            found.in_condition(conditions.mark())
+        };
+        let readings: Vec<Reading> = self.history.readings().iter().map(&mut read).collect();
+        self.history.clone().with_readings(readings)
+    }
+
+    /// A stream of its own for each thing measured, so that one more changes none of the others.
+    fn random_of(&self, what: &str, years: f64) -> Random {
+        let kind =
+            what.bytes().fold(0, |kind: u64, byte| kind.wrapping_mul(31).wrapping_add(u64::from(byte)));
+        Random::new(self.later ^ kind, (years * 365.25).round() as u64)
+    }
 }
 
 /// What a pit is and what becomes of it.
@@ -68,6 +143,27 @@ pub enum Soil {
     Loam,
     /// Clay loam.
     Clay,
+}
+
+/// What a reading is marked with, and whether it did anything to the level.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Conditions {
+    /// Nobody at home for three days to three weeks: the wall drains the pit.
+    Vacant,
+    /// A tenth to twice as much inflow for as long.
+    AfterRain,
+    /// The mark alone.
+    Harmless(Condition),
+}
+
+impl Conditions {
+    fn mark(self) -> Condition {
+        match self {
+            Self::Vacant => Condition::Vacant,
+            Self::AfterRain => Condition::AfterRain,
+            Self::Harmless(mark) => mark,
+        }
+    }
 }
 
 /// How much the use of water swings, from people moving in and out and from month to month.
@@ -165,12 +261,13 @@ impl Household {
 /// ```
 #[must_use]
 pub fn simulate(population: &Population, seed: u64, pits: usize) -> Vec<SimulatedPit> {
-    (0..pits as u64).map(|pit| simulate_one(population, &mut Random::new(seed, pit))).collect()
+    (0..pits as u64).map(|pit| simulate_one(population, seed, pit)).collect()
 }
 
-fn simulate_one(population: &Population, random: &mut Random) -> SimulatedPit {
+fn simulate_one(population: &Population, seed: u64, pit: u64) -> SimulatedPit {
+    let random = &mut Random::new(seed, pit);
     let life = Life::draw_in_service(random, population);
-    let (history, gross_errors) = record::keep(random, &life, population.record_quality);
+    let (history, stick, gross_errors) = record::keep(random, &life, population.record_quality);
     let truth = Truth {
         years_to_inlet: life.reached.map_or(f64::INFINITY, |years| years.max(0.0)),
         level_in: LEVEL_YEARS.map(|years| life.standing_m(years) / INCH_M),
@@ -179,7 +276,8 @@ fn simulate_one(population: &Population, random: &mut Random) -> SimulatedPit {
         design_gpd: life.nature.design_m3_per_day / GALLON_M3,
         gross_errors,
     };
-    SimulatedPit { history, truth }
+    let later = seed.wrapping_mul(1_000_003).wrapping_add(pit);
+    SimulatedPit { history, truth, life, stick, later }
 }
 
 /// Years that new pits of a population last at design load for good, without disturbances, sorted; infinite beyond

@@ -55,7 +55,7 @@ fn the_same_seed_gives_the_same_pits() {
 #[test]
 fn records_and_truths_are_possible() {
     for pit in simulate(&Population::default(), 2, 1000) {
-        let SimulatedPit { history, truth } = &pit;
+        let SimulatedPit { history, truth, .. } = &pit;
         let inlet = inlet_in(&pit);
         assert!(truth.level_in.iter().all(|level| (0.0..=inlet + 1e-9).contains(level)), "{truth:?}");
         for (years, level) in [0.0, 1.0, 2.0, 5.0, 10.0].into_iter().zip(truth.level_in) {

@@ -3,7 +3,7 @@
 use std::f64::consts::PI;
 
 /// What the balance needs of a pit, in metres.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Balance {
     /// Diameter of the pit.
     pub diameter_m: f64,

@@ -6,7 +6,7 @@ use super::random::Random;
 /// Resistance of the clogging layer as a function of the cumulative load per wetted area.
 ///
 /// Which of the laws a real pit follows is not known, so the population holds all of them.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Clogging {
     /// `R = R0 + R1 (M / M1)^p` once the load has passed `onset_m`.
     ///

@@ -16,7 +16,7 @@ const STANDING_MONTHS: usize = 3;
 const REPLACED_WITHIN_YEARS: f64 = 0.5;
 
 /// What the pit is.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Nature {
     pub(super) soil: Soil,
     pub(super) balance: Balance,
@@ -80,7 +80,7 @@ fn sized_for(random: &mut Random, soil: Soil, persons: f64) -> (f64, f64, f64) {
 }
 
 /// Something that befell the pit, times in years from the as-of day.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Incident {
     PumpedOut { at: f64, left: f64, back_within_years: f64 },
     PipeRepaired { at: f64, flow_kept: f64 },
@@ -97,7 +97,7 @@ impl Incident {
 }
 
 /// The household's water: constant shares of the design flow between changes of the people who live there.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Use {
     /// First year of each share, from the as-of day, and the share; oldest first.
     pub(super) steps: Vec<(f64, f64)>,
@@ -129,7 +129,7 @@ impl Use {
 }
 
 /// The course of the standing level.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Life {
     pub(super) nature: Nature,
     pub(super) household: Use,
@@ -137,6 +137,8 @@ pub(super) struct Life {
     pub(super) age: f64,
     /// Level that each month's flow would keep, from the month of installation to the horizon or the inlet.
     monthly_m: Vec<f64>,
+    /// Resistance of the wall in each of those months, its moods included, days.
+    monthly_resistance_d: Vec<f64>,
     /// When the standing level reached the inlet, years from the as-of day.
     pub(super) reached: Option<f64>,
 }
@@ -183,6 +185,7 @@ impl Life {
 
         let (mut load_m, mut flow_kept) = (0.0, 1.0);
         let mut monthly_m: Vec<f64> = Vec::with_capacity(months + 1);
+        let mut monthly_resistance_d: Vec<f64> = Vec::with_capacity(months + 1);
         let mut reached = None;
         let mut standing_before = 0.0;
         for month in 0..=months {
@@ -217,6 +220,7 @@ impl Life {
             let level = nature.balance.level_m(flow / acceptance, resistance);
             load_m += flow * MONTH * 365.25 / nature.balance.wetted_m2(level.min(nature.effective_m));
             monthly_m.push(level);
+            monthly_resistance_d.push(resistance / acceptance);
             let standing = standing_m(&monthly_m);
             if standing >= nature.effective_m {
                 let share_of_month = (nature.effective_m - standing_before) / (standing - standing_before);
@@ -227,7 +231,15 @@ impl Life {
         }
         // Nobody pumps out a pit that is about to be replaced.
         incidents.retain(|incident| reached.is_none_or(|reached| incident.at() < reached));
-        Self { nature, household, incidents, age: months_before as f64 * MONTH, monthly_m, reached }
+        Self {
+            nature,
+            household,
+            incidents,
+            age: months_before as f64 * MONTH,
+            monthly_m,
+            monthly_resistance_d,
+            reached,
+        }
     }
 
     /// Standing level at a time, metres, at most the inlet; a pit that has reached its inlet counts as standing there.
@@ -237,6 +249,12 @@ impl Life {
         }
         let month = ((years + self.age) / MONTH).round() as usize;
         standing_m(&self.monthly_m[..(month + 1).min(self.monthly_m.len())]).min(self.nature.effective_m)
+    }
+
+    /// Resistance of the wall at a time up to the inlet, its moods included, days.
+    pub(super) fn resistance_d(&self, years: f64) -> f64 {
+        let month = ((years + self.age) / MONTH).round().max(0.0) as usize;
+        self.monthly_resistance_d[month.min(self.monthly_resistance_d.len() - 1)]
     }
 
     /// What a perfect stick would find on a day before the as-of day: also the dip after pumping out.

@@ -10,7 +10,8 @@ use soaklife::quantity::{gallons_per_day, inches, metres};
 use soaklife::{CrossSection, History, LoadHistory, Pit, Reading};
 
 /// A stick and the hand that holds it.
-struct Stick {
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Stick {
     standard_deviation_in: f64,
     rounds_to_in: f64,
 }
@@ -29,8 +30,8 @@ impl Stick {
     }
 }
 
-/// The record of a life up to the as-of day, and how many of its readings are grossly wrong.
-pub(super) fn keep(random: &mut Random, life: &Life, quality: RecordQuality) -> (History, usize) {
+/// The record of a life up to the as-of day, the stick it was kept with, and how many of its readings are grossly wrong.
+pub(super) fn keep(random: &mut Random, life: &Life, quality: RecordQuality) -> (History, Stick, usize) {
     let inlet_in = random.between(10.0, 48.0).round();
     let bottom_in = inlet_in + (life.nature.effective_m / INCH_M).round();
     let diameter = metres(life.nature.balance.diameter_m);
@@ -62,7 +63,7 @@ pub(super) fn keep(random: &mut Random, life: &Life, quality: RecordQuality) -> 
             history.with_load(load(random, life, since))
         }
     };
-    (history, gross_errors)
+    (history, stick, gross_errors)
 }
 
 /// Times of the readings, newest first: mostly yearly, some every other year or whenever somebody came by.
@@ -90,6 +91,14 @@ fn reading_times(random: &mut Random, age: f64) -> Vec<f64> {
         };
     }
     if times.is_empty() { vec![-0.05] } else { times }
+}
+
+/// One reading after the as-of day.
+pub(super) fn read_later(random: &mut Random, stick: &Stick, pit: &Pit, life: &Life, years: f64) -> Reading {
+    if life.reached.is_some_and(|reached| reached <= years) {
+        return Reading::at_inlet(day(years));
+    }
+    read(random, stick, pit, life, years).0
 }
 
 /// One reading, and whether it is grossly wrong.

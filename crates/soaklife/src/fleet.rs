@@ -43,4 +43,5 @@ pub use costs::{CostError, CostModel, sinking_fund};
 pub use counts::CountDistribution;
 pub use replacements::{ChancesError, MOST_EXACT, Replacements};
 pub use reserve::{Outlays, Reserve};
+pub(crate) use visits::SOON;
 pub use visits::{Candidate, VisitList, VisitReason};

@@ -1,7 +1,9 @@
 //! The forecast of one pit: standing level and next reading at any date, time to inlet, chance by date.
 
+pub mod next_reading;
 mod question;
 
+pub use next_reading::{Advice, Because, NextReading, Prospect};
 pub use question::{Method, Question, QuestionError};
 
 use crate::band::{Band, BandKind, Coverage};

@@ -1,5 +1,6 @@
 //! What has happened to a pit, and which readings speak for it as it is now.
 
+use crate::acceptance::MeasuredAcceptance;
 use crate::date::PartialDate;
 use crate::loading::LoadHistory;
 use crate::pit::Pit;
@@ -37,6 +38,7 @@ pub struct History {
     soil: Soil,
     load: Option<LoadHistory>,
     readings: Vec<Reading>,
+    acceptances: Vec<MeasuredAcceptance>,
     events: Vec<Event>,
 }
 
@@ -156,6 +158,8 @@ pub enum Reason {
     Suspect,
     /// Dry: the level lies at or below the bottom, a bound and not a height.
     Dry,
+    /// Dry in a house where nobody was at home: the wall has drained the pit.
+    DryWhileVacant,
     /// At the inlet: the level is at least that, a bound and not a height.
     AtInlet,
     /// It does not fit the others: most likely misread or misrecorded.
@@ -301,6 +305,9 @@ impl fmt::Display for Reason {
             Self::AfterPumping { pumped: None } => write!(f, "taken after pumping out"),
             Self::Suspect => write!(f, "doubted by whoever took it"),
             Self::Dry => write!(f, "dry: a line needs a height"),
+            Self::DryWhileVacant => {
+                write!(f, "dry while nobody was at home: the level comes back with the people")
+            }
             Self::AtInlet => write!(f, "at the inlet: a line needs a height below it"),
             Self::OutOfLine => write!(f, "out of line with the others, most likely misread"),
         }
@@ -326,6 +333,7 @@ impl History {
             soil: Soil::Unknown,
             load: None,
             readings: Vec::new(),
+            acceptances: Vec::new(),
             events: Vec::new(),
         }
     }
@@ -446,6 +454,46 @@ impl History {
             self.readings.sort_by(Reading::chronological);
         }
         self
+    }
+
+    /// The same, with what load tests measured in place of any it had; their order does not matter.
+    ///
+    /// Only [`crate::Method::Absorption`] asks them.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::history::History;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::Pit;
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// use soaklife::acceptance::MeasuredAcceptance;
+    /// use soaklife::quantity::gallons_per_day;
+    /// let taken = MeasuredAcceptance::new(date(2026, 5, 4), inches(96.0), gallons_per_day(420.0), 0.15)?;
+    /// assert_eq!(History::new(pit).with_acceptances([taken]).acceptances(), [taken]);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn with_acceptances(self, acceptances: impl IntoIterator<Item = MeasuredAcceptance>) -> Self {
+        let mut acceptances: Vec<MeasuredAcceptance> = acceptances.into_iter().collect();
+        acceptances.sort_by(|one, other| {
+            one.date().cmp(&other.date()).then_with(|| one.flow().value.total_cmp(&other.flow().value))
+        });
+        Self { acceptances, ..self }
+    }
+
+    /// What load tests measured, oldest first.
+    ///
+    /// ```
+    /// # use soaklife::history::History;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::Pit;
+    /// let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// assert!(History::new(pit).acceptances().is_empty());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn acceptances(&self) -> &[MeasuredAcceptance] {
+        &self.acceptances
     }
 
     /// The same, with these events in place of any it had; their order does not matter.
@@ -680,7 +728,20 @@ impl History {
         Self {
             load: load.filter(has_begun),
             readings: self.readings.iter().filter(|reading| reading.date().last() <= day).copied().collect(),
+            acceptances: self.acceptances.iter().filter(|taken| taken.date() <= day).copied().collect(),
             events: self.events.iter().filter(|event| event.date.last() <= day).copied().collect(),
+            ..self.clone()
+        }
+    }
+
+    /// The record up to a day as a forecast of that day sees it, every date taken at its middle.
+    pub(crate) fn recorded_by(&self, day: Date) -> Self {
+        let past = |date: PartialDate| date.middle() <= day;
+        Self {
+            load: self.load.as_ref().map(|load| load.known_by(day)),
+            readings: self.readings.iter().filter(|reading| past(reading.date())).copied().collect(),
+            acceptances: self.acceptances.iter().filter(|taken| taken.date() <= day).copied().collect(),
+            events: self.events.iter().filter(|event| past(event.date)).copied().collect(),
             ..self.clone()
         }
     }

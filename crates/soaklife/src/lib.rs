@@ -10,6 +10,7 @@
 //! - [`pit`]: rim, inlet, bottom and cross-section → level, freeboard, wetted area, storage.
 //! - [`loading`]: design rules and real use → load ratio and cumulative load in design-years.
 //! - [`reading`]: liquid, dry or at the inlet; in what condition; how exactly dated.
+//! - [`acceptance`]: what the soil was measured to take, and where the level would settle by it.
 //! - [`soil`]: what the pit stands in, if known.
 //! - [`history`]: all that is known about one pit, and which readings speak for it as it is now.
 //! - [`prior`]: what is typical of pits before any reading, as data.
@@ -43,6 +44,7 @@
 //! The forecast is an estimate from readings, no warranty and no substitute for an inspection: local code and
 //! licensed practitioners decide. Never enter a pit or lean over an open one; sewage gas kills without warning.
 
+pub mod acceptance;
 pub mod backtest;
 pub mod band;
 pub mod date;

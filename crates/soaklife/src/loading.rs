@@ -34,6 +34,7 @@ use thiserror::Error;
 /// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct LoadHistory {
+    design_flow: VolumeRate,
     steps: Vec<LoadStep>,
 }
 
@@ -136,7 +137,7 @@ impl LoadHistory {
             steps.push(LoadStep { from, ratio });
         }
         steps.sort_by(|a, b| a.from.cmp(&b.from).then(a.ratio.total_cmp(&b.ratio)));
-        if steps.is_empty() { Err(LoadingError::NoFlow) } else { Ok(Self { steps }) }
+        if steps.is_empty() { Err(LoadingError::NoFlow) } else { Ok(Self { design_flow, steps }) }
     }
 
     /// A history of one ratio for good.
@@ -188,7 +189,7 @@ impl LoadHistory {
     #[must_use]
     pub fn known_by(&self, as_of: Date) -> Self {
         let known = self.steps.iter().take_while(|step| step.from <= as_of).count().max(1);
-        Self { steps: self.steps.iter().take(known).copied().collect() }
+        Self { steps: self.steps.iter().take(known).copied().collect(), ..*self }
     }
 
     /// Load ratio in force on a day.
@@ -207,6 +208,21 @@ impl LoadHistory {
     pub fn ratio_at(&self, date: Date) -> f64 {
         let begun = self.steps.iter().take_while(|step| step.from <= date).last();
         begun.or(self.steps.first()).map_or(0.0, |step| step.ratio)
+    }
+
+    /// Actual flow on a day.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::loading::LoadHistory;
+    /// # use soaklife::quantity::{as_gallons_per_day, gallons_per_day};
+    /// let load = LoadHistory::constant(gallons_per_day(450.0), gallons_per_day(225.0))?;
+    /// assert_eq!(as_gallons_per_day(load.flow_at(date(2026, 1, 1))).round(), 225.0);
+    /// # Ok::<(), soaklife::loading::LoadingError>(())
+    /// ```
+    #[must_use]
+    pub fn flow_at(&self, date: Date) -> VolumeRate {
+        self.design_flow * self.ratio_at(date)
     }
 
     /// Cumulative load from one day to another, ∫ ratio dt, in design-years; negative if `to` is earlier.

@@ -300,9 +300,10 @@ impl Reading {
         }
     }
 
-    /// Error variance relative to a reading in normal use: twice that after rain and in a vacant house.
+    /// Error variance relative to a reading in normal use, for a line: twice that after rain and in a vacant house.
     ///
-    /// Common practice, no source: both move the level by a few inches either way.
+    /// Common practice, no source: both move the level by a few inches either way. [`crate::Method::Absorption`] knows that an
+    /// empty house can only lower it.
     ///
     /// ```
     /// # use jiff::civil::date;

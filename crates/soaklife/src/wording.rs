@@ -3,6 +3,7 @@
 pub mod coverage;
 mod decimal;
 pub mod fleet;
+pub mod next_reading;
 pub mod sentence;
 
 pub use decimal::add_decimal;

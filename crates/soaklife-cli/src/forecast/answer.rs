@@ -6,9 +6,10 @@ use crate::output::Failure;
 use crate::typical::Typical;
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
-use soaklife::forecast::Method;
+use soaklife::forecast::{Method, NextReading};
 use soaklife::quantity::Length;
 use soaklife::quantity::Units;
+use soaklife::trend::absorption::Hypotheses;
 use soaklife::{Coverage, Forecast, Question};
 use soaklife_records::schema::PITS;
 use soaklife_records::{
@@ -189,13 +190,23 @@ impl Asking {
         };
         let action = self.action_freeboard.unwrap_or(record.action_freeboard());
         let question = self.question.down_to(action).map_err(|error| Failure::Usage(error.to_string()))?;
-        let (experience, group) = match question.method() {
-            Method::Absorption => self.typical.of(record),
-            _ => (self.typical.whole(), None),
-        };
+        let (experience, group) = self.experience_of(record);
         let forecast = Forecast::by_experience(record.history(), &question, experience)
             .map_err(|reason| reason.to_string());
         Ok(Answer { id: record.id(), record: Some(record), question, group, forecast })
+    }
+
+    fn experience_of<'l>(&self, record: &'l PitRecord) -> (&Hypotheses, Option<Cow<'l, str>>) {
+        match self.question.method() {
+            Method::Absorption => self.typical.of(record),
+            _ => (self.typical.whole(), None),
+        }
+    }
+
+    /// When to measure a pit next, where readings ahead can be weighed. It costs some hundred forecasts.
+    pub(super) fn next_reading(&self, answer: &Answer<'_>) -> Option<NextReading> {
+        let record = answer.record.filter(|_| answer.forecast.is_ok())?;
+        NextReading::plan(record.history(), &answer.question, self.experience_of(record).0)
     }
 }
 

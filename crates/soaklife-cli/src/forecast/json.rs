@@ -2,9 +2,9 @@
 
 use super::answer::{Answer, Asking};
 use super::columns::{CHANCE_YEARS, FREEBOARD_YEARS, members};
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 use soaklife::Coverage;
-use soaklife::forecast::{Crossing, Forecast};
+use soaklife::forecast::{Advice, Because, Crossing, Forecast, NextReading, Prospect};
 use soaklife::history::{HandCheck, ReadingUse, Verdict};
 use soaklife::prior::Course;
 use soaklife::quantity::as_gallons_per_day;
@@ -35,18 +35,27 @@ pub(super) fn frame(asked: &Asking) -> (String, String) {
     (before, after)
 }
 
-/// A document of these pits.
+/// A document of these pits, with when to measure each of them next.
 pub(super) fn whole(asked: &Asking, answers: &[Answer<'_>]) -> String {
     let (before, after) = frame(asked);
     let end = if answers.is_empty() { "" } else { END_OF_LIST };
-    format!("{before}{}{end}{after}", pits(asked, answers))
+    let told = told(answers, |answer| {
+        let mut pit = pit(answer, asked.units());
+        pit.insert("next_reading".to_owned(), asked.next_reading(answer).map_or(Value::Null, next_reading));
+        pit
+    });
+    format!("{before}{told}{end}{after}")
 }
 
 /// Pits as members of the list, with commas between them.
 pub(super) fn pits(asked: &Asking, answers: &[Answer<'_>]) -> String {
+    told(answers, |answer| pit(answer, asked.units()))
+}
+
+fn told(answers: &[Answer<'_>], pit: impl Fn(&Answer<'_>) -> Map<String, Value>) -> String {
     let mut told = String::new();
     for answer in answers {
-        for line in format!("{:#}", pit(answer, asked.units())).lines() {
+        for line in format!("{:#}", Value::Object(pit(answer))).lines() {
             told.push_str("\n    ");
             told.push_str(line);
         }
@@ -56,7 +65,7 @@ pub(super) fn pits(asked: &Asking, answers: &[Answer<'_>]) -> String {
     told
 }
 
-fn pit(answer: &Answer<'_>, units: Units) -> Value {
+fn pit(answer: &Answer<'_>, units: Units) -> Map<String, Value> {
     let mut pit = members(answer, units);
     let record = answer.record;
     pit.insert(
@@ -77,7 +86,7 @@ fn pit(answer: &Answer<'_>, units: Units) -> Value {
     pit.insert("hand_check".to_owned(), check.map_or(Value::Null, |check| hand_check(check, units)));
     let told = forecast.and_then(Forecast::explanation);
     pit.insert("explanation".to_owned(), told.map_or(Value::Null, |told| explanation(&told, units)));
-    Value::Object(pit)
+    pit
 }
 
 fn explanation(told: &Explanation, units: Units) -> Value {
@@ -88,6 +97,36 @@ fn explanation(told: &Explanation, units: Units) -> Value {
         "temperaments": told.temperaments().map(rounded),
         "pace_per_year": { "p10": slow, "p50": median, "p90": fast },
         "share_of_readings": rounded(told.share_of_readings()),
+    })
+}
+
+fn next_reading(plan: NextReading) -> Value {
+    let (due, reason) = match plan.advice() {
+        Advice::By { prospect, because } => (
+            Some(prospect.date.to_string()),
+            match because {
+                Because::Narrows => "narrows",
+                Because::MayTurn => "may_turn",
+                Because::InletMayBeNear => "inlet_may_be_near",
+                _ => "nothing_sooner",
+            },
+        ),
+        _ => (None, "monthly"),
+    };
+    let range = |[early, late]: [f64; 2]| json!({ "p10": rounded(early), "p90": rounded(late) });
+    let prospect = |prospect: &Prospect| {
+        json!({
+            "date": prospect.date.to_string(),
+            "years": range(prospect.range),
+            "narrowing": rounded(prospect.narrowing),
+            "chance_of_turning": rounded(prospect.chance_of_turning),
+        })
+    };
+    json!({
+        "by": due,
+        "reason": reason,
+        "years": range(plan.range()),
+        "prospects": plan.prospects().iter().map(prospect).collect::<Vec<_>>(),
     })
 }
 

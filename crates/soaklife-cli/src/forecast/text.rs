@@ -13,7 +13,7 @@ use soaklife::quantity::{
     Length, VolumeRate, as_gallons, as_gallons_per_day, as_inches, as_litres, as_litres_per_day,
 };
 use soaklife::trend::absorption::Explanation;
-use soaklife::wording::sentence::{goal, sentences};
+use soaklife::wording::sentence::{goal, load_test, sentences};
 use soaklife::wording::{about_years, chance, counted, length, length_number, pace};
 use soaklife_records::PitRecord;
 use std::fmt::Write as _;
@@ -71,6 +71,9 @@ fn tell(told: &mut String, asked: &Asking, answer: &Answer<'_>, forecast: &Forec
     let has_readings = !matches!(forecast.basis(), Basis::AtInlet | Basis::TypicalExperience);
     if let Some(explanation) = forecast.explanation().filter(|_| has_readings) {
         paragraph(told, "Course", &likely_course(&explanation));
+    }
+    for said in forecast.explanation().iter().flat_map(Explanation::load_tests) {
+        paragraph(told, "Load test", &load_test(said, forecast.pit(), asked.units()));
     }
 }
 
@@ -136,6 +139,9 @@ fn rests_on(forecast: &Forecast) -> String {
     match forecast.basis() {
         Basis::AtInlet => return "the last reading, which found the liquid at the inlet.".to_owned(),
         Basis::TypicalExperience if forecast.readings().is_empty() => {
+            if forecast.explanation().is_some_and(|told| !told.load_tests().is_empty()) {
+                return "typical experience and a load test; the first reading moves it most.".to_owned();
+            }
             return "typical experience alone; the first reading moves it most.".to_owned();
         }
         _ => {}

@@ -26,8 +26,8 @@ pub(super) fn years_until_urgent(forecast: &Forecast, coverage: Coverage) -> f64
     }
 }
 
-/// When to measure again: a year after the last reading, sooner where the inlet may be near. Nothing for a pit whose
-/// row must be mended first.
+/// When to measure again: as readings ahead are weighed by the absorption method; by a line a year after the last reading, sooner
+/// where the inlet may be near. Nothing for a pit whose row must be mended first.
 pub(super) fn next_reading(asked: &Asking, answer: &Answer<'_>) -> String {
     let Some(history) = answer.record.map(PitRecord::history) else { return String::new() };
     let as_of = asked.as_of();
@@ -36,6 +36,9 @@ pub(super) fn next_reading(asked: &Asking, answer: &Answer<'_>) -> String {
         return "now: have the system looked at by a licensed practitioner.".to_owned();
     }
     let goal = goal(answer.question.action_freeboard(), asked.units());
+    if let Some(plan) = asked.next_reading(answer) {
+        return soaklife::wording::next_reading::next_reading(&plan, &goal);
+    }
     let early = years_until_urgent(forecast, asked.coverage());
     if early < 0.5 {
         return format!("monthly from now on: {goal} may be within reach.");

@@ -5,7 +5,7 @@ use std::collections::BinaryHeap;
 
 /// From this chance of failing within two years on, somebody must come before the failure does: the same 10 %
 /// by which a forecast asks for the next reading early.
-const SOON: f64 = 0.10;
+pub(crate) const SOON: f64 = 0.10;
 /// A reading this old, years, has told all it will: an older one makes the next no more worth.
 const STALE: f64 = 5.0;
 

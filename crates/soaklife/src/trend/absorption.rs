@@ -31,6 +31,11 @@
 //! variance (Mills ratio) that of v and S, and a wrong bound tells nothing. Half of the filters take the first reading as
 //! right, the other half as wrong.
 //!
+//! After rain r is doubled. In a vacant house a height is one in use only with probability ½; else the wall has drained the
+//! pit below it, and it is a lower bound of even density 1/ln 10 in z; a dry stick there says nothing.
+//! A load test ([`crate::acceptance`]) is an observation of the level at which the household's flow is taken, with its own
+//! variance for r and r_B = 0.5²; the first *reading* is still the one that half of the filters doubt.
+//!
 //! Ahead, ρ(t) = ρ* + (ρ − ρ*) e^(−t/τ); μ(t) and V(t) follow in closed form, with V raised by κ² and by the margin
 //! (0.2 g G)²; a node has reached the inlet by t with probability C(t) = Φ(μ/√V), kept from falling and raised by the
 //! background risk h(t) = λ Φ(min(μ, 0)/1.8) a year, and by another per design-year while it is dry; the forecast is F = Σ W (C − a)/Σ W (1 − a) over the nodes of weight W =
@@ -63,7 +68,7 @@ mod hypotheses;
 mod passage;
 mod record;
 
-pub use explanation::Explanation;
+pub use explanation::{Explanation, LoadTestSaid};
 pub use hypotheses::Hypotheses;
 
 use crate::band::Coverage;
@@ -205,6 +210,18 @@ impl Absorption {
     pub fn reading_in(&self, years: f64, probability: f64) -> Option<f64> {
         let mixture = self.mixture(years, self.hypotheses.prior().stick_in)?;
         self.heights(&mixture, [probability]).map(|[height]| height)
+    }
+
+    /// Levels that a stick may read at a moment ahead in a pit that has not reached its inlet by then, inches above the bottom:
+    /// the middles of so many ranges that are equally likely.
+    pub(crate) fn readings_below_inlet(&self, years: f64, ranges: u32) -> Option<Vec<f64>> {
+        let mixture = self.outlook.readings(years, &self.hypotheses);
+        let share_below = mixture.below(0.0);
+        let middle = |range: u32| {
+            let probability = share_below * (f64::from(range) + 0.5) / f64::from(ranges);
+            self.heights(&mixture, [probability]).map(|[height]| height)
+        };
+        (0..ranges).map(middle).collect()
     }
 
     fn mixture(&self, years: f64, stick_in: f64) -> Option<NormalMixture> {

@@ -1,11 +1,13 @@
 //! What the level does and when it gets there, in words that claim no more than is known.
 
-use super::{about_years, length, pace, pace_number, year_after, years_range};
+use super::{about_years, length, length_number, pace, pace_number, year_after, years_range};
 use crate::band::Coverage;
 use crate::forecast::{Basis, Crossing, Forecast, Method};
-use crate::quantity::{Length, Units, as_inches};
+use crate::pit::Pit;
+use crate::quantity::{Length, Units, as_gallons_per_day, as_inches, as_litres_per_day, inches};
 use crate::reading::Observation;
 use crate::trend::CrossingSet;
+use crate::trend::absorption::LoadTestSaid;
 use jiff::civil::Date;
 
 /// Freeboard, pace and crossing of a pit in two or three sentences.
@@ -81,7 +83,11 @@ fn moving_by_trend(forecast: &Forecast, basis: &str, units: Units) -> String {
 /// The pace with its range; nothing is made up where there is no reading to tell it from.
 fn moving_by_experience(forecast: &Forecast, units: Units) -> String {
     if forecast.basis() == Basis::TypicalExperience {
-        return "No reading yet: this is what is typical of pits of its age, depth and use.".to_owned();
+        let tested = forecast.explanation().is_some_and(|told| !told.load_tests().is_empty());
+        let and_test = if tested { ", and what the load test says" } else { "" };
+        return format!(
+            "No reading yet: this is what is typical of pits of its age, depth and use{and_test}."
+        );
     }
     let dry = forecast.latest().is_some_and(|latest| latest.observation() == Observation::Dry);
     let paces = [0.1, 0.9].map(|probability| forecast.pace_quantile(probability));
@@ -158,6 +164,43 @@ pub fn crossing(forecast: &Forecast, coverage: Coverage, units: Units) -> String
             format!("It is not heading for {goal}{}.", range_words(range, coverage, forecast))
         }
     }
+}
+
+/// What a load test found and where the level would settle by it.
+///
+/// ```
+/// use jiff::civil::date;
+/// use soaklife::acceptance::MeasuredAcceptance;
+/// use soaklife::quantity::{Units, gallons_per_day, inches};
+/// use soaklife::wording::sentence::load_test;
+/// use soaklife::{Forecast, History, Pit, Question};
+///
+/// let pit = Pit::new(inches(30.0), inches(210.0))?;
+/// let taken = MeasuredAcceptance::new(date(2026, 5, 4), inches(96.0), gallons_per_day(420.0), 0.15)?;
+/// let forecast = Forecast::of(&History::new(pit).with_acceptances([taken]), &Question::new(date(2026, 6, 30)))?;
+/// let explanation = forecast.explanation().ok_or("no explanation")?;
+/// let told = load_test(&explanation.load_tests()[0], &pit, Units::Us);
+/// assert!(told.starts_with("On 2026-05-04 the soil took 420 gal/day with 96 in standing: under the household's flow"));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[must_use]
+pub fn load_test(said: &LoadTestSaid, pit: &Pit, units: Units) -> String {
+    let [low, _, high] = said.settles_in.map(|level_in| pit.freeboard(inches(level_in)));
+    let flow = match units {
+        Units::Us => format!("{:.0} gal/day", as_gallons_per_day(said.taken.flow())),
+        Units::Si => format!("{:.0} L/day", as_litres_per_day(said.taken.flow())),
+    };
+    let settles = if as_inches(low) <= 0.0 {
+        "at the inlet".to_owned()
+    } else {
+        format!("{} to {} below the inlet", length_number(high, units, false), length(low, units))
+    };
+    format!(
+        "On {} the soil took {flow} with {} standing: under the household's flow the level would settle {settles}, with \
+         80 % confidence.",
+        said.taken.date(),
+        length(said.taken.level(), units)
+    )
 }
 
 /// Width of a range, by which its middle is rounded; an open one is wide.

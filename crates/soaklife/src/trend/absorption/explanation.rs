@@ -2,16 +2,19 @@
 
 use super::Absorption;
 use super::hypotheses::{Hypotheses, Lanes};
-use super::record::{Record, left_out};
+use super::record::{Record, Tested, left_out};
+use crate::acceptance::MeasuredAcceptance;
 use crate::history::{History, ReadingUse, Reason, Verdict};
 use crate::prior::{Course, TEMPERAMENTS};
-use crate::reading::Reading;
+use crate::reading::{Condition, Observation, Reading};
 use jiff::civil::Date;
 
 /// A pace that no stick notices, inches a year.
 const UNNOTICED_IN: f64 = 0.25;
 /// Readings of a record that can speak against a level at the inlet.
 const ENOUGH_TO_CONTRADICT: usize = 3;
+/// Standard deviations beyond which a tenth of a normal distribution lies.
+const TENTH: f64 = 1.281_551_565_544_600_4;
 /// Ends of the 80 % range of the pace.
 const EIGHTY: [f64; 2] = [0.1, 0.9];
 
@@ -37,6 +40,30 @@ pub struct Explanation {
     temperaments: [f64; TEMPERAMENTS],
     pace_in: [f64; 3],
     share_of_readings: f64,
+    load_tests: Vec<LoadTestSaid>,
+}
+
+/// What a load test says of the level in use.
+///
+/// ```
+/// # use jiff::civil::date;
+/// # use soaklife::acceptance::MeasuredAcceptance;
+/// # use soaklife::quantity::{gallons_per_day, inches};
+/// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+/// # use soaklife::{History, Pit};
+/// let taken = MeasuredAcceptance::new(date(2026, 5, 4), inches(96.0), gallons_per_day(420.0), 0.15)?;
+/// let history = History::new(Pit::new(inches(30.0), inches(210.0))?).with_acceptances([taken]);
+/// let told = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default()).explanation();
+/// let [low, _, high] = told.load_tests()[0].settles_in;
+/// assert!(low < 60.0 && high < 96.0); // the wall took three times what a household sends
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LoadTestSaid {
+    /// What was measured.
+    pub taken: MeasuredAcceptance,
+    /// Level at which the household's flow would be taken, inches above the bottom and at most the inlet: 10 %, 50 % and 90 % points.
+    pub settles_in: [f64; 3],
 }
 
 impl Explanation {
@@ -97,6 +124,23 @@ impl Explanation {
     #[must_use]
     pub fn pace_in(&self) -> [f64; 3] {
         self.pace_in
+    }
+
+    /// What load tests say, oldest first.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+    /// # use soaklife::{History, Pit};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// let told = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default()).explanation();
+    /// assert!(told.load_tests().is_empty());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn load_tests(&self) -> &[LoadTestSaid] {
+        &self.load_tests
     }
 
     /// Share of the answer that the readings carry, 0 to 1; the rest is typical experience.
@@ -165,7 +209,17 @@ impl Absorption {
         };
         let [low, high] = EIGHTY;
         let pace_in = [low, 0.5, high].map(|probability| self.pace_in(probability).unwrap_or_default());
-        Explanation { courses, temperaments, pace_in, share_of_readings }
+        let load_tests = self.record.tested.iter().map(|test| self.said(test)).collect();
+        Explanation { courses, temperaments, pace_in, share_of_readings, load_tests }
+    }
+
+    fn said(&self, test: &Tested) -> LoadTestSaid {
+        let level_in = |deviations: f64| {
+            let z = test.settles.mean + deviations * test.settles.spread;
+            let above_bottom = self.record.full_in * z.exp() - self.hypotheses.prior().offset_in;
+            above_bottom.clamp(0.0, self.record.effective_depth_in)
+        };
+        LoadTestSaid { taken: test.taken, settles_in: [-TENTH, 0.0, TENTH].map(level_in) }
     }
 
     /// Follows the record and tells of every reading the weight that it has been given; what the record leaves out is said
@@ -185,17 +239,26 @@ impl Absorption {
     }
 
     fn verdicts(&self, history: &History, as_of: Date, fits: &[Fit]) -> Vec<ReadingUse> {
-        let mut good = self.chances_of_being_right(fits).into_iter();
+        let right = self.chances_of_being_right(fits);
+        let soundings = &self.record.soundings;
+        let mut good =
+            right.into_iter().zip(soundings).filter(|(_, of)| of.is_reading()).map(|(right, _)| right);
         // Who says that it stands at the inlet has seen it; only the pit's own record can speak against that.
-        let few = self.record.soundings.len() < ENOUGH_TO_CONTRADICT;
+        let few = soundings.iter().filter(|of| of.is_reading()).count() < ENOUGH_TO_CONTRADICT;
         let believed = |reading: &Reading| few && reading.stands_at_inlet(history.pit());
         let mut verdict_on = |reading: &Reading| {
             if let Some(reason) = left_out(history, reading, as_of) {
                 return Verdict::SetAside(reason);
             }
             let weight = good.next().unwrap_or_default();
+            let vacant = reading.condition() == Condition::Vacant;
             match history.lowered_for_a_while(reading) {
                 Some(reason) => Verdict::SetAside(reason),
+                None if vacant && reading.observation() == Observation::Dry => {
+                    Verdict::SetAside(Reason::DryWhileVacant)
+                }
+                // What is no height in use still bounds it from below.
+                None if vacant => Verdict::Used { weight },
                 None if weight < 0.5 && !believed(reading) => Verdict::SetAside(Reason::OutOfLine),
                 None => Verdict::Used { weight },
             }

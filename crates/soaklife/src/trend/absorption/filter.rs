@@ -16,6 +16,8 @@ const LEAST_VARIANCE: f64 = 1e-6;
 const LEAST_LIKELIHOOD: f64 = 1e-150;
 /// Likelihood of a bound that holds by mistake (a stick that missed the liquid), as a share of gross errors.
 const WRONG_BOUND: f64 = 0.15;
+/// Density of a lowered height, times √(2π): even over z from an empty pit to a full one, some ln 10.
+const EVEN_DENSITY: f64 = 2.506_628_274_631 / std::f64::consts::LN_10;
 /// Share of the variance that a bound leaves at least.
 const LEAST_LEFT: f64 = 1e-3;
 /// Shapes with less than this share of the best one's weight are dropped from the fourth reading on: e^−14, a millionth.
@@ -59,13 +61,14 @@ pub(super) fn follow(
 ) -> Followed {
     let start = |(place, shape)| ShapeFilter::start(place, shape, record, lanes);
     let mut followed = Followed { filters: shapes.iter().enumerate().map(start).collect(), log_scale: 0.0 };
+    let first = record.first_reading();
     for (place, sounding) in record.soundings.iter().enumerate() {
         for filter in &mut followed.filters {
             let Some(shape) = shapes.get(filter.shape) else { continue };
             if place > 0 {
                 filter.step(&sounding.gap, shape, record, lanes);
             }
-            let good = filter.take(sounding, place == 0, lanes);
+            let good = filter.take(sounding, first == Some(place), lanes);
             watch(place, filter.shape, &good);
         }
         followed.compare(place + 1 >= READINGS_BEFORE_DROPPING);
@@ -171,7 +174,8 @@ impl ShapeFilter {
     fn take(&mut self, sounding: &Sounding, first: bool, lanes: &LaneConstants) -> Lanes {
         match sounding.kind {
             SoundingKind::Silent => [1.0; LANES],
-            SoundingKind::Level => self.take_level(sounding, first, lanes),
+            SoundingKind::Level | SoundingKind::Settling => self.take_level(sounding, first, lanes),
+            SoundingKind::LevelOrLowered => self.take_perhaps_lowered(sounding, first, lanes),
             SoundingKind::AtMost => self.take_bound(sounding, -1.0, first, lanes),
             SoundingKind::AtLeast => self.take_bound(sounding, 1.0, first, lanes),
         }
@@ -209,6 +213,38 @@ impl ShapeFilter {
             let between = weight * (1.0 - weight) * squares[lane] * (1.0 - narrowness) * (1.0 - narrowness);
             let corrected = state.corrected(taken * innovation, variance, taken * variance - between);
             self.set_lane(lane, corrected);
+        }
+        good
+    }
+
+    /// A height, or one that lies somewhere below where the level stands in use: then z is at or above it, and the reading has the
+    /// same density wherever it lies. Beside such a doubt there is no other for gross errors.
+    #[cold]
+    #[inline(never)]
+    fn take_perhaps_lowered(&mut self, sounding: &Sounding, first: bool, lanes: &LaneConstants) -> Lanes {
+        let mut good = [0.0; LANES];
+        let Branches { right, wrong } = Branches::of(sounding, first);
+        for lane in 0..LANES {
+            let state = self.lane(lane);
+            let variance = state.level_variance + sounding.stick_variance + lanes.usage[lane];
+            let spread = variance.sqrt();
+            let innovation = sounding.z - state.level;
+            let standardised = -innovation / spread;
+            let normal = Normal::at(standardised);
+            let right = right[lane] * density(innovation * innovation, 1.0 / variance);
+            let lowered = wrong[lane] * normal.below * EVEN_DENSITY;
+            let likelihood = right + lowered + LEAST_LIKELIHOOD;
+            let weight = 1.0 - lowered / likelihood;
+            good[lane] = weight;
+            self.weight[lane] *= likelihood;
+            // As a height it leaves nothing of the variance, as a bound a share; the mixture of both by its mean and variance.
+            let bound = normal.inverse_mills * spread;
+            let left =
+                (1.0 - normal.inverse_mills * (standardised + normal.inverse_mills)).clamp(LEAST_LEFT, 1.0);
+            let apart = innovation - bound;
+            let remains = (1.0 - weight) * left * variance + weight * (1.0 - weight) * apart * apart;
+            let mean = weight * innovation + (1.0 - weight) * bound;
+            self.set_lane(lane, state.corrected(mean, variance, variance - remains));
         }
         good
     }
