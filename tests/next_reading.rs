@@ -9,16 +9,19 @@ use soaklife::trend::absorption::{Absorption, Hypotheses};
 use soaklife::{History, Pit, Question, Reading};
 use tests::simulated_pits::{Population, SimulatedPit, as_of, simulate};
 
-/// 1,000 make the figures of `forecast::next_reading`: `PITS=1000 cargo test -p tests --test next_reading -- --nocapture`.
+/// The figures of `forecast::next_reading` are those of `SEED=20270102 PITS=1000 cargo test -p tests --test next_reading -- --nocapture`
+/// and of the two seeds after it.
 const PITS: usize = 300;
-const SEED: u64 = 20_270_101;
-/// What the promise may be off by.
-const ALLOWED: f64 = 0.1;
+/// Other pits than those that taught what to promise.
+const SEED: u64 = 20_270_102;
+/// What the promised width may be off by.
+const ALLOWED: f64 = 0.02;
 const FARTHEST_YEARS: f64 = 60.0;
 
 fn valley() -> Vec<SimulatedPit> {
     let pits = std::env::var("PITS").map_or(PITS, |pits| pits.parse().unwrap());
-    simulate(&Population::default(), SEED, pits)
+    let seed = std::env::var("SEED").map_or(SEED, |seed| seed.parse().unwrap());
+    simulate(&Population::default(), seed, pits)
 }
 
 fn plan(history: &History) -> Option<NextReading> {

@@ -7,8 +7,8 @@ use crate::forecast::{Advice, Because, NextReading, Prospect};
 const WORTH_SAYING: f64 = 0.95;
 /// Where the method's sight ends, years: a late end there is none.
 const FARTHEST_YEARS: f64 = 60.0;
-/// A mean late end beyond this is mostly none, years.
-const STAYS_OPEN_YEARS: f64 = 55.0;
+/// With a mean late end beyond this hardly any range that is open today gets one, years.
+const MAY_CLOSE_YEARS: f64 = 57.0;
 /// The nearest date that is weighed, and somewhat more: a month.
 const A_MONTH_YEARS: f64 = 0.1;
 
@@ -65,16 +65,15 @@ fn narrows([early, late]: [f64; 2], prospect: &Prospect) -> Option<String> {
     if prospect.narrowing > WORTH_SAYING {
         return None;
     }
-    let after = years_range(sooner, later);
     if late < FARTHEST_YEARS {
-        let today = years_range(early, late);
+        let (today, after) = (years_range(early, late), years_range(sooner, later));
         (after != today).then(|| format!("the 80 % range should narrow from {today} to about {after}"))
-    } else if later < STAYS_OPEN_YEARS {
-        Some(format!("the 80 % range, now {early:.0} years and more, should come down to about {after}"))
     } else if (sooner - early).abs() >= 1.0 {
         Some(format!(
             "the early end of the 80 % range should move from {early:.0} to about {sooner:.0} years"
         ))
+    } else if later < MAY_CLOSE_YEARS {
+        Some("it may give the 80 % range, which is open today, a late end".to_owned())
     } else {
         None
     }
