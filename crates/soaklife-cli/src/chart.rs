@@ -10,7 +10,7 @@ use std::path::Path;
 pub(crate) const USUAL_DPI: f64 = 200.0;
 
 pub(crate) fn run(args: &ChartArgs) -> Run {
-    let asked = Asked::open(&args.folder, &args.question)?;
+    let asked = Asked::open_with(&args.folder, &args.question, Some(&args.what_if))?;
     let answer = asked.answer_of(&args.pit)?;
     draw(&asked, &answer, &args.output, args.dpi)?;
     if let Some(problem) = answer.problem() {
