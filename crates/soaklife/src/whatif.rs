@@ -437,9 +437,10 @@ impl WhatIf {
             from: self.from.map_or(0.0, |from| years_between(as_of, from)).max(0.0),
             until: self.until.map_or(f64::INFINITY, |until| years_between(as_of, until)),
         };
+        let recorded = today.load_ratio().unwrap_or(ratio_today);
         let ratio = match new {
             NewRatio::Stated(ratio) => ratio,
-            NewRatio::Share(share) => share * ratio_today,
+            NewRatio::Share(share) => share * recorded,
         };
         let under = |followed: &[f64]| today.under(&change, ratio, followed);
         let [mixed, stays, follows] = [under(&FOLLOWED)?, under(&[0.0])?, under(&[1.0])?];
@@ -450,7 +451,7 @@ impl WhatIf {
             mixed,
             stays,
             follows,
-            ratio_today,
+            ratio_today: recorded,
             ratio,
             is_today_typical: today.load_ratio().is_none(),
             from_years: change.from,

@@ -215,10 +215,12 @@ fn in_words(asked: &Asking, other: &Told, today: &Forecast) -> String {
     } else {
         text.push_str(" This method knows no step of the level, only the ageing.");
     }
-    let _ = match then / now {
-        0.0 => write!(text, " While it lasts no sewage ages the pit."),
-        times => write!(text, " In the long run the pit ages {times:.1} times as fast as at today's use."),
-    };
+    if then <= 0.0 {
+        text.push_str(" While it lasts no sewage ages the pit.");
+    } else if now > 0.0 {
+        let times = then / now;
+        let _ = write!(text, " In the long run the pit ages {times:.1} times as fast as at today's use.");
+    }
     let goal = sentence::crossing(alternative.forecast(), asked.coverage(), asked.units());
     let _ = write!(text, " {goal}");
     if other.has_step() {
@@ -250,7 +252,7 @@ fn table(told: &mut String, asked: &Asking, other: &Told, today: &Forecast) {
         vec![("today", today), ("what if", other.alternative.forecast())]
     };
     let mut say = |name: &str, cells: &mut dyn Iterator<Item = String>| {
-        let line = cells.fold(format!("  {name:<28}"), |line, cell| format!("{line}{cell:>17}"));
+        let line = cells.fold(format!("  {name:<26}"), |line, cell| format!("{line}{cell:>18}"));
         let _ = writeln!(told, "{}", line.trim_end());
     };
     say("", &mut columns.iter().map(|(name, _)| (*name).to_owned()));
@@ -297,7 +299,7 @@ pub(super) fn summary(asked: &Asking, answers: &[Answer<'_>]) -> String {
     let line = |text: &mut String, cells: [&str; 8]| {
         let [id, label, load, now, now_range, then, then_range, chances] = cells;
         let line = format!(
-            "{id:<8}  {label:<22}  {load:<12}  {now:<14}  {now_range:<16}  {then:<14}  {then_range:<16}  {chances}"
+            "{id:<8}  {label:<22}  {load:<12}  {now:<17}  {now_range:<18}  {then:<17}  {then_range:<18}  {chances}"
         );
         let _ = writeln!(text, "{}", line.trim_end());
     };

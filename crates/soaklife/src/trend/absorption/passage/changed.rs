@@ -65,11 +65,12 @@ impl Outlook {
                     let stepped = if changed.finds_liquid(shape) { followed } else { 0.0 };
                     let lifted = |place: usize, mean: f64| mean + stepped * ahead[place].step;
                     let mut chances = motion.first_passage(ages_with, threshold, prior, lifted);
-                    if let Some((place, peak)) = changed.last_moment() {
-                        let gain = shape.log_load(peak.load.load) - shape.log_load(self.ahead.now);
-                        let moment = Moment { years: changed.until, gain, kept: peak.load.kept };
-                        let (mean, variance) = motion.at(moment);
-                        let chance = cdf((mean + stepped * peak.step - threshold) / variance.sqrt());
+                    for (years, place) in changed.turns() {
+                        let turn = changed.in_force(years);
+                        let load = if node.exponent > 0.0 { &turn.load } else { &self.ahead.at(years) };
+                        let gain = shape.log_load(load.load) - shape.log_load(self.ahead.now);
+                        let (mean, variance) = motion.at(Moment { years, gain, kept: load.kept });
+                        let chance = cdf((mean + stepped * turn.step - threshold) / variance.sqrt());
                         chances.iter_mut().skip(place).for_each(|later| *later = later.max(chance));
                     }
                     for ((sum, chance), as_today) in reached.iter_mut().zip(chances).zip(as_today) {
@@ -188,11 +189,11 @@ impl Changed {
         }
     }
 
-    /// The highest or lowest moment, just before today's use returns, and the first of [`YEARS`] that comes after: a short
-    /// visit between two of them must not be missed.
-    fn last_moment(&self) -> Option<(usize, ChangedMoment)> {
-        let after = YEARS.iter().position(|&years| years >= self.until)?;
-        Some((after, self.in_force(self.until)))
+    /// The moments at which the other use begins and ends, each with the first of [`YEARS`] that does not come before it: a
+    /// short visit between two of them must not be missed.
+    fn turns(&self) -> impl Iterator<Item = (f64, usize)> {
+        let after = |years: f64| Some((years, YEARS.iter().position(|&grid| grid >= years)?));
+        [self.from, self.until].into_iter().filter_map(after)
     }
 
     /// A pit that stands dry when the other use begins has no level that could step.
