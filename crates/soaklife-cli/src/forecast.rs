@@ -69,8 +69,7 @@ fn named_pits(folder: &Path, args: &ForecastArgs) -> Result<Tally, Failure> {
         Format::Json => json::whole(&asked, &answers).into_bytes(),
     };
     deliver(&told, args.output.as_deref())?;
-    let is_silent =
-        |answer: &&Answer<'_>| answer.problem().or_else(|| answer.problem_of_what_if()).is_some();
+    let is_silent = |answer: &&Answer<'_>| answer.problem().or_else(|| answer.problem_of_what_if()).is_some();
     let without_answer = answers.iter().filter(is_silent).count();
     Ok(Tally { pits: answers.len(), without_answer, has_errors: asked.logbook().has_errors() })
 }

@@ -127,7 +127,10 @@ mod tests {
     #[test]
     fn flows_have_a_unit_and_reductions_a_percent_sign() {
         let gallons = |text: &str| parse_metered_flow(text).map(|flow| as_gallons_per_day(flow).round());
-        assert_eq!([gallons("420gpd"), gallons("1590lpd"), gallons("1.6 m3d")], [Ok(420.0), Ok(420.0), Ok(423.0)]);
+        assert_eq!(
+            [gallons("420gpd"), gallons("1590lpd"), gallons("1.6 m3d")],
+            [Ok(420.0), Ok(420.0), Ok(423.0)]
+        );
         assert!(gallons("420").is_err() && gallons("-1gpd").is_err() && gallons("6ft").is_err());
         assert_eq!([parse_reduction("20%"), parse_reduction("12.5 %")], [Ok(0.2), Ok(0.125)]);
         for wrong in ["20", "0.2", "-5%", "101%", "%", "nan%"] {

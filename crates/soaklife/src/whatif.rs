@@ -32,13 +32,17 @@
 //!
 //! # What doubling the household does
 //!
-//! At e = 0 a pit reaches its inlet after the same load: what today's load clock has absorbed by the median, the doubled one
-//! absorbs sooner. That is the factor stated; the one seen is of the medians. The risk a year and the wander of the level run by the
-//! calendar, so that the two differ (`tests/whatif_laws.rs`).
+//! The same load leads to the same level: a household doubled today, of which the level follows a share e, stands at the
+//! inlet once as much is absorbed as takes today's household to the level that 2^e lifts to the inlet. Years are that
+//! load ÷ the doubled rate: the factor stated. The one seen is of this module's medians; the wander of the level and
+//! the risk a year run by the calendar, so that the two differ a little (`tests/whatif_laws.rs`). Pits 120 in deep, at half their
+//! design, twelve yearly readings; years to the inlet as the median with its 80 % range.
 //!
-//! | pit, at half its design | today | e = 0 | mix | e = 1 | factor seen, e = 0 | stated |
+//! | level, rise | today | e = 0 | headline | e = 1 | factor seen (stated), e = 0 | e = 1 |
 //! | --- | --- | --- | --- | --- | --- | --- |
-//! TABLE
+//! | 45 in, 3 in a year | 22.3 (14.0 to over 60) | 10.6 (7.0–22.4) | 5.0 (0.9–13.0) | 0.9 (0.4–1.6) | 2.10 (2.11) | 25.7 (25.6) |
+//! | 48 in, 2.5 in a year | 28.0 (17.0 to over 60) | 13.3 (8.5–33.4) | 5.9 (0.5–16.8) | 0.5 (0.1–1.3) | 2.11 (2.12) | 52.0 (52.7) |
+//! | 34 in, 3 in a year | 23.6 (14.4 to over 60) | 11.3 (7.2–27.3) | 6.3 (2.4–15.5) | 2.5 (1.6–4.3) | 2.10 (2.11) | 9.4 (9.7) |
 
 use crate::date::years_between;
 use crate::forecast::{Forecast, ForecastError};
@@ -168,7 +172,9 @@ pub enum Effect {
 #[non_exhaustive]
 pub enum WhatIfError {
     /// A flow or a number of persons makes no load ratio without a design flow.
-    #[error("what the system was designed for is not known, so that another flow makes no load ratio: give bedrooms or a design flow")]
+    #[error(
+        "what the system was designed for is not known, so that another flow makes no load ratio: give bedrooms or a design flow"
+    )]
     DesignUnknown,
     /// A full household follows from the bedrooms.
     #[error("how many bedrooms the house has is not known, so that a full household cannot be told")]
@@ -199,7 +205,9 @@ pub enum WhatIfError {
         until: Date,
     },
     /// A line or ranks against time.
-    #[error("a trend against time knows no load: ask by the absorption method, or against load where it is known")]
+    #[error(
+        "a trend against time knows no load: ask by the absorption method, or against load where it is known"
+    )]
     AgainstTime,
     /// The other load is too large to compute with.
     #[error(transparent)]

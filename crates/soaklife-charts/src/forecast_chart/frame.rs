@@ -104,7 +104,8 @@ fn years_drawn(subject: &Subject<'_>, coverage: Coverage) -> (f64, f64) {
     let past = -first;
     let ahead = match subject.outlook {
         Outlook::Forecast(forecast) => {
-            let other = subject.second_fan().map(|beside| years_ahead(beside.other.forecast(), coverage, past));
+            let other =
+                subject.second_fan().map(|beside| years_ahead(beside.other.forecast(), coverage, past));
             years_ahead(forecast, coverage, past).max(other.unwrap_or(0.0))
         }
         Outlook::None { .. } => AHEAD.0,

@@ -125,12 +125,7 @@ impl Beside<'_> {
     }
 
     /// Which fan is which, from `x` on.
-    pub(super) fn key(
-        &self,
-        canvas: &mut Canvas<'_>,
-        frame: &Frame,
-        mut x: f64,
-    ) -> Result<(), ChartError> {
+    pub(super) fn key(&self, canvas: &mut Canvas<'_>, frame: &Frame, mut x: f64) -> Result<(), ChartError> {
         let name = lettering(theme::SMALL_SIZE, theme::INK);
         let baseline = frame.key_top + ROW - 1.0;
         let (top, bottom, middle) = (baseline - 6.5, baseline + 1.0, baseline - 2.7);

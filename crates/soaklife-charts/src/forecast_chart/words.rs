@@ -54,7 +54,8 @@ impl Words {
         let description = description(&all, &key, has_bands, &subject.happenings);
         let small = |colour| lettering(theme::SMALL_SIZE, colour);
         let other = subject.beside.as_ref().map(|beside| told_beside(beside, coverage, units));
-        let answer = if other.is_some() { format!("Today's use: {}", uncapitalised(&answer)) } else { answer };
+        let answer =
+            if other.is_some() { format!("Today's use: {}", uncapitalised(&answer)) } else { answer };
         let other = other.unwrap_or_default();
         let description = if other.is_empty() { description } else { format!("{description} {other}") };
         let strong = lettering(theme::TEXT_SIZE, theme::INK).bold();

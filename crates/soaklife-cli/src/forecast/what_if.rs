@@ -53,11 +53,7 @@ pub(crate) struct Told {
 impl WhatIfArgs {
     /// Whether another use is asked about at all.
     pub(crate) fn is_asked(&self) -> bool {
-        self.occupants.is_some()
-            || self.flow.is_some()
-            || self.reduce.is_some()
-            || self.vacant
-            || self.sale
+        self.occupants.is_some() || self.flow.is_some() || self.reduce.is_some() || self.vacant || self.sale
     }
 }
 
@@ -280,7 +276,8 @@ fn table(told: &mut String, asked: &Asking, other: &Told, today: &Forecast) {
         crossing(asked, forecast).1
     });
     for years in CHANCE_YEARS {
-        let name = if years == 1.0 { "chance within 1 year".to_owned() } else { format!("  {years:.0} years") };
+        let name =
+            if years == 1.0 { "chance within 1 year".to_owned() } else { format!("  {years:.0} years") };
         row(&name, &|forecast| chance(forecast.chance_by(years)));
     }
 }
@@ -318,10 +315,7 @@ pub(super) fn summary(asked: &Asking, answers: &[Answer<'_>]) -> String {
             (crossing(asked, today), crossing(asked, alternative.forecast()));
         let chances =
             format!("{} to {}", chance(today.chance_by(5.0)), chance(alternative.forecast().chance_by(5.0)));
-        line(
-            &mut text,
-            [answer.id, &label, &load, &now, &now_range, &then, &then_range, &chances],
-        );
+        line(&mut text, [answer.id, &label, &load, &now, &now_range, &then, &then_range, &chances]);
     }
     text
 }

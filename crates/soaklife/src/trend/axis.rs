@@ -80,7 +80,8 @@ impl Axis {
             NewRatio::Share(share) => share * today.pace(),
         };
         let (from, until) = (change.from.max(0.0), change.until);
-        let changes = self.load.is_some() && from < until && (pace - today.pace()).abs() > 1e-9 * today.pace();
+        let changes =
+            self.load.is_some() && from < until && (pace - today.pace()).abs() > 1e-9 * today.pace();
         Self { ahead: changes.then_some(OtherPace { from, until, pace }), ..today }
     }
 

@@ -1,7 +1,7 @@
 //! What lies ahead under another load than the one that is forecast: the level steps, and ages at another pace.
 
-use super::{IN_SERVICE, LoadAhead, LoadMoment, Moment, Moments, Motion, Outlook, YEARS};
 use super::{ByYear, Hypotheses, Shape};
+use super::{IN_SERVICE, LoadAhead, LoadMoment, Moment, Moments, Motion, Outlook, YEARS};
 use crate::numerics::branch_free::cdf;
 use crate::numerics::normal_mixture::{Component, NormalMixture};
 use crate::trend::absorption::record::LEAST_RATIO;
@@ -57,8 +57,7 @@ impl Outlook {
             let [today, then] = loads.each_ref().map(|loads| Moments::of(shape, loads, self.ahead.now));
             for node in nodes {
                 let motion = Motion::of(node, shape, &self.ahead, hypotheses);
-                let served =
-                    if self.ends_at_inlet { 0.0 } else { IN_SERVICE * motion.at_inlet(today.at(0)) };
+                let served = if self.ends_at_inlet { 0.0 } else { IN_SERVICE * motion.at_inlet(today.at(0)) };
                 let as_today = motion.first_passage(&today, threshold, prior, |_, mean| mean);
                 let ages_with = if node.exponent > 0.0 { &then } else { &today };
                 for &followed in &changed.followed {
