@@ -13,6 +13,8 @@ use std::path::PathBuf;
 
 const AS_OF: Date = date(2026, 6, 30);
 
+/// A pit and another use of its house, with a name.
+type Alternative = (&'static str, History, WhatIf);
 type Made = Result<History, Box<dyn Error>>;
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -92,7 +94,7 @@ fn cases() -> Result<Vec<(&'static str, History)>, Box<dyn Error>> {
 }
 
 /// Pits at half their design, and another use of the house.
-fn other_uses() -> Result<Vec<(&'static str, History, WhatIf)>, Box<dyn Error>> {
+fn other_uses() -> Result<Vec<Alternative>, Box<dyn Error>> {
     let half = || LoadHistory::constant(gallons_per_day(450.0), gallons_per_day(225.0));
     let flow = |gpd| WhatIf::of(OtherUse::metered(gallons_per_day(gpd)));
     let slow = || yearly(144.0, 2020, &[100.0, 98.6, 97.4, 95.9, 94.8, 93.1, 91.9]);

@@ -1,7 +1,7 @@
 //! What lies ahead under another load than the one that is forecast: the level steps, and ages at another pace.
 
 use super::{ByYear, Hypotheses, Shape};
-use super::{IN_SERVICE, LoadAhead, LoadMoment, Moment, Moments, Motion, Outlook, YEARS};
+use super::{IN_SERVICE, LoadAhead, LoadMoment, Moment, Moments, Motion, Node, Outlook, YEARS};
 use crate::numerics::branch_free::cdf;
 use crate::numerics::normal_mixture::{Component, NormalMixture};
 use crate::trend::absorption::record::LEAST_RATIO;
@@ -29,6 +29,20 @@ struct ChangedMoment {
     step: f64,
 }
 
+/// A moment at which the use changes, and the first of [`YEARS`] that does not come before it.
+#[derive(Debug, Clone, Copy)]
+struct Turn {
+    years: f64,
+    place: usize,
+    moment: ChangedMoment,
+}
+
+/// Whether more load lifts the level. Where readings have fallen, hypotheses fall with the load: that is no ageing, and
+/// another load neither hastens nor delays it.
+fn ages(node: &Node) -> bool {
+    node.exponent > 0.0
+}
+
 impl Outlook {
     /// The same pit under another load; itself where that changes nothing.
     pub(in super::super) fn under(&self, change: &LoadChange, followed: &[f64]) -> Self {
@@ -41,46 +55,48 @@ impl Outlook {
 
     /// Chance of having reached the inlet, or the level z below it, by each of [`YEARS`], under the other load.
     ///
-    /// As [`Outlook::passage`]: the pit is in service today, under today's use. Whoever adds load cannot make a pit last
-    /// longer, nor who takes some away make it fail sooner: each hypothesis is held to that.
+    /// As [`Outlook::passage`]: the pit is in service today, under today's use. Each hypothesis is compared with its own
+    /// chances as they are forecast today.
     pub(super) fn changed_passage(
         &self,
         changed: &Changed,
         threshold: f64,
         hypotheses: &Hypotheses,
     ) -> ByYear {
-        let prior = hypotheses.prior();
         let ahead = YEARS.map(|years| changed.at(years));
         let loads = [YEARS.map(|years| self.ahead.at(years)), ahead.map(|moment| moment.load)];
+        let turns = changed.turns();
         let (mut reached, mut in_service) = ([0.0; YEARS.len()], 0.0);
         for (shape, nodes) in self.by_shape() {
             let [today, then] = loads.each_ref().map(|loads| Moments::of(shape, loads, self.ahead.now));
             for node in nodes {
                 let motion = Motion::of(node, shape, &self.ahead, hypotheses);
                 let served = if self.ends_at_inlet { 0.0 } else { IN_SERVICE * motion.at_inlet(today.at(0)) };
-                let as_today = motion.first_passage(&today, threshold, prior, |_, mean| mean);
-                let ages_with = if node.exponent > 0.0 { &then } else { &today };
-                for &followed in &changed.followed {
-                    let stepped = if changed.finds_liquid(shape) { followed } else { 0.0 };
-                    let lifted = |place: usize, mean: f64| mean + stepped * ahead[place].step;
-                    let mut chances = motion.first_passage(ages_with, threshold, prior, lifted);
-                    for (years, place) in changed.turns() {
-                        let turn = changed.in_force(years);
-                        let load = if node.exponent > 0.0 { &turn.load } else { &self.ahead.at(years) };
-                        let gain = shape.log_load(load.load) - shape.log_load(self.ahead.now);
-                        let (mean, variance) = motion.at(Moment { years, gain, kept: load.kept });
-                        let chance = cdf((mean + stepped * turn.step - threshold) / variance.sqrt());
-                        chances.iter_mut().skip(place).for_each(|later| *later = later.max(chance));
+                let as_today = motion.first_passage(&today, threshold, hypotheses.prior(), |_, mean| mean);
+                let moments = if ages(node) { &then } else { &today };
+                for followed in changed.followed_by(shape) {
+                    let lifted = |place: usize, mean: f64| mean + followed * ahead[place].step;
+                    let mut chances = motion.first_passage(moments, threshold, hypotheses.prior(), lifted);
+                    for turn in &turns {
+                        let (mean, variance) = motion.at(self.moment(node, shape, turn));
+                        let chance = cdf((mean + followed * turn.moment.step - threshold) / variance.sqrt());
+                        chances.iter_mut().skip(turn.place).for_each(|later| *later = later.max(chance));
                     }
                     for ((sum, chance), as_today) in reached.iter_mut().zip(chances).zip(as_today) {
-                        let chance = changed.held(chance, as_today);
-                        *sum += node.weight * (chance - served).max(0.0);
+                        *sum += node.weight * (changed.held(chance, as_today) - served).max(0.0);
                     }
                 }
                 in_service += node.weight * (1.0 - served) * changed.followed.len() as f64;
             }
         }
         reached.map(|sum| (sum / in_service).clamp(0.0, 1.0))
+    }
+
+    /// What a node's level depends on at a turn.
+    fn moment(&self, node: &Node, shape: &Shape, turn: &Turn) -> Moment {
+        let load = if ages(node) { turn.moment.load } else { self.ahead.at(turn.years) };
+        let gain = shape.log_load(load.load) - shape.log_load(self.ahead.now);
+        Moment { years: turn.years, gain, kept: load.kept }
     }
 
     /// The level at a moment ahead under the other load, as z.
@@ -98,16 +114,16 @@ impl Outlook {
             let [gain_then, gain_today] = [&then.load, &as_today].map(gain);
             for node in nodes {
                 let motion = Motion::of(node, shape, &self.ahead, hypotheses);
-                let gain = if node.exponent > 0.0 { gain_then } else { gain_today };
+                let gain = if ages(node) { gain_then } else { gain_today };
                 let (mean, variance) = motion.at(Moment { years, gain, kept: then.load.kept });
-                components.extend(changed.steps(shape, then.step).map(|step| {
-                    let mean = mean + step;
+                components.extend(changed.followed_by(shape).map(|followed| {
+                    let mean = mean + followed * then.step;
                     let variance = variance + self.stick_variance(mean, stick_in);
                     Component { weight: node.weight, mean, standard_deviation: variance.sqrt() }
                 }));
             }
         }
-        NormalMixture::new(components.into_iter())
+        NormalMixture::new(components)
     }
 
     /// Inches a year by which the level rises once the other use has begun.
@@ -120,11 +136,12 @@ impl Outlook {
             for node in nodes {
                 let motion = Motion::of(node, shape, &self.ahead, hypotheses);
                 let (mean, _) = motion.at(Moment { years: changed.from, gain, kept: begun.load.kept });
-                components
-                    .extend(changed.steps(shape, begun.step).map(|step| self.pace(node, mean + step, slope)));
+                components.extend(
+                    changed.followed_by(shape).map(|share| self.pace(node, mean + share * begun.step, slope)),
+                );
             }
         }
-        NormalMixture::new(components.into_iter())
+        NormalMixture::new(components)
     }
 }
 
@@ -188,23 +205,22 @@ impl Changed {
         }
     }
 
-    /// The moments at which the other use begins and ends, each with the first of [`YEARS`] that does not come before it: a
-    /// short visit between two of them must not be missed.
-    fn turns(&self) -> impl Iterator<Item = (f64, usize)> {
-        let after = |years: f64| Some((years, YEARS.iter().position(|&grid| grid >= years)?));
-        [self.from, self.until].into_iter().filter_map(after)
+    /// When the other use begins and when it ends: a short visit between two of [`YEARS`] must not be missed.
+    fn turns(&self) -> Vec<Turn> {
+        let turn = |years: f64| {
+            let place = YEARS.iter().position(|&grid| grid >= years)?;
+            Some(Turn { years, place, moment: self.in_force(years) })
+        };
+        [self.from, self.until].into_iter().filter_map(turn).collect()
     }
 
-    /// A pit that stands dry when the other use begins has no level that could step.
-    fn finds_liquid(&self, shape: &Shape) -> bool {
-        !shape.is_dry_at(self.today.at(self.from).load)
+    /// Shares of the step that a shape follows. A pit that stands dry when the other use begins has no level that could step.
+    fn followed_by(&self, shape: &Shape) -> impl Iterator<Item = f64> {
+        let stands = if shape.is_dry_at(self.today.at(self.from).load) { 0.0 } else { 1.0 };
+        self.followed.iter().map(move |followed| stands * followed)
     }
 
-    fn steps(&self, shape: &Shape, step: f64) -> impl Iterator<Item = f64> {
-        let share = if self.finds_liquid(shape) { step } else { 0.0 };
-        self.followed.iter().map(move |followed| followed * share)
-    }
-
+    /// Whoever adds load cannot make a pit last longer, nor who takes some away make it fail sooner.
     fn held(&self, chance: f64, as_today: f64) -> f64 {
         if self.first_step >= 0.0 { chance.max(as_today) } else { chance.min(as_today) }
     }
