@@ -17,6 +17,9 @@ const YEARS: [f64; 9] = [0.0, 0.6, 1.0, 2.0, 5.0, 10.0, 21.0, 37.0, 60.0];
 /// What sums of the same numbers in another order leave.
 const ROUNDING: f64 = 1e-12;
 
+/// A stay is not looked at on the very day on which a visit ends, a visit is.
+const MOMENT: f64 = 1e-4;
+
 fn design() -> VolumeRate {
     gallons_per_day(DESIGN_GPD)
 }
@@ -184,7 +187,7 @@ proptest! {
         for forecast in everything(&then) {
             prop_assert!(told(forecast).into_iter().flatten().all(f64::is_finite));
             let chances = chances(forecast);
-            prop_assert!(chances.windows(2).all(|pair| pair[0] <= pair[1]) && chances.iter().all(|p| (0.0..=1.0).contains(p)));
+            prop_assert!(chances.windows(2).all(|pair| pair[0] <= pair[1] + ROUNDING) && chances.iter().all(|p| (0.0..=1.0).contains(p)));
         }
     }
 
@@ -197,7 +200,7 @@ proptest! {
         let leave = of().ending(day_in(from + lasts)).beside(&today, Some(design())).unwrap();
         for (leave, stay) in everything(&leave).into_iter().zip(everything(&stay)) {
             for ((leave, stay), none) in chances(leave).into_iter().zip(chances(stay)).zip(chances(&today)) {
-                prop_assert!(none <= leave + ROUNDING && leave <= stay + ROUNDING, "{} {} {}", none, leave, stay);
+                prop_assert!(none <= leave + ROUNDING && leave <= stay + MOMENT, "{} {} {}", none, leave, stay);
             }
         }
     }
