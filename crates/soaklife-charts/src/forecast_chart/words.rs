@@ -169,6 +169,12 @@ fn told_beside(beside: &Beside<'_>, coverage: Coverage, units: Units) -> String 
     if effect != Effect::Changes {
         return format!("What if {}: {effect}.", beside.what);
     }
+    if !beside.is_drawn() {
+        return format!(
+            "What if {}: no other use gives a forecast until the level has been read lower.",
+            beside.what
+        );
+    }
     let answer = uncapitalised(&crossing(beside.other.forecast(), coverage, units));
     let open = if beside.other.level_stays() == beside.other.level_follows() {
         ""

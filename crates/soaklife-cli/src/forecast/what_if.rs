@@ -17,6 +17,8 @@ use std::fmt::Write as _;
 
 /// Years ahead of the chances told side by side.
 pub(super) const CHANCE_YEARS: [f64; 4] = [1.0, 2.0, 5.0, 10.0];
+/// A house with no more load than this is as good as empty.
+const NEARLY_EMPTY: f64 = 0.05;
 const WIDTH: usize = 100;
 const INDENT: usize = 12;
 
@@ -204,9 +206,13 @@ fn in_words(asked: &Asking, other: &Told, today: &Forecast) -> String {
     }
     if other.has_step() {
         let [_, full] = alternative.steps();
-        let _ = write!(text, " At once the level {}.", step(full, asked.units()));
-        if alternative.span().0 > 0.0 {
-            text = text.replacen("At once", "When it begins", 1);
+        let when = if alternative.span().0 > 0.0 { "When it begins" } else { "At once" };
+        let _ = write!(text, " {when} the level {}.", step(full, asked.units()));
+        if now <= NEARLY_EMPTY && then > now {
+            text.push_str(
+                " A level read in an empty house says little of where it stands under use: read again some weeks after \
+                 people have moved in.",
+            );
         }
     } else {
         text.push_str(" This method knows no step of the level, only the ageing.");
@@ -215,7 +221,8 @@ fn in_words(asked: &Asking, other: &Told, today: &Forecast) -> String {
         text.push_str(" While it lasts no sewage ages the pit.");
     } else if now > 0.0 {
         let times = then / now;
-        let _ = write!(text, " In the long run the pit ages {times:.1} times as fast as at today's use.");
+        let how_long = if alternative.span().1.is_some() { "While it lasts" } else { "In the long run" };
+        let _ = write!(text, " {how_long} the pit ages {times:.1} times as fast as at today's use.");
     }
     let goal = sentence::crossing(alternative.forecast(), asked.coverage(), asked.units());
     let _ = write!(text, " {goal}");
