@@ -191,8 +191,8 @@ pub(super) struct Outlook {
     shapes: Vec<Shape>,
     nodes: Vec<Node>,
     ahead: LoadAhead,
-    /// Another load than that, if one was asked for.
-    changed: Option<Changed>,
+    /// Another load than that, if one was asked for: seldom, so that an outlook stays small.
+    changed: Option<Box<Changed>>,
     full_in: f64,
     ends_at_inlet: bool,
 }

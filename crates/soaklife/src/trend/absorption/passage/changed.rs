@@ -46,7 +46,7 @@ fn ages(node: &Node) -> bool {
 impl Outlook {
     /// The same pit under another load; itself where that changes nothing.
     pub(in super::super) fn under(&self, change: &LoadChange, followed: &[f64]) -> Self {
-        Self { changed: Changed::of(self.ahead, change, followed), ..self.clone() }
+        Self { changed: Changed::of(self.ahead, change, followed).map(Box::new), ..self.clone() }
     }
 
     pub(in super::super) fn is_changed(&self) -> bool {
