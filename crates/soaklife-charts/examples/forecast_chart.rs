@@ -5,6 +5,7 @@ use jiff::civil::{Date, date};
 use soaklife::history::{Event, EventKind};
 use soaklife::quantity::{Units, gallons_per_day, inches};
 use soaklife::reading::Condition;
+use soaklife::whatif::{OtherUse, WhatIf};
 use soaklife::{Forecast, History, LoadHistory, Pit, Question, Reading};
 use soaklife_charts::{ChartError, ForecastChart, Svg};
 use std::error::Error;
@@ -12,6 +13,8 @@ use std::path::PathBuf;
 
 const AS_OF: Date = date(2026, 6, 30);
 
+/// A pit and another use of its house, with a name.
+type Alternative = (&'static str, History, WhatIf);
 type Made = Result<History, Box<dyn Error>>;
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -34,6 +37,14 @@ fn main() -> Result<(), Box<dyn Error>> {
     draw("action freeboard", steady()?, us.down_to(inches(12.0))?, Units::Us)?;
     draw("short horizon", steady()?, us.within(4.0)?, Units::Us)?;
     draw("by ranks", steady()?, us.by(soaklife::Method::Rank), Units::Us)?;
+    for (name, history, what_if) in other_uses()? {
+        let today = Forecast::of(&history, &us)?;
+        let other = what_if.beside(&today, Some(gallons_per_day(450.0)))?;
+        let svg = ForecastChart::new(&today, &history).beside(&other, name).titled("What if").svg()?;
+        let file = folder.join(format!("what if {name}.svg"));
+        std::fs::write(&file, svg.as_str())?;
+        std::fs::write(file.with_extension("png"), svg.to_png(dpi)?)?;
+    }
     draw("a name of forty characters or a bit more", steady()?, us, Units::Us)
 }
 
@@ -78,6 +89,29 @@ fn cases() -> Result<Vec<(&'static str, History)>, Box<dyn Error>> {
                 depths.extend((0..54).map(|year| 120.0 - 1.4 * f64::from(year) + f64::from(year * 7 % 5)));
                 depths
             })?,
+        ),
+    ])
+}
+
+/// Pits at half their design, and another use of the house.
+fn other_uses() -> Result<Vec<Alternative>, Box<dyn Error>> {
+    let half = || LoadHistory::constant(gallons_per_day(450.0), gallons_per_day(225.0));
+    let flow = |gpd| WhatIf::of(OtherUse::metered(gallons_per_day(gpd)));
+    let slow = || yearly(144.0, 2020, &[100.0, 98.6, 97.4, 95.9, 94.8, 93.1, 91.9]);
+    Ok(vec![
+        ("a larger household", slow()?.with_load(half()?), flow(351.0)),
+        (
+            "a larger household for four years",
+            slow()?.with_load(half()?),
+            flow(351.0).starting(date(2028, 6, 1)).ending(date(2032, 6, 1)),
+        ),
+        ("a third less flow", steady()?.with_load(half()?), flow(150.0).starting(date(2027, 6, 1))),
+        ("an empty house", dry_then_rising()?.with_load(half()?), WhatIf::of(OtherUse::vacant())),
+        ("the same household", steady()?.with_load(half()?), flow(225.0)),
+        (
+            "a full household, at the inlet",
+            yearly(144.0, 2021, &[40.0, 28.0, 22.0, 9.0, 0.0])?.with_load(half()?),
+            flow(450.0),
         ),
     ])
 }

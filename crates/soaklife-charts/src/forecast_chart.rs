@@ -6,6 +6,7 @@ mod events;
 mod fitted;
 mod frame;
 mod marks;
+mod what_if;
 mod words;
 
 use crate::canvas::{Canvas, Point};
@@ -17,7 +18,9 @@ use frame::Frame;
 use jiff::civil::Date;
 use soaklife::history::ReadingUse;
 use soaklife::quantity::{Length, Units, as_inches};
+use soaklife::whatif::Alternative;
 use soaklife::{Coverage, Forecast, History, Pit};
+use what_if::Beside;
 
 /// The forecast chart of one pit.
 ///
@@ -60,6 +63,7 @@ struct Subject<'a> {
     happenings: Vec<Happening>,
     action_freeboard: Length,
     outlook: Outlook<'a>,
+    beside: Option<Beside<'a>>,
 }
 
 /// The forecast, or why there is none.
@@ -96,6 +100,7 @@ impl<'a> ForecastChart<'a> {
             happenings: events::happenings(history, as_of),
             action_freeboard: forecast.question().action_freeboard(),
             outlook: Outlook::Forecast(forecast),
+            beside: None,
         })
     }
 
@@ -120,11 +125,37 @@ impl<'a> ForecastChart<'a> {
             happenings: events::happenings(history, as_of),
             action_freeboard: Length::default(),
             outlook: Outlook::None { reason: reason.to_owned() },
+            beside: None,
         })
     }
 
     fn of(subject: Subject<'a>) -> Self {
         Self { subject, title: String::new(), units: Units::Us, coverage: Coverage::EIGHTY }
+    }
+
+    /// The same with a second fan: the pit under another use of the house, called `what`. Today's fan then shows its 80 %
+    /// range alone, filled with a solid median; the other's is hatched with a dashed one.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// # use soaklife_charts::ForecastChart;
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// # let depths = [(2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
+    /// # let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+    /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// use soaklife::whatif::{OtherUse, WhatIf};
+    /// let empty = WhatIf::of(OtherUse::vacant()).beside(&forecast, None)?;
+    /// let svg = ForecastChart::new(&forecast, &history).beside(&empty, "an empty house").svg()?;
+    /// assert!(svg.as_str().contains("What if an empty house: "));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn beside(mut self, other: &'a Alternative, what: impl Into<String>) -> Self {
+        self.subject.beside = Some(Beside { other, what: what.into() });
+        self
     }
 
     /// The same with a title, usually the name of the pit; what does not fit in a line is cut.
@@ -227,30 +258,43 @@ impl<'a> ForecastChart<'a> {
             Outlook::None { .. } => None,
         };
         let fitted = forecast.and_then(|forecast| Fitted::of(frame, forecast));
+        let beside = self.subject.second_fan();
         axes::ground(canvas, frame)?;
         if let Some(fitted) = &fitted {
-            fitted.draw_bands(canvas, frame)?;
+            fitted.draw_bands(canvas, frame, beside.is_none())?;
         }
         axes::grid(canvas, frame, self.subject.as_of)?;
         if let Some(fitted) = &fitted {
             fitted.draw_level(canvas, frame)?;
-            fitted.draw_names(canvas)?;
+        }
+        match (&fitted, beside) {
+            (_, Some(beside)) => beside.draw(canvas, frame)?,
+            (Some(fitted), None) => fitted.draw_names(canvas)?,
+            (None, None) => {}
         }
         axes::lines(canvas, frame, &self.subject)?;
         events::draw(canvas, frame)?;
         marks::draw(canvas, frame, &self.subject)?;
         if let Some(forecast) = forecast {
-            crossing::crossing(canvas, frame, forecast, self.coverage, self.units)?;
+            crossing::crossing(canvas, frame, forecast, self.coverage, self.units, beside.is_some())?;
+        }
+        if let Some(beside) = beside {
+            beside.draw_crossing(canvas, frame, self.coverage, self.units)?;
         }
         let readings = self.subject.readings.iter().map(|taken| marks::place(frame, &self.subject, taken));
         let level = fitted.iter().flat_map(|fitted| fitted.level(frame));
         let drawn: Vec<Point> = readings.chain(level).collect();
         axes::action_name(canvas, frame, self.subject.action_freeboard, self.units, &drawn)?;
-        words.key(canvas, frame, fitted.is_some_and(|fitted| fitted.is_named()))
+        words.key(canvas, frame, beside, fitted.is_some_and(|fitted| fitted.is_named()))
     }
 }
 
 impl Subject<'_> {
+    /// The other future, if there is one to draw.
+    fn second_fan(&self) -> Option<&Beside<'_>> {
+        self.beside.as_ref().filter(|beside| beside.is_drawn())
+    }
+
     fn years_of(&self, date: Date) -> f64 {
         soaklife::date::years_between(self.as_of, date)
     }

@@ -2,7 +2,7 @@
 
 use crate::said::{
     parse_action_freeboard, parse_bedrooms, parse_common_factor, parse_cost_spread, parse_coverage,
-    parse_depth, parse_diameter, parse_horizon, parse_occupants,
+    parse_depth, parse_diameter, parse_horizon, parse_metered_flow, parse_occupants, parse_reduction,
 };
 use clap::{ArgGroup, Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
@@ -10,8 +10,8 @@ use soaklife::Coverage;
 use soaklife::date::PartialDate;
 use soaklife::fleet::CommonFactor;
 use soaklife::forecast::Method;
-use soaklife::quantity::Length;
 use soaklife::quantity::Units;
+use soaklife::quantity::{Length, VolumeRate};
 use soaklife::trend::axis::Against;
 use soaklife_records::measure::parse_length;
 use std::num::NonZeroUsize;
@@ -23,6 +23,9 @@ At the pit: sewage gas kills without warning. Never enter or lean into a tank or
 no open flame. Old pits and rotten covers collapse: keep off and away from the edge. Never leave a port open or a lid \
 unsecured. Gloves; wash hands; keep the stick apart. Have buried utilities located before probing or digging. \
 Local code and licensed practitioners decide.";
+
+/// Heading of the options of a what-if.
+const WHAT_IF: &str = "What if";
 
 const EXIT_CODES: &str = "\
 Exit codes: 0 ok · 1 data problems (the rest was done) · 2 the command could not be understood · 3 could not read or write";
@@ -66,6 +69,12 @@ Examples:
   soaklife forecast fixtures/logbooks/alder-fork --as-of 2026-06-30 --format csv -o forecast.csv
   soaklife forecast home H-1 --method rank --against time --coverage 0.9
 
+What if another household moved in? Side by side with today's forecast, for the pits named:
+  soaklife forecast home H-1 --occupants 6
+  soaklife forecast home H-1 --sale --from 2027-06
+  soaklife forecast home H-1 --flow 420gpd --reduce 20% --from 2027 --until 2029
+  soaklife forecast home H-1 H-2 --vacant --until 2027-09 --format csv
+
 {EXIT_CODES}"))]
     Forecast(ForecastArgs),
     /// What a hydraulic load test says: where the water went, what the soil takes, which rules are met
@@ -89,7 +98,8 @@ or a vacuum breaker at the tap.
     #[command(after_help = "\
 Examples:
   soaklife chart home H-1 -o h-1.svg
-  soaklife chart fixtures/logbooks/alder-fork AF-01 --as-of 2026-06-30 -o af-01.png --dpi 300")]
+  soaklife chart fixtures/logbooks/alder-fork AF-01 --as-of 2026-06-30 -o af-01.png --dpi 300
+  soaklife chart home H-1 --occupants 6 --from 2027-06 -o six-people.svg")]
     Chart(ChartArgs),
     /// How earlier forecasts from this logbook would have done
     #[command(after_help = format!("\
@@ -221,6 +231,8 @@ pub(crate) struct ForecastArgs {
     pub(crate) pits: Vec<String>,
     #[command(flatten)]
     pub(crate) question: QuestionArgs,
+    #[command(flatten)]
+    pub(crate) what_if: WhatIfArgs,
     /// How to tell it
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(crate) format: Format,
@@ -274,6 +286,8 @@ pub(crate) struct ChartArgs {
     pub(crate) pit: String,
     #[command(flatten)]
     pub(crate) question: QuestionArgs,
+    #[command(flatten)]
+    pub(crate) what_if: WhatIfArgs,
     /// The picture: its name ends in .svg or .png
     #[arg(short, long, value_name = "FILE")]
     pub(crate) output: PathBuf,
@@ -421,6 +435,33 @@ pub(crate) struct QuestionArgs {
     /// Units of what is told [default: those of the logbook]
     #[arg(long, value_enum)]
     pub(crate) units: Option<UnitsArg>,
+}
+
+/// Another use of the house, told beside today's forecast of the pits named.
+#[derive(Debug, ClapArgs)]
+#[command(group = ArgGroup::new("other_use").multiple(true).args(["occupants", "flow", "reduce", "vacant", "sale"]))]
+pub(crate) struct WhatIfArgs {
+    /// So many people live there
+    #[arg(long, value_name = "NUMBER", help_heading = WHAT_IF, value_parser = parse_occupants, allow_hyphen_values = true, conflicts_with_all = ["flow", "vacant", "sale"])]
+    pub(crate) occupants: Option<f64>,
+    /// This much flows, as metered: 420gpd, 1590lpd or 1.6m3d
+    #[arg(long, value_name = "FLOW", help_heading = WHAT_IF, value_parser = parse_metered_flow, allow_hyphen_values = true, conflicts_with_all = ["vacant", "sale"])]
+    pub(crate) flow: Option<VolumeRate>,
+    /// Fixtures use less, as in 20%: less than today, or than --occupants, --flow or --sale say
+    #[arg(long, value_name = "PERCENT", help_heading = WHAT_IF, value_parser = parse_reduction, allow_hyphen_values = true, conflicts_with = "vacant")]
+    pub(crate) reduce: Option<f64>,
+    /// Nobody lives there
+    #[arg(long, help_heading = WHAT_IF, conflicts_with = "sale")]
+    pub(crate) vacant: bool,
+    /// Sold to a full household: two persons a bedroom
+    #[arg(long, help_heading = WHAT_IF)]
+    pub(crate) sale: bool,
+    /// From this day on: 2027-06-15, 2027-06 or 2027 [default: the day of the forecast]
+    #[arg(long, value_name = "DATE", help_heading = WHAT_IF, requires = "other_use")]
+    pub(crate) from: Option<PartialDate>,
+    /// Until this day, when today's use returns [default: for good]
+    #[arg(long, value_name = "DATE", help_heading = WHAT_IF, requires = "other_use")]
+    pub(crate) until: Option<PartialDate>,
 }
 
 #[derive(Debug, ClapArgs)]

@@ -10,11 +10,15 @@ use std::path::Path;
 pub(crate) const USUAL_DPI: f64 = 200.0;
 
 pub(crate) fn run(args: &ChartArgs) -> Run {
-    let asked = Asked::open(&args.folder, &args.question)?;
+    let asked = Asked::open_with(&args.folder, &args.question, Some(&args.what_if))?;
     let answer = asked.answer_of(&args.pit)?;
     draw(&asked, &answer, &args.output, args.dpi)?;
     if let Some(problem) = answer.problem() {
         say(&format!("The chart shows the readings alone: {problem}."));
+        return Ok(Outcome::DataProblems);
+    }
+    if let Some(problem) = answer.problem_of_what_if() {
+        say(&format!("The chart shows today's use alone; what if has no answer: {problem}."));
         return Ok(Outcome::DataProblems);
     }
     Ok(Outcome::Done)
@@ -50,7 +54,11 @@ fn svg(asked: &Asked, answer: &Answer<'_>) -> Result<Svg, Failure> {
     let history = answer.record.map(soaklife_records::PitRecord::history);
     let history = history.ok_or_else(|| no_chart(answer.problem().unwrap_or_default().to_owned()))?;
     let chart = match &answer.forecast {
-        Ok(forecast) => ForecastChart::new(forecast, history),
+        Ok(forecast) => match answer.told_what_if() {
+            Some(other) => ForecastChart::new(forecast, history)
+                .beside(&other.alternative, format!("{}, {}", other.what, other.span())),
+            None => ForecastChart::new(forecast, history),
+        },
         Err(reason) => ForecastChart::of_readings(history, asked.as_of(), reason),
     };
     chart

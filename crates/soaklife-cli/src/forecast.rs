@@ -7,6 +7,7 @@ mod json;
 mod summary;
 pub(crate) mod text;
 mod urgency;
+pub(crate) mod what_if;
 
 use crate::args::{ForecastArgs, Format};
 use crate::chart;
@@ -26,6 +27,10 @@ pub(crate) fn run(args: &ForecastArgs) -> Run {
         deliver(JSON_SCHEMA.as_bytes(), args.output.as_deref())?;
         return Ok(Outcome::Done);
     };
+    if args.what_if.is_asked() && args.pits.is_empty() {
+        let message = "A what-if is asked of pits by name: put one or more after the folder.";
+        return Err(Failure::Usage(message.to_owned()));
+    }
     let tally = if args.pits.is_empty() && args.chart.is_none() {
         fleet::run(folder, args)?
     } else {
@@ -46,7 +51,7 @@ pub(crate) fn run(args: &ForecastArgs) -> Run {
 
 /// The pits named, or the one to be drawn, from a logbook read whole.
 fn named_pits(folder: &Path, args: &ForecastArgs) -> Result<Tally, Failure> {
-    let asked = Asked::open(folder, &args.question)?;
+    let asked = Asked::open_with(folder, &args.question, Some(&args.what_if))?;
     let answers = asked.answers(&args.pits)?;
     if let Some(file) = &args.chart {
         draw(&asked, &answers, file)?;
@@ -54,17 +59,18 @@ fn named_pits(folder: &Path, args: &ForecastArgs) -> Result<Tally, Failure> {
     let told = match args.format {
         Format::Text => match &answers[..] {
             [only] => text::one_pit(&asked, only).into_bytes(),
-            many => Summary::of(&asked, many).told(&asked).into_bytes(),
+            many => Summary::of(&asked, many).told_with(&asked, &what_if::summary(&asked, many)).into_bytes(),
         },
         Format::Csv => {
-            let mut table = columns::heading(asked.units())?.into_bytes();
-            answers.iter().for_each(|answer| columns::add_row(answer, asked.units(), &mut table));
+            let mut table = columns::heading(&asked)?.into_bytes();
+            answers.iter().for_each(|answer| columns::add_row(answer, &asked, &mut table));
             table
         }
         Format::Json => json::whole(&asked, &answers).into_bytes(),
     };
     deliver(&told, args.output.as_deref())?;
-    let without_answer = answers.iter().filter(|answer| answer.problem().is_some()).count();
+    let is_silent = |answer: &&Answer<'_>| answer.problem().or_else(|| answer.problem_of_what_if()).is_some();
+    let without_answer = answers.iter().filter(is_silent).count();
     Ok(Tally { pits: answers.len(), without_answer, has_errors: asked.logbook().has_errors() })
 }
 

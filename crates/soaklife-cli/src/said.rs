@@ -2,8 +2,8 @@
 
 use soaklife::Coverage;
 use soaklife::fleet::CommonFactor;
-use soaklife::quantity::{Length, as_inches};
-use soaklife_records::measure::parse_length;
+use soaklife::quantity::{Length, VolumeRate, as_gallons_per_day, as_inches};
+use soaklife_records::measure::{parse_flow, parse_length};
 
 /// A depth below the rim: zero or more.
 pub(crate) fn parse_depth(text: &str) -> Result<Length, String> {
@@ -37,6 +37,19 @@ pub(crate) fn parse_bedrooms(text: &str) -> Result<f64, String> {
 /// People in a house; nobody at all is possible.
 pub(crate) fn parse_occupants(text: &str) -> Result<f64, String> {
     number(text, |people| people >= 0.0, "write a number, as in 4, or 0 for an empty house")
+}
+
+/// A metered flow: zero or more.
+pub(crate) fn parse_metered_flow(text: &str) -> Result<VolumeRate, String> {
+    let flow = parse_flow(text).map_err(|error| error.to_string())?;
+    if as_gallons_per_day(flow) >= 0.0 { Ok(flow) } else { Err("a flow is zero or more".to_owned()) }
+}
+
+/// A reduction: percents, which must say that they are, so that 0.2 is not taken for a fifth of a percent.
+pub(crate) fn parse_reduction(text: &str) -> Result<f64, String> {
+    let rule = "write percents from 0 to 100, as in 20%";
+    let percents = text.trim().strip_suffix('%').ok_or(rule)?;
+    Ok(number(percents, |percents| (0.0..=100.0).contains(&percents), rule)? / 100.0)
 }
 
 /// How far ahead to look: whole years, so that "within 60 years" says what was asked.
@@ -108,6 +121,20 @@ mod tests {
         );
         for wrong in ["10", "-0.1", "nan", "10%"] {
             assert!(parse_common_factor(wrong).is_err() && parse_cost_spread(wrong).is_err(), "{wrong:?}");
+        }
+    }
+
+    #[test]
+    fn flows_have_a_unit_and_reductions_a_percent_sign() {
+        let gallons = |text: &str| parse_metered_flow(text).map(|flow| as_gallons_per_day(flow).round());
+        assert_eq!(
+            [gallons("420gpd"), gallons("1590lpd"), gallons("1.6 m3d")],
+            [Ok(420.0), Ok(420.0), Ok(423.0)]
+        );
+        assert!(gallons("420").is_err() && gallons("-1gpd").is_err() && gallons("6ft").is_err());
+        assert_eq!([parse_reduction("20%"), parse_reduction("12.5 %")], [Ok(0.2), Ok(0.125)]);
+        for wrong in ["20", "0.2", "-5%", "101%", "%", "nan%"] {
+            assert!(parse_reduction(wrong).is_err(), "{wrong:?}");
         }
     }
 

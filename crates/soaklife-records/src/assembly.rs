@@ -113,6 +113,7 @@ impl<'a> Assembly<'a> {
             label: row.label,
             history,
             design,
+            bedrooms: row.bedrooms,
             current_use: uses.known().last().map(|(_, current)| current.clone()),
             soil: row.soil,
             action_freeboard: row.action_freeboard.unwrap_or(self.settings.action_freeboard()),

@@ -47,6 +47,7 @@ pub struct PitRecord {
     pub(crate) label: Option<String>,
     pub(crate) history: History,
     pub(crate) design: Option<DesignBasis>,
+    pub(crate) bedrooms: Option<f64>,
     pub(crate) current_use: Option<CurrentUse>,
     pub(crate) soil: Soil,
     pub(crate) action_freeboard: Length,
@@ -255,6 +256,12 @@ impl PitRecord {
     #[must_use]
     pub fn design(&self) -> Option<&DesignBasis> {
         self.design.as_ref()
+    }
+
+    /// Bedrooms of the house, if its row says so.
+    #[must_use]
+    pub fn bedrooms(&self) -> Option<f64> {
+        self.bedrooms
     }
 
     /// What the household uses now, if known.

@@ -17,6 +17,7 @@ use crate::trend::axis::{Against, Axis};
 use crate::trend::line::LineTrend;
 use crate::trend::rank::RankTrend;
 use crate::trend::{CrossingSet, TrendError, TrendPoint};
+use crate::whatif::LoadChange;
 use jiff::civil::Date;
 use std::fmt;
 use thiserror::Error;
@@ -308,6 +309,44 @@ impl Forecast {
         };
         forecast.chance_now = forecast.chance_at(0.0);
         Ok(forecast)
+    }
+
+    /// The same record and method under another load to come, of this ratio; by the absorption method the level follows
+    /// it by each of these shares, each as likely as another.
+    pub(crate) fn under(
+        &self,
+        change: &LoadChange,
+        ratio: f64,
+        followed: &[f64],
+    ) -> Result<Self, ForecastError> {
+        let mut changed = self.clone();
+        changed.load_ratio = Some(ratio);
+        if let Standing::Absorption(absorbed) = &mut changed.standing {
+            let absorption = absorbed.absorption.under(change, followed);
+            absorbed.passage =
+                absorption.reaches(as_inches(self.threshold())).ok_or(ForecastError::NotFinite)?;
+            absorbed.absorption = absorption;
+        } else {
+            changed.axis = self.axis.under(change);
+        }
+        Ok(changed)
+    }
+
+    /// Whether anything ahead differs from the load as it is forecast.
+    pub(crate) fn is_changed(&self) -> bool {
+        match &self.standing {
+            Standing::Absorption(absorbed) => absorbed.absorption.is_changed(),
+            Standing::AtInlet { .. } | Standing::Line(_) | Standing::Rank(_) => self.axis.is_changed(),
+        }
+    }
+
+    /// The load ratio on which what lies ahead is built; nothing where the level is followed against time alone.
+    pub(crate) fn ratio_now(&self) -> Option<f64> {
+        match &self.standing {
+            Standing::Absorption(absorbed) => Some(absorbed.absorption.ratio_now()),
+            _ if self.axis.against() == Against::Load => Some(self.axis.pace()),
+            _ => None,
+        }
     }
 
     /// The question it answers.
@@ -844,12 +883,33 @@ impl Forecast {
     /// ```
     #[must_use]
     pub fn crossing_set(&self, coverage: Coverage) -> CrossingSet {
-        let (threshold, pace) = (self.threshold_in(), self.axis.pace());
-        match &self.standing {
+        // Under another load the set is found on the axis itself, and its ends are told in years after that.
+        let is_changed = self.axis.is_changed();
+        let (threshold, pace) = (self.threshold_in(), if is_changed { 1.0 } else { self.axis.pace() });
+        let set = match &self.standing {
             Standing::AtInlet { .. } => CrossingSet::Between { earliest: 0.0, latest: 0.0 },
             Standing::Absorption(absorbed) => absorbed.passage.range(coverage),
             Standing::Line(line) => line.crossing(threshold, coverage, pace),
             Standing::Rank(rank) => rank.crossing(threshold, coverage, pace),
+        };
+        if is_changed { self.in_years(set) } else { set }
+    }
+
+    /// A set on the axis, in years; an end that is never reached is open.
+    fn in_years(&self, set: CrossingSet) -> CrossingSet {
+        match set {
+            CrossingSet::Between { earliest, latest } => {
+                let (earliest, latest) = (self.axis.years_to(earliest), self.axis.years_to(latest));
+                if latest.is_finite() {
+                    CrossingSet::Between { earliest, latest }
+                } else {
+                    CrossingSet::NotBefore { earliest }
+                }
+            }
+            CrossingSet::NotBefore { earliest } => {
+                CrossingSet::NotBefore { earliest: self.axis.years_to(earliest) }
+            }
+            CrossingSet::Never | CrossingSet::Unbounded => set,
         }
     }
 
@@ -867,7 +927,7 @@ impl Forecast {
             Standing::Line(line) => line.place_of(threshold),
             Standing::Rank(rank) => rank.place_of(threshold),
         }?;
-        let years = place / self.axis.pace();
+        let years = self.axis.years_to(place);
         (years >= 0.0 && years.is_finite()).then_some(years)
     }
 
@@ -1019,8 +1079,12 @@ impl Forecast {
         }
     }
 
+    fn threshold(&self) -> Length {
+        self.pit.effective_depth() - self.question.action_freeboard()
+    }
+
     fn threshold_in(&self) -> f64 {
-        as_inches(self.pit.effective_depth() - self.question.action_freeboard())
+        as_inches(self.threshold())
     }
 }
 

@@ -16,6 +16,7 @@
 //! - [`prior`]: what is typical of pits before any reading, as data.
 //! - [`trend`]: the standing level followed by many hypotheses, or fitted by least squares or ranks.
 //! - [`forecast`]: a question to a pit and its answer: levels, crossing, chances, each with its [`band`].
+//! - [`whatif`]: the same pit under another household or flow, beside today's forecast.
 //! - [`fleet`]: many pits: what they teach about one another, how many fail, what that costs, whom to see first.
 //! - [`load_test`]: a known volume of water poured in, and what it says of pit, pipe and soil.
 //! - [`backtest`]: how earlier forecasts from the same readings would have done.
@@ -60,6 +61,7 @@ pub mod quantity;
 pub mod reading;
 pub mod soil;
 pub mod trend;
+pub mod whatif;
 pub mod wording;
 
 pub use band::Coverage;

@@ -22,6 +22,7 @@ pub(super) fn crossing(
     forecast: &Forecast,
     coverage: Coverage,
     units: Units,
+    is_one_of_two: bool,
 ) -> Result<(), ChartError> {
     let edge = frame.x.ends().1;
     let y = frame.y.at(frame.threshold_in);
@@ -38,6 +39,7 @@ pub(super) fn crossing(
     }
     let style = lettering(theme::SMALL_SIZE, theme::FITTED).bold().aligned(Align::Middle);
     let words = words(forecast, coverage, units);
+    let words = if is_one_of_two { format!("today: {words}") } else { words };
     let half = style.width(&words) / 2.0;
     // Clear of the name of the inlet at the left, and inside the plot at the right.
     let leftmost = frame.inlet_name_end() + half;
@@ -51,7 +53,7 @@ pub(super) fn crossing(
 }
 
 /// The years in which it may get there, as far as the horizon goes; the late end may be infinite.
-fn range(forecast: &Forecast, coverage: Coverage) -> Option<(f64, f64)> {
+pub(super) fn range(forecast: &Forecast, coverage: Coverage) -> Option<(f64, f64)> {
     if let Crossing::AlreadyAtInlet { .. } = forecast.crossing(coverage) {
         return None;
     }
@@ -98,7 +100,7 @@ fn bar(
 }
 
 /// The answer in a few words; nothing is made up where the readings leave it open.
-fn words(forecast: &Forecast, coverage: Coverage, units: Units) -> String {
+pub(super) fn words(forecast: &Forecast, coverage: Coverage, units: Units) -> String {
     if let Crossing::AlreadyAtInlet { .. } = forecast.crossing(coverage) {
         return "no freeboard left".to_owned();
     }

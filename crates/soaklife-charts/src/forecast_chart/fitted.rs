@@ -78,9 +78,15 @@ impl Fitted {
         self.names.is_some()
     }
 
-    /// The bands of the standing level, cut at inlet and bottom.
-    pub(super) fn draw_bands(&self, canvas: &mut Canvas<'_>, frame: &Frame) -> Result<(), ChartError> {
-        for (band, fill) in theme::BANDS.into_iter().enumerate() {
+    /// The bands of the standing level, cut at inlet and bottom: all of them, or that of 80 % alone.
+    pub(super) fn draw_bands(
+        &self,
+        canvas: &mut Canvas<'_>,
+        frame: &Frame,
+        all: bool,
+    ) -> Result<(), ChartError> {
+        let is_drawn = |band: usize| all || COVERAGES[band] == Coverage::EIGHTY;
+        for (band, fill) in theme::BANDS.into_iter().enumerate().filter(|(band, _)| is_drawn(*band)) {
             let edge = |sample: &Sample, side| frame.within_pit(sample.years, sample.edge(band, side));
             let upper = self.samples.iter().map(|sample| edge(sample, Side::Upper));
             let lower = self.samples.iter().rev().map(|sample| edge(sample, Side::Lower));

@@ -1,6 +1,7 @@
 //! Where everything lies: the plot, its scales, and the room that words take around it.
 
 use super::events::{Placed, place_labels};
+use super::what_if;
 use super::words::Words;
 use super::{Outlook, Subject};
 use crate::scale::{AxisUnit, Scale, axis_unit};
@@ -60,7 +61,8 @@ impl Frame {
             .map(|taken| as_inches(taken.reading.level(&subject.pit)))
             .fold(inlet_in, f64::max);
         // Room above the inlet for its name and for the bar of the crossing.
-        let above = (inlet_in * 0.15).max(highest - inlet_in + inlet_in * 0.05);
+        let for_words = if subject.second_fan().is_some() { what_if::ROOM_ABOVE } else { 0.15 };
+        let above = (inlet_in * for_words).max(highest - inlet_in + inlet_in * 0.05);
         let y = Scale::new((-0.07 * inlet_in, inlet_in + above), (bottom, top));
         Self {
             size: (theme::WIDTH, height.ceil()),
@@ -101,7 +103,11 @@ fn years_drawn(subject: &Subject<'_>, coverage: Coverage) -> (f64, f64) {
         of_readings.fold((0.0f64, 0.0f64), |(first, last), years| (first.min(years), last.max(years)));
     let past = -first;
     let ahead = match subject.outlook {
-        Outlook::Forecast(forecast) => years_ahead(forecast, coverage, past),
+        Outlook::Forecast(forecast) => {
+            let other =
+                subject.second_fan().map(|beside| years_ahead(beside.other.forecast(), coverage, past));
+            years_ahead(forecast, coverage, past).max(other.unwrap_or(0.0))
+        }
         Outlook::None { .. } => AHEAD.0,
     };
     let ahead = ahead.max(last);

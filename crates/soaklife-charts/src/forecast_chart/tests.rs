@@ -8,6 +8,7 @@ use resvg::usvg::roxmltree::{Document, Node};
 use soaklife::history::{Event, EventKind};
 use soaklife::quantity::{gallons_per_day, inches};
 use soaklife::reading::Condition;
+use soaklife::whatif::{OtherUse, WhatIf};
 use soaklife::{LoadHistory, Method, Question, Reading};
 
 const AS_OF: Date = Date::constant(2026, 6, 30);
@@ -341,6 +342,59 @@ fn crowded_events_and_long_names_stay_apart() {
     assert_texts_are_readable(&forecast.titled(name).svg().unwrap());
 }
 
+/// Today's fan is filled with a solid median, the other's hatched with a dashed one: told apart without any colour.
+#[test]
+fn another_use_is_a_second_fan() {
+    let load = LoadHistory::constant(gallons_per_day(450.0), gallons_per_day(180.0)).unwrap();
+    let history = creeping().with_load(load);
+    let forecast = Forecast::of(&history, &Question::new(AS_OF)).unwrap();
+    let less = WhatIf::of(OtherUse::metered(gallons_per_day(120.0))).starting(date(2029, 6, 30));
+    let less = less.beside(&forecast, Some(gallons_per_day(450.0))).unwrap();
+    let svg =
+        ForecastChart::new(&forecast, &history).beside(&less, "120 gal/day from 2029 on").svg().unwrap();
+    assert_eq!(theme::BANDS.map(|fill| filled(&svg, "polygon", fill, |_| true)), [0, 1, 0]);
+    let document = Document::parse(svg.as_str()).unwrap();
+    let of = |colour, width: f64| {
+        let drawn = elements(&document, "polyline").filter(move |node| {
+            node.attribute("stroke") == Some(&hex(colour))
+                && (number(node, "stroke-width") - width * 10.0).abs() < 0.1
+        });
+        drawn.map(|node| points(&node)).collect::<Vec<_>>()
+    };
+    let hatch = of(theme::INK, theme::FINE);
+    assert!(hatch.len() > 20 && hatch.iter().all(|line| line[0].0 == line[1].0), "{}", hatch.len());
+    // Nothing of it lies before the day on which it begins.
+    let words = words::Words::of(
+        &ForecastChart::new(&forecast, &history).beside(&less, "x").subject,
+        Units::Us,
+        Coverage::EIGHTY,
+    );
+    let frame = Frame::lay_out(
+        &ForecastChart::new(&forecast, &history).beside(&less, "x").subject,
+        &words,
+        Units::Us,
+        Coverage::EIGHTY,
+    );
+    let begins = frame.x.at(less.span().0) * 10.0;
+    let in_plot = |line: &&Vec<(f64, f64)>| line[0].1 < frame.bottom * 10.0;
+    assert!(hatch.iter().filter(in_plot).all(|line| line[0].0 >= begins - 0.6), "{begins}");
+    // Dashes: many short pieces of the heavy line.
+    assert!(of(theme::INK, theme::HEAVY).len() > 10);
+    let words = said(&svg);
+    for text in ["today's use", "what if"] {
+        assert!(words.iter().any(|word| word == text), "{text} is missing in {words:?}");
+    }
+    for text in ["Today's use: the level", "What if 120 gal/day from 2029 on: it", "today: ", "what if: "] {
+        assert!(words.iter().any(|word| word.starts_with(text)), "{text} is missing in {words:?}");
+    }
+    assert_texts_are_readable(&svg);
+    // Where nothing changes there is one fan, and the caption says why.
+    let same = WhatIf::of(OtherUse::as_today()).beside(&forecast, None).unwrap();
+    let svg = ForecastChart::new(&forecast, &history).beside(&same, "as today").svg().unwrap();
+    assert_eq!(theme::BANDS.map(|fill| filled(&svg, "polygon", fill, |_| true)), [1, 1, 1]);
+    assert!(said(&svg).contains(&"What if as today: that is what the house uses today.".to_owned()));
+}
+
 #[test]
 fn a_png_has_the_size_asked_for() {
     let svg = drawn(&creeping());
@@ -376,6 +430,40 @@ proptest! {
             Err(reason) => ForecastChart::of_readings(&history, AS_OF, &reason.to_string()).titled(title).in_units(units).svg(),
         }
         .unwrap();
+        prop_assert!(!svg.as_str().contains("NaN") && !svg.as_str().contains("inf,"));
+        assert_texts_are_readable(&svg);
+    }
+
+    /// The same with a second fan, by the method that has a step and by the one that has none.
+    #[test]
+    fn any_pit_can_be_drawn_under_another_use(
+        inlet in 0.0..60.0f64,
+        depth in 20.0..400.0f64,
+        shares in prop::collection::vec((0.0..=1.0f64, 2000i16..2026, 1i8..=12), 0..12),
+        ratios in prop::array::uniform2(0.05..2.0f64),
+        (from, lasts) in (-500i64..12_000, prop_oneof![Just(None), (0i64..6_000).prop_map(Some)]),
+        action in prop_oneof![Just(0.0), 0.01..0.9f64],
+        method in prop::sample::select(vec![Method::Absorption, Method::Line]),
+        metric: bool,
+    ) {
+        let pit = Pit::new(inches(inlet), inches(inlet + depth)).unwrap();
+        let readings = shares.iter().map(|&(share, year, month)| {
+            Reading::at_level(&pit, date(year, month, 10), inches(share * depth)).unwrap()
+        });
+        let [now, then] = ratios.map(|ratio| gallons_per_day(ratio * 450.0));
+        let design = gallons_per_day(450.0);
+        let history = History::new(pit).with_readings(readings).with_load(LoadHistory::constant(design, now).unwrap());
+        let question = Question::new(AS_OF).by(method).down_to(inches(action * depth)).unwrap();
+        let Ok(forecast) = Forecast::of(&history, &question) else { return Ok(()) };
+        let day = |days: i64| AS_OF.checked_add(jiff::Span::new().days(days)).unwrap();
+        let mut what_if = WhatIf::of(OtherUse::metered(then)).starting(day(from));
+        if let Some(lasts) = lasts {
+            what_if = what_if.ending(day(from + lasts));
+        }
+        let other = what_if.beside(&forecast, Some(design)).unwrap();
+        let units = if metric { Units::Si } else { Units::Us };
+        let chart = ForecastChart::new(&forecast, &history).beside(&other, "420 gal/day as metered, from 2027-06 until 2035");
+        let svg = chart.titled("AF-99, a road").in_units(units).svg().unwrap();
         prop_assert!(!svg.as_str().contains("NaN") && !svg.as_str().contains("inf,"));
         assert_texts_are_readable(&svg);
     }

@@ -4,6 +4,7 @@ use super::events::Happening;
 use super::fitted::NAMES;
 use super::frame::{Frame, ROW};
 use super::marks::{self, Entry};
+use super::what_if::Beside;
 use super::{Outlook, Subject};
 use crate::canvas::{Align, Canvas, Lettering, lettering};
 use crate::font;
@@ -13,6 +14,7 @@ use jiff::civil::Date;
 use soaklife::Coverage;
 use soaklife::forecast::{Crossing, Forecast};
 use soaklife::quantity::Units;
+use soaklife::whatif::Effect;
 use soaklife::wording::month;
 use soaklife::wording::sentence::{crossing, sentences, so_far};
 
@@ -51,8 +53,15 @@ impl Words {
         let key = marks::key(subject);
         let description = description(&all, &key, has_bands, &subject.happenings);
         let small = |colour| lettering(theme::SMALL_SIZE, colour);
+        let other = subject.beside.as_ref().map(|beside| told_beside(beside, coverage, units));
+        let answer =
+            if other.is_some() { format!("Today's use: {}", uncapitalised(&answer)) } else { answer };
+        let other = other.unwrap_or_default();
+        let description = if other.is_empty() { description } else { format!("{description} {other}") };
+        let strong = lettering(theme::TEXT_SIZE, theme::INK).bold();
         let caption = [
-            (answer.as_str(), lettering(theme::TEXT_SIZE, theme::INK).bold()),
+            (answer.as_str(), strong),
+            (other.as_str(), strong),
             (basis.as_str(), small(theme::INK)),
             (SHORT_CAUTION, small(theme::QUIET_INK)),
         ]
@@ -104,6 +113,7 @@ impl Words {
         &self,
         canvas: &mut Canvas<'_>,
         frame: &Frame,
+        beside: Option<&Beside<'_>>,
         bands_are_named: bool,
     ) -> Result<(), ChartError> {
         let name = lettering(theme::SMALL_SIZE, theme::INK);
@@ -113,6 +123,9 @@ impl Words {
             entry.draw(canvas, (x + 3.0, baseline - 2.7))?;
             canvas.text(entry.name, (x + 9.0, baseline), name)?;
             x += 9.0 + name.width(entry.name) + 12.0;
+        }
+        if let Some(beside) = beside {
+            return beside.key(canvas, frame, x);
         }
         if !self.has_bands {
             return Ok(());
@@ -148,6 +161,33 @@ fn told(forecast: &Forecast, coverage: Coverage, units: Units) -> (String, Strin
         Some((first, rest)) if basis.is_empty() => (format!("{first}."), rest.to_owned(), all),
         _ => (answer, basis, all),
     }
+}
+
+/// The other future in one caption.
+fn told_beside(beside: &Beside<'_>, coverage: Coverage, units: Units) -> String {
+    let effect = beside.other.effect();
+    if effect != Effect::Changes {
+        return format!("What if {}: {effect}.", beside.what);
+    }
+    if !beside.is_drawn() {
+        return format!(
+            "What if {}: no other use gives a forecast until the level has been read lower.",
+            beside.what
+        );
+    }
+    let answer = uncapitalised(&crossing(beside.other.forecast(), coverage, units));
+    let open = if beside.other.level_stays() == beside.other.level_follows() {
+        ""
+    } else {
+        " How far the level follows the flow at once is open."
+    };
+    format!("What if {}: {answer}{open}", beside.what)
+}
+
+/// The beginning of a sentence that goes on from a colon.
+fn uncapitalised(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    letters.next().map_or(String::new(), |first| first.to_lowercase().chain(letters).collect())
 }
 
 fn description(told: &str, key: &[Entry], has_bands: bool, happenings: &[Happening]) -> String {

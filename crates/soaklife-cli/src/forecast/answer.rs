@@ -1,6 +1,7 @@
 //! The logbook asked: one answer a pit, a forecast or the reason why there is none.
 
-use crate::args::QuestionArgs;
+use super::what_if::{Asked as OtherUseAsked, Told};
+use crate::args::{QuestionArgs, WhatIfArgs};
 use crate::every_pit;
 use crate::output::Failure;
 use crate::typical::Typical;
@@ -35,6 +36,7 @@ pub(crate) struct Asking {
     action_freeboard: Option<Length>,
     units: Units,
     typical: Typical,
+    what_if: Option<OtherUseAsked>,
 }
 
 /// The answer of one pit.
@@ -48,12 +50,24 @@ pub(crate) struct Answer<'l> {
     pub(crate) group: Option<Cow<'l, str>>,
     /// The forecast, or why there is none, in words.
     pub(crate) forecast: Result<Forecast, String>,
+    /// The same under another use, if one was asked for, or why there is no answer.
+    pub(crate) what_if: Option<Result<Box<Told>, String>>,
 }
 
 impl Answer<'_> {
     /// Why there is no forecast.
     pub(crate) fn problem(&self) -> Option<&str> {
         self.forecast.as_ref().err().map(String::as_str)
+    }
+
+    /// The same under another use, where there is an answer.
+    pub(crate) fn told_what_if(&self) -> Option<&Told> {
+        self.what_if.as_ref()?.as_deref().ok()
+    }
+
+    /// Why there is no answer for another use.
+    pub(crate) fn problem_of_what_if(&self) -> Option<&str> {
+        self.what_if.as_ref()?.as_ref().err().map(String::as_str)
     }
 
     /// What people call the pit, after its identifier.
@@ -73,11 +87,22 @@ pub(crate) fn today() -> Date {
 impl Asked {
     /// Opens a logbook with a question.
     pub(crate) fn open(folder: &Path, args: &QuestionArgs) -> Result<Self, Failure> {
+        Self::open_with(folder, args, None)
+    }
+
+    /// The same, asked about another use as well.
+    pub(crate) fn open_with(
+        folder: &Path,
+        args: &QuestionArgs,
+        what_if: Option<&WhatIfArgs>,
+    ) -> Result<Self, Failure> {
         let question = question(args)?;
         let logbook = read(folder, question.as_of())?;
         let at_load = |priors: PriorFile| Ok(priors.at_load(logbook.typical_load_ratio()));
         let typical = typical(args.prior.as_deref(), logbook.settings(), at_load)?;
-        let asking = Asking::new(args, question, typical, logbook.units());
+        let mut asking = Asking::new(args, question, typical, logbook.units());
+        asking.what_if =
+            what_if.and_then(|what_if| OtherUseAsked::of(what_if, logbook.settings(), asking.units));
         Ok(Self { logbook, asking })
     }
 
@@ -138,6 +163,7 @@ impl Asking {
             action_freeboard: args.action_freeboard,
             units: args.units.map_or(units, Units::from),
             typical,
+            what_if: None,
         }
     }
 
@@ -152,6 +178,11 @@ impl Asking {
 
     pub(crate) fn as_of(&self) -> Date {
         self.question.as_of()
+    }
+
+    /// The other use that is asked about.
+    pub(crate) fn what_if(&self) -> Option<&OtherUseAsked> {
+        self.what_if.as_ref()
     }
 
     /// The column that says the group, if pits are asked by the experience of their groups.
@@ -184,6 +215,7 @@ impl Asking {
                     question: self.question,
                     group: None,
                     forecast: Err(why),
+                    what_if: None,
                 });
             }
             Entry::Pit(record) => record.as_ref(),
@@ -193,7 +225,11 @@ impl Asking {
         let (experience, group) = self.experience_of(record);
         let forecast = Forecast::by_experience(record.history(), &question, experience)
             .map_err(|reason| reason.to_string());
-        Ok(Answer { id: record.id(), record: Some(record), question, group, forecast })
+        let what_if = match (&self.what_if, &forecast) {
+            (Some(asked), Ok(forecast)) => Some(asked.told(record, forecast).map(Box::new)),
+            _ => None,
+        };
+        Ok(Answer { id: record.id(), record: Some(record), question, group, forecast, what_if })
     }
 
     fn experience_of<'l>(&self, record: &'l PitRecord) -> (&Hypotheses, Option<Cow<'l, str>>) {

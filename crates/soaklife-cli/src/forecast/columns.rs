@@ -1,6 +1,6 @@
 //! The forecast table: the fixed columns, their order and their values, for CSV and JSON alike.
 
-use super::answer::Answer;
+use super::answer::{Answer, Asking};
 use crate::cell::{Cell, lines};
 use crate::output::Failure;
 use serde_json::{Map, Value};
@@ -23,19 +23,34 @@ pub(super) const CHANCE_YEARS: [u8; 5] = [1, 2, 5, 10, 30];
 /// Bytes of a row for which room is made at once.
 pub(super) const USUAL_ROW: usize = 300;
 
+/// What the columns of another use begin with, and the ends between which it lies.
+const WHAT_IF: &str = "what_if_";
+const ENDS: [&str; 2] = ["level_stays", "level_follows"];
+/// Of each end fewer numbers are told.
+const END_PERCENTS: [u8; 3] = [10, 50, 90];
+const END_YEARS: [u8; 4] = [1, 2, 5, 10];
+
 /// The line of names above the table.
-pub(super) fn heading(units: Units) -> Result<String, Failure> {
-    lines(std::iter::once(names(units)))
+pub(super) fn heading(asked: &Asking) -> Result<String, Failure> {
+    let mut names = names(asked.units());
+    if asked.what_if().is_some() {
+        names.extend(names_of_what_if(asked.units()));
+    }
+    lines(std::iter::once(names))
 }
 
 /// Adds the row of one pit to the table.
-pub(super) fn add_row(answer: &Answer<'_>, units: Units, rows: &mut Vec<u8>) {
+pub(super) fn add_row(answer: &Answer<'_>, asked: &Asking, rows: &mut Vec<u8>) {
     let mut separator = &b""[..];
-    each_cell(answer, units, |cell| {
+    let mut add = |cell: Cell<'_>| {
         rows.extend_from_slice(separator);
         cell.add_to(rows);
         separator = b",";
-    });
+    };
+    each_cell(answer, asked.units(), &mut add);
+    if asked.what_if().is_some() {
+        each_cell_of_what_if(answer, asked.units(), &mut add);
+    }
     rows.push(b'\n');
 }
 
@@ -47,6 +62,16 @@ pub(super) fn members(answer: &Answer<'_>, units: Units) -> Map<String, Value> {
     members
 }
 
+/// What a forecast tells, as JSON members of the same names as the columns.
+pub(super) fn outlook_members(forecast: &Forecast, units: Units) -> Map<String, Value> {
+    let mut names = outlook_names("", units).into_iter();
+    let mut members = Map::new();
+    each_outlook_cell(Some(forecast), units, &mut |cell| {
+        members.extend(names.next().map(|name| (name, cell.json())));
+    });
+    members
+}
+
 /// The names of the columns, which hold for every pit.
 fn names(units: Units) -> Vec<String> {
     let mut names: Vec<String> =
@@ -55,21 +80,41 @@ fn names(units: Units) -> Vec<String> {
             .to_vec();
     let unit = units.name();
     names.push(format!("effective_depth_{unit}"));
-    names.push("load_ratio".to_owned());
-    names.push(format!("pace_{unit}_per_year"));
-    for years in FREEBOARD_YEARS {
-        names.extend(FREEBOARD_PERCENTS.map(|percent| format!("freeboard_{years}y_p{percent}_{unit}")));
-    }
-    names.extend(YEARS_PERCENTS.map(|percent| format!("years_p{percent:02}")));
-    names.extend(CHANCE_YEARS.map(|years| format!("chance_{years}y")));
+    names.extend(outlook_names("", units));
     names.extend(["basis", "problem", "label", "against"].map(str::to_owned));
     names.push(format!("action_freeboard_{unit}"));
     names
 }
 
+/// The names of what one forecast tells.
+fn outlook_names(prefix: &str, units: Units) -> Vec<String> {
+    let unit = units.name();
+    let mut names = vec![format!("{prefix}load_ratio"), format!("{prefix}pace_{unit}_per_year")];
+    for years in FREEBOARD_YEARS {
+        let name = |percent| format!("{prefix}freeboard_{years}y_p{percent}_{unit}");
+        names.extend(FREEBOARD_PERCENTS.map(name));
+    }
+    names.extend(YEARS_PERCENTS.map(|percent| format!("{prefix}years_p{percent:02}")));
+    names.extend(CHANCE_YEARS.map(|years| format!("{prefix}chance_{years}y")));
+    names
+}
+
+/// The columns of another use, after all others: a reader of the table without them reads it still.
+fn names_of_what_if(units: Units) -> Vec<String> {
+    let mut names = vec!["what_if".to_owned()];
+    names.extend(["from", "until"].map(|name| format!("{WHAT_IF}{name}")));
+    names.extend(outlook_names(WHAT_IF, units));
+    for end in ENDS {
+        names.push(format!("{WHAT_IF}{end}_step_{}", units.name()));
+        names.extend(END_PERCENTS.map(|percent| format!("{WHAT_IF}{end}_years_p{percent:02}")));
+        names.extend(END_YEARS.map(|years| format!("{WHAT_IF}{end}_chance_{years}y")));
+    }
+    names.push(format!("{WHAT_IF}problem"));
+    names
+}
+
 /// Hands on the columns of one pit in their order.
 fn each_cell<'a>(answer: &'a Answer<'_>, units: Units, mut take: impl FnMut(Cell<'a>)) {
-    let told = |length: Option<Length>| Cell::number(length.map(|length| units.count(length)), 2);
     let forecast = answer.forecast.as_ref().ok();
     let history = answer.record.map(PitRecord::history);
     take(Cell::Text(answer.id.into()));
@@ -78,13 +123,24 @@ fn each_cell<'a>(answer: &'a Answer<'_>, units: Units, mut take: impl FnMut(Cell
     take(forecast.map_or(Cell::Empty, |forecast| Cell::Count(forecast.readings_used())));
     take(forecast.map_or(Cell::Empty, |forecast| Cell::Count(forecast.readings_set_aside())));
     take(Cell::text(forecast.and_then(Forecast::latest).map(|reading| reading.date().to_string())));
-    take(told(forecast.and(history).map(|history| history.pit().effective_depth())));
+    take(counted(forecast.and(history).map(|history| history.pit().effective_depth()), units));
+    each_outlook_cell(forecast, units, &mut take);
+    take(Cell::text(forecast.map(|forecast| forecast.basis().to_string())));
+    take(Cell::text(answer.problem()));
+    take(Cell::text(answer.record.and_then(PitRecord::label)));
+    take(Cell::text(forecast.map(against)));
+    let action = answer.question.action_freeboard();
+    take(counted(Some(action).filter(|action| as_inches(*action) > 0.0), units));
+}
+
+/// What one forecast tells, in the order of its names.
+fn each_outlook_cell<'a>(forecast: Option<&Forecast>, units: Units, take: &mut impl FnMut(Cell<'a>)) {
     take(Cell::number(forecast.and_then(Forecast::load_ratio), 3));
-    take(told(forecast.and_then(Forecast::pace_per_year)));
+    take(counted(forecast.and_then(Forecast::pace_per_year), units));
     for years in FREEBOARD_YEARS {
         let shares = FREEBOARD_PERCENTS.map(share);
         let quantiles = forecast.map(|forecast| forecast.freeboard_quantiles(f64::from(years), shares));
-        quantiles.unwrap_or_default().into_iter().for_each(|freeboard| take(told(freeboard)));
+        quantiles.unwrap_or_default().into_iter().for_each(|freeboard| take(counted(freeboard, units)));
     }
     // Those as far from the median side by side, because they are cheaper together.
     let years = forecast.map(|forecast| forecast.years_to_inlet_at(PAIRED_PERCENTS.map(share)));
@@ -93,12 +149,29 @@ fn each_cell<'a>(answer: &'a Answer<'_>, units: Units, mut take: impl FnMut(Cell
     for years in CHANCE_YEARS {
         take(Cell::number(forecast.map(|forecast| forecast.chance_by(f64::from(years))), 4));
     }
-    take(Cell::text(forecast.map(|forecast| forecast.basis().to_string())));
-    take(Cell::text(answer.problem()));
-    take(Cell::text(answer.record.and_then(PitRecord::label)));
-    take(Cell::text(forecast.map(against)));
-    let action = answer.question.action_freeboard();
-    take(told(Some(action).filter(|action| as_inches(*action) > 0.0)));
+}
+
+/// Hands on the columns of another use in their order.
+fn each_cell_of_what_if<'a>(answer: &'a Answer<'_>, units: Units, take: &mut impl FnMut(Cell<'a>)) {
+    let told = answer.told_what_if();
+    take(Cell::text(told.map(|told| told.what.as_str())));
+    take(Cell::text(told.and_then(|told| told.from).map(|from| from.to_string())));
+    take(Cell::text(told.and_then(|told| told.until).map(|until| until.to_string())));
+    each_outlook_cell(told.map(|told| told.alternative.forecast()), units, take);
+    for end in 0..ENDS.len() {
+        let forecast = told.map(|told| told.ends()[end]);
+        take(counted(told.map(|told| told.alternative.steps()[end]), units));
+        let years = forecast.map(|forecast| forecast.years_to_inlet_at(END_PERCENTS.map(share)));
+        years.unwrap_or_default().into_iter().for_each(|years| take(Cell::number(years, 2)));
+        for years in END_YEARS {
+            take(Cell::number(forecast.map(|forecast| forecast.chance_by(f64::from(years))), 4));
+        }
+    }
+    take(Cell::text(answer.problem_of_what_if()));
+}
+
+fn counted<'a>(length: Option<Length>, units: Units) -> Cell<'a> {
+    Cell::number(length.map(|length| units.count(length)), 2)
 }
 
 fn share(percent: u8) -> f64 {

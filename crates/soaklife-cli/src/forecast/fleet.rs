@@ -97,7 +97,7 @@ impl Telling<'_> {
     fn begin<'s, 'p>(&self, sheet: &'s mut Sheet<'p>) -> Result<Writing<'s, 'p>, Failure> {
         let before = match self.format {
             Format::Json => json::frame(self.asked).0,
-            Format::Csv => columns::heading(self.asked.units())?,
+            Format::Csv => columns::heading(self.asked)?,
             Format::Text => String::new(),
         };
         sheet.write(before.as_bytes())?;
@@ -149,7 +149,7 @@ impl Telling<'_> {
         let mut without_answer = 0;
         for answer in self.asked.answers_of(stretch) {
             let answer = answer?;
-            columns::add_row(&answer, self.asked.units(), &mut rows);
+            columns::add_row(&answer, self.asked, &mut rows);
             without_answer += usize::from(answer.problem().is_some());
         }
         Ok(Told { pits: stretch.entries().len(), without_answer, form: Form::Ready(rows) })

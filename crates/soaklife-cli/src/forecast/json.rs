@@ -1,17 +1,19 @@
 //! Everything about every pit, for other programs; the shape is published in `schema/forecast-1.json`.
 
 use super::answer::{Answer, Asking};
-use super::columns::{CHANCE_YEARS, FREEBOARD_YEARS, members};
+use super::columns::{CHANCE_YEARS, FREEBOARD_YEARS, members, outlook_members};
+use super::what_if::Told;
 use serde_json::{Map, Value, json};
 use soaklife::Coverage;
 use soaklife::forecast::{Advice, Because, Crossing, Forecast, NextReading, Prospect};
 use soaklife::history::{HandCheck, ReadingUse, Verdict};
 use soaklife::prior::Course;
 use soaklife::quantity::as_gallons_per_day;
-use soaklife::quantity::{Units, inches};
+use soaklife::quantity::{Length, Units, inches};
 use soaklife::reading::Observation;
 use soaklife::trend::CrossingSet;
 use soaklife::trend::absorption::Explanation;
+use soaklife::whatif::Effect;
 use soaklife_records::PitRecord;
 
 /// The name and version of the shape; a change that breaks readers raises the number.
@@ -86,7 +88,48 @@ fn pit(answer: &Answer<'_>, units: Units) -> Map<String, Value> {
     pit.insert("hand_check".to_owned(), check.map_or(Value::Null, |check| hand_check(check, units)));
     let told = forecast.and_then(Forecast::explanation);
     pit.insert("explanation".to_owned(), told.map_or(Value::Null, |told| explanation(&told, units)));
+    if let Some(problem) = answer.problem_of_what_if() {
+        pit.insert("what_if".to_owned(), json!({ "problem": problem }));
+    }
+    if let Some(told) = answer.told_what_if() {
+        pit.insert("what_if".to_owned(), what_if(told, units));
+    }
     pit
+}
+
+/// Another use beside today's forecast: the headline by the names of the table, and the ends between which it lies.
+fn what_if(told: &Told, units: Units) -> Value {
+    let alternative = &told.alternative;
+    let [stays, follows] = told.ends();
+    let [step_stays, step_follows] = alternative.steps();
+    let end = |share_followed: f64, forecast: &Forecast, step: Length| {
+        let [p10, p50, p90] = forecast.years_to_inlet_at([0.1, 0.5, 0.9]).map(|years| years.map(rounded));
+        let chance = |years: f64| rounded(forecast.chance_by(years));
+        json!({
+            "share_followed": share_followed,
+            "step": rounded(units.count(step)),
+            "years_p10": p10, "years_p50": p50, "years_p90": p90,
+            "chance_1y": chance(1.0), "chance_2y": chance(2.0), "chance_5y": chance(5.0), "chance_10y": chance(10.0),
+        })
+    };
+    let mut members = outlook_members(alternative.forecast(), units);
+    let further = json!({
+        "problem": Value::Null,
+        "use": told.what,
+        "from": told.from.map(|date| date.to_string()),
+        "until": told.until.map(|date| date.to_string()),
+        "load_ratio_today": rounded(alternative.ratio_today()),
+        "is_today_typical": alternative.is_today_typical(),
+        "changes": alternative.effect() == Effect::Changes,
+        "effect": alternative.effect().to_string(),
+        "crossing": crossing(alternative.forecast()),
+        "bands": bands(alternative.forecast(), units),
+        "ends": [end(0.0, stays, step_stays), end(1.0, follows, step_follows)],
+    });
+    if let Value::Object(further) = further {
+        members.extend(further);
+    }
+    Value::Object(members)
 }
 
 fn explanation(told: &Explanation, units: Units) -> Value {

@@ -62,7 +62,12 @@ impl Summary {
     }
 
     /// The table, and the pits without a forecast with the reason.
-    pub(super) fn told(mut self, asked: &Asking) -> String {
+    pub(super) fn told(self, asked: &Asking) -> String {
+        self.told_with(asked, "")
+    }
+
+    /// The same with more to tell before the caution.
+    pub(super) fn told_with(mut self, asked: &Asking, more: &str) -> String {
         self.keep_most_urgent();
         self.silent.truncate(MOST_LINES);
         let mut text =
@@ -77,6 +82,7 @@ impl Summary {
             self.silent.iter().for_each(|line| text.push_str(line));
             say_more(&mut text, self.without_answer - self.silent.len());
         }
+        text.push_str(more);
         let caution = "Estimates from readings, no warranty and no substitute for an inspection: local code and licensed practitioners decide.";
         let _ = writeln!(text, "\n{}", wrapped(caution, 100, 0));
         text
@@ -131,7 +137,7 @@ fn row(asked: &Asking, answer: &Answer<'_>, forecast: &Forecast) -> String {
     format!("{}\n", line.trim_end())
 }
 
-fn crossing(asked: &Asking, forecast: &Forecast) -> (String, String) {
+pub(super) fn crossing(asked: &Asking, forecast: &Forecast) -> (String, String) {
     let set = forecast.crossing_set(asked.coverage());
     let when = match forecast.crossing(asked.coverage()) {
         Crossing::AlreadyAtInlet { .. } => return ("at the inlet".to_owned(), String::new()),
@@ -156,7 +162,7 @@ fn crossing(asked: &Asking, forecast: &Forecast) -> (String, String) {
     (when, range)
 }
 
-fn label(answer: &Answer<'_>) -> String {
+pub(super) fn label(answer: &Answer<'_>) -> String {
     let label = answer.record.and_then(soaklife_records::PitRecord::label).unwrap_or_default();
     if label.chars().count() <= LABEL_WIDTH {
         return label.to_owned();

@@ -3,6 +3,7 @@
 use super::answer::{Answer, Asking};
 use super::columns;
 use super::urgency::next_reading;
+use super::what_if;
 use crate::output::wrapped;
 use soaklife::Coverage;
 use soaklife::forecast::{Basis, Forecast, Method};
@@ -66,6 +67,7 @@ fn tell(told: &mut String, asked: &Asking, answer: &Answer<'_>, forecast: &Forec
         table(told, asked, answer, forecast);
     }
     told.push('\n');
+    what_if::tell(told, asked, answer);
     paragraph(told, "Rests on", &rests_on(forecast));
     paragraph(told, "Typical", &whose_experience(asked, answer));
     let has_readings = !matches!(forecast.basis(), Basis::AtInlet | Basis::TypicalExperience);
@@ -283,7 +285,7 @@ fn load(record: &PitRecord, forecast: Option<&Forecast>, units: Units) -> String
     text
 }
 
-fn flow(flow: VolumeRate, units: Units) -> String {
+pub(super) fn flow(flow: VolumeRate, units: Units) -> String {
     match units {
         Units::Us => format!("{:.0} gal/day", as_gallons_per_day(flow)),
         Units::Si => format!("{:.0} L/day", as_litres_per_day(flow)),

@@ -75,12 +75,13 @@ use crate::band::Coverage;
 use crate::history::History;
 use crate::numerics::normal_mixture::NormalMixture;
 use crate::trend::CrossingSet;
+use crate::whatif::LoadChange;
 pub(crate) use evidence::Shares;
 use filter::follow;
 use hypotheses::Lanes;
 use jiff::civil::Date;
 use passage::{Outlook, YEARS, weighed};
-pub(crate) use record::Record;
+pub(crate) use record::{MOST_RATIO, Record};
 
 /// A pit's record, followed by every hypothesis.
 ///
@@ -134,6 +135,20 @@ impl Absorption {
     /// The same pit if nobody had read it.
     fn unread(&self) -> Self {
         Self::along(self.record.unread(), &self.hypotheses, |_, _, _| ())
+    }
+
+    /// The same pit under another load to come; the level follows it by each of these shares, each as likely as another.
+    pub(crate) fn under(&self, change: &LoadChange, followed: &[f64]) -> Self {
+        Self { outlook: self.outlook.under(change, followed), ..self.clone() }
+    }
+
+    pub(crate) fn is_changed(&self) -> bool {
+        self.outlook.is_changed()
+    }
+
+    /// The load ratio today, within the bounds of a credible one; the typical one where it is not known.
+    pub(crate) fn ratio_now(&self) -> f64 {
+        self.record.ratio_now
     }
 
     /// When the level reaches `level_in` inches above the bottom: the effective depth, or less for an action freeboard.
@@ -252,7 +267,7 @@ impl Absorption {
     /// ```
     #[must_use]
     pub fn pace_in(&self, probability: f64) -> Option<f64> {
-        self.outlook.paces().quantile(probability)
+        self.outlook.paces(&self.hypotheses).quantile(probability)
     }
 }
 

@@ -3,6 +3,7 @@
 use crate::date::{date_after, years_between};
 use crate::history::History;
 use crate::loading::LoadHistory;
+use crate::whatif::{LoadChange, NewRatio};
 use jiff::civil::Date;
 
 /// What the level is fitted against.
@@ -37,6 +38,15 @@ pub enum Against {
 pub struct Axis {
     as_of: Date,
     load: Option<LoadHistory>,
+    ahead: Option<OtherPace>,
+}
+
+/// Another pace than today's, from a moment ahead until another, years.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct OtherPace {
+    from: f64,
+    until: f64,
+    pace: f64,
 }
 
 impl Axis {
@@ -59,7 +69,44 @@ impl Axis {
     pub fn new(history: &History, against: Against, as_of: Date) -> Self {
         let known = |load: &LoadHistory| load.known_by(as_of);
         let load = if against == Against::Load { history.load().map(known) } else { None };
-        Self { as_of, load }
+        Self { as_of, load, ahead: None }
+    }
+
+    /// The same with another load to come; itself where no load is known, or where nothing changes.
+    pub(crate) fn under(&self, change: &LoadChange) -> Self {
+        let today = Self { ahead: None, ..self.clone() };
+        let pace = match change.ratio {
+            NewRatio::Stated(ratio) => ratio,
+            NewRatio::Share(share) => share * today.pace(),
+        };
+        let (from, until) = (change.from.max(0.0), change.until);
+        let changes =
+            self.load.is_some() && from < until && (pace - today.pace()).abs() > 1e-9 * today.pace();
+        Self { ahead: changes.then_some(OtherPace { from, until, pace }), ..today }
+    }
+
+    /// Years from the day of the forecast until a place ahead is reached: infinite if it never is.
+    pub(crate) fn years_to(&self, x: f64) -> f64 {
+        let pace = self.pace_at(self.as_of);
+        let Some(other) = self.ahead else { return x / pace };
+        if x <= 0.0 {
+            return 0.0;
+        }
+        let begins = pace * other.from;
+        let ends = begins + other.pace * (other.until - other.from);
+        let years = if x <= begins {
+            x / pace
+        } else if x <= ends {
+            other.from + (x - begins) / other.pace
+        } else {
+            other.until + (x - ends) / pace
+        };
+        if years.is_nan() { f64::INFINITY } else { years }
+    }
+
+    /// Whether another load than today's lies ahead.
+    pub(crate) fn is_changed(&self) -> bool {
+        self.ahead.is_some()
     }
 
     /// What the axis really is.
@@ -96,6 +143,9 @@ impl Axis {
     #[must_use]
     pub fn at(&self, date: Date) -> f64 {
         match &self.load {
+            Some(_) if self.ahead.is_some() && date > self.as_of => {
+                self.at_years(years_between(self.as_of, date))
+            }
             Some(load) => load.cumulative(self.as_of, date),
             None => years_between(self.as_of, date),
         }
@@ -116,13 +166,17 @@ impl Axis {
     /// ```
     #[must_use]
     pub fn at_years(&self, years: f64) -> f64 {
-        if years >= 0.0 || self.load.is_none() {
-            return years * self.pace();
+        if let Some(other) = self.ahead.filter(|other| years > other.from) {
+            let changed = years.min(other.until) - other.from;
+            return (years - changed) * self.pace_at(self.as_of) + changed * other.pace;
         }
-        date_after(self.as_of, years).map_or(years * self.pace(), |date| self.at(date))
+        if years >= 0.0 || self.load.is_none() {
+            return years * self.pace_at(self.as_of);
+        }
+        date_after(self.as_of, years).map_or(years * self.pace_at(self.as_of), |date| self.at(date))
     }
 
-    /// Axis units a year from the day of the forecast on: 1, or the present load ratio.
+    /// Axis units a year from the day of the forecast on: 1, or the present load ratio; under another use, its ratio.
     ///
     /// ```
     /// # use jiff::civil::date;
@@ -137,10 +191,10 @@ impl Axis {
     /// ```
     #[must_use]
     pub fn pace(&self) -> f64 {
-        self.pace_at(self.as_of)
+        self.ahead.map_or_else(|| self.pace_at(self.as_of), |other| other.pace)
     }
 
-    /// Axis units a year on a date.
+    /// Axis units a year on a date up to that of the forecast.
     ///
     /// ```
     /// # use jiff::civil::date;

@@ -1,11 +1,14 @@
 //! What lies ahead: where each hypothesis puts the level, and when it first meets the inlet.
 
+mod changed;
+
 use super::filter::ShapeFilter;
 use super::hypotheses::{Hypotheses, LANES, Shape};
 use super::record::Record;
 use crate::numerics::branch_free::{cdf, exponential};
 use crate::numerics::normal_mixture::{Component, NormalMixture};
 use crate::prior::{PopulationPrior, TEMPERAMENTS};
+use changed::Changed;
 
 /// Moments at which the first passage is computed, years from now; straight lines in between.
 pub(super) const YEARS: [f64; 24] = [
@@ -188,6 +191,8 @@ pub(super) struct Outlook {
     shapes: Vec<Shape>,
     nodes: Vec<Node>,
     ahead: LoadAhead,
+    /// Another load than that, if one was asked for: seldom, so that an outlook stays small.
+    changed: Option<Box<Changed>>,
     full_in: f64,
     ends_at_inlet: bool,
 }
@@ -198,6 +203,7 @@ impl Outlook {
             shapes,
             nodes,
             ahead: LoadAhead::of(record, hypotheses),
+            changed: None,
             full_in: record.full_in,
             ends_at_inlet: record.ends_at_inlet,
         }
@@ -222,6 +228,9 @@ impl Outlook {
     /// C(t) = Φ((μ − z)/√V), raised by the background risk and made to run upward; the mixture of them, given that the
     /// pit is in service today: F = Σ W (C − a) / Σ W (1 − a), a = 0.9 C(0) at the inlet.
     pub(super) fn passage(&self, threshold: f64, hypotheses: &Hypotheses) -> ByYear {
+        if let Some(changed) = &self.changed {
+            return self.changed_passage(changed, threshold, hypotheses);
+        }
         let loads = YEARS.map(|years| self.ahead.at(years));
         let mut reached = [0.0; YEARS.len()];
         let mut in_service = 0.0;
@@ -229,7 +238,7 @@ impl Outlook {
             let moments = Moments::of(shape, &loads, self.ahead.now);
             for node in nodes {
                 let motion = Motion::of(node, shape, &self.ahead, hypotheses);
-                let chances = motion.first_passage(&moments, threshold, hypotheses.prior());
+                let chances = motion.first_passage(&moments, threshold, hypotheses.prior(), |_, mean| mean);
                 let served =
                     if self.ends_at_inlet { 0.0 } else { IN_SERVICE * motion.at_inlet(moments.at(0)) };
                 for (sum, chance) in reached.iter_mut().zip(chances) {
@@ -243,6 +252,9 @@ impl Outlook {
 
     /// The level at a moment ahead, as z; `stick_in` adds the error of a reading.
     pub(super) fn levels(&self, years: f64, stick_in: f64, hypotheses: &Hypotheses) -> NormalMixture {
+        if let Some(changed) = &self.changed {
+            return self.changed_levels(changed, years, stick_in, hypotheses);
+        }
         let ahead = self.ahead.at(years);
         let components = self.by_shape().flat_map(|(shape, nodes)| {
             let moment = self.moment(shape, years, &ahead);
@@ -287,26 +299,36 @@ impl Outlook {
     ) -> Component {
         let motion = Motion::of(node, shape, &self.ahead, hypotheses);
         let (mean, variance) = motion.at(moment);
-        let variance = if stick_in > 0.0 {
-            let stick = stick_in / (self.full_in * exponential(mean.min(0.0)));
-            variance + stick * stick
-        } else {
-            variance
-        };
+        let variance = variance + self.stick_variance(mean, stick_in);
         Component { weight: node.weight, mean, standard_deviation: variance.sqrt() }
     }
 
+    /// What the error of a stick adds to the variance of z; nothing for a level.
+    fn stick_variance(&self, mean: f64, stick_in: f64) -> f64 {
+        if stick_in > 0.0 {
+            let stick = stick_in / (self.full_in * exponential(mean.min(0.0)));
+            stick * stick
+        } else {
+            0.0
+        }
+    }
+
     /// Inches a year by which the level rises now: x + c times ġ.
-    pub(super) fn paces(&self) -> NormalMixture {
+    pub(super) fn paces(&self, hypotheses: &Hypotheses) -> NormalMixture {
+        if let Some(changed) = &self.changed {
+            return self.changed_paces(changed, hypotheses);
+        }
         let components = self.by_shape().flat_map(|(shape, nodes)| {
             let slope = shape.log_load_slope(self.ahead.now) * self.ahead.ratio;
-            nodes.iter().map(move |node| {
-                let scale = self.full_in * exponential(node.level.min(0.0)) * slope;
-                let spread = (scale * node.exponent_variance.sqrt()).max(LEAST_PACE_SPREAD_IN);
-                Component { weight: node.weight, mean: scale * node.exponent, standard_deviation: spread }
-            })
+            nodes.iter().map(move |node| self.pace(node, node.level, slope))
         });
         NormalMixture::new(components)
+    }
+
+    fn pace(&self, node: &Node, level: f64, slope: f64) -> Component {
+        let scale = self.full_in * exponential(level.min(0.0)) * slope;
+        let spread = (scale * node.exponent_variance.sqrt()).max(LEAST_PACE_SPREAD_IN);
+        Component { weight: node.weight, mean: scale * node.exponent, standard_deviation: spread }
     }
 }
 
@@ -317,12 +339,21 @@ impl Motion {
         cdf(mean / variance.sqrt())
     }
 
-    fn first_passage(&self, moments: &Moments, threshold: f64, prior: &PopulationPrior) -> ByYear {
+    /// `level` says at what z a mean stands at each of [`YEARS`]: there, unless the load has changed.
+    #[inline]
+    fn first_passage(
+        &self,
+        moments: &Moments,
+        threshold: f64,
+        prior: &PopulationPrior,
+        level: impl Fn(usize, f64) -> f64,
+    ) -> ByYear {
         let per_reach = 1.0 / prior.background_reach;
         // One short loop after the other: each of them vectorises, and its constants stay in registers.
         let (mut chances, mut risks) = ([0.0; YEARS.len()], [0.0; YEARS.len()]);
         for place in 0..YEARS.len() {
             let (mean, variance) = self.at(moments.at(place));
+            let mean = level(place, mean);
             chances[place] = (mean - threshold) / variance.sqrt();
             risks[place] = mean.min(0.0) * per_reach;
         }

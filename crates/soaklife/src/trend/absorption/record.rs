@@ -15,8 +15,8 @@ const UNKNOWN_AGE: f64 = 14.0;
 /// Least age at the first reading, years.
 const LEAST_AGE: f64 = 0.3;
 /// Load ratios beyond these bounds are records gone wrong.
-const LEAST_RATIO: f64 = 0.05;
-const MOST_RATIO: f64 = 3.0;
+pub(crate) const LEAST_RATIO: f64 = 0.05;
+pub(crate) const MOST_RATIO: f64 = 3.0;
 /// The household that made a reading is the one of a week before it.
 const BEFORE_READING_YEARS: f64 = 0.02;
 /// A dry stick and a bound are read to the inch.
