@@ -50,6 +50,42 @@ fn json_fits_its_published_schema() {
     assert!(!validator.is_valid(&wrong), "the schema can refuse");
 }
 
+/// A pit with a single reading is tested on the day of the visit: the forecast says so, knows the level better, and a test in a
+/// vacant house, whose wall has rested, changes nothing.
+#[test]
+fn a_test_informs_the_forecast_unless_the_wall_has_rested() {
+    let folder = tempfile::tempdir().unwrap();
+    for file in ["pits.csv", "readings.csv", "occupancy.csv", "events.csv", "logbook.toml"] {
+        fs::copy(Path::new(&alder_fork()).join(file), folder.path().join(file)).unwrap();
+    }
+    let tests = "pit_id,time,added_gal,depth_to_liquid_in,tank_rise_in\n\
+                 AF-10,2026-05-12T09:00,0,97.5,0\nAF-10,2026-05-12T10:00,225,85.0,0.5\nAF-10,2026-05-13T10:00,225,92.5,0\n\
+                 AF-12,2026-05-05T10:40,0,172.5,0\nAF-12,2026-05-05T12:40,450,149.5,0\nAF-12,2026-05-06T10:40,450,174.5,0\n";
+    fs::write(folder.path().join("load_tests.csv"), tests).unwrap();
+    let tested = folder.path().to_str().unwrap().to_owned();
+    let forecast = |folder: &str, pit: &str, format: &str| {
+        stdout(&run(&[&["forecast", folder, pit, "--format", format], &AS_OF[..]].concat()))
+    };
+    let range = |folder: &str| {
+        let told: Value = serde_json::from_str(&forecast(folder, "AF-10", "json")).unwrap();
+        let pit = &told["pits"][0];
+        let end = |name: &str| pit[name].as_f64().unwrap();
+        (end("freeboard_0y_p90_in") - end("freeboard_0y_p10_in"), pit["explanation"]["load_tests"].clone())
+    };
+    let ((before, none), (after, said)) = (range(&alder_fork()), range(&tested));
+    assert!(after < 0.9 * before, "{before} in before, {after} in after");
+    assert_eq!((none.as_array().map(Vec::len), &said[0]["date"]), (Some(0), &Value::from("2026-05-12")));
+    // What the wall took at 95 in, 132 gal a day, is a little more than what two persons send.
+    let settles = said[0]["settles"]["p50"].as_f64().unwrap();
+    assert!((75.0..95.0).contains(&settles), "{settles}");
+    let text = forecast(&tested, "AF-10", "text");
+    assert!(
+        text.contains("Load test   On 2026-05-12 the soil took 132 gal/day with 95 in standing"),
+        "{text}"
+    );
+    assert_eq!(forecast(&tested, "AF-12", "text"), forecast(&alder_fork(), "AF-12", "text"));
+}
+
 /// The stories of the Alder Fork logbook's README.
 #[test]
 fn each_of_the_three_tests_tells_its_story() {

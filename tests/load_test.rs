@@ -433,9 +433,9 @@ proptest! {
             }
         }
         if let Some(measured) = study.measured_acceptance() {
-            prop_assert!(measured.flow.value > 0.0 && measured.flow.value.is_finite());
-            prop_assert!(measured.level.value > 0.0);
-            prop_assert!((0.0..0.5).contains(&measured.relative_standard_error));
+            prop_assert!(measured.flow().value > 0.0 && measured.flow().value.is_finite());
+            prop_assert!(measured.level().value > 0.0);
+            prop_assert!((0.0..0.5).contains(&measured.relative_standard_error()));
         }
         if let Ok(recession) = &study.recession {
             for days in [0.0, 0.5, 1.0, 1e9] {

@@ -14,8 +14,7 @@ use jiff::civil::Date;
 use soaklife::date::{PartialDate, years_between};
 use soaklife::history::{Event, EventKind, RECOVERY_AFTER_PUMPING_YEARS};
 use soaklife::load_test::{Household, LoadTest, Study};
-use soaklife::quantity::{Units, gallons_per_day};
-use soaklife::reading::Condition;
+use soaklife::quantity::Units;
 use soaklife_records::{Entry, Logbook, PitRecord};
 
 /// The published schema of `--format json`.
@@ -96,9 +95,10 @@ fn elsewhere(logbook: &Logbook) -> String {
 
 impl<'l> Tested<'l> {
     fn new(record: &'l PitRecord, test: &LoadTest, units: Units, as_of: Date) -> Self {
-        let test = if rained(record, test) { test.clone().in_rain() } else { test.clone() };
-        let household = household(record, &test);
-        let study = test.study(record.history().pit(), &household);
+        let (history, design_flow) = (record.history(), record.design().map(|design| design.flow));
+        let test = test.clone().in_weather_of(history);
+        let household = Household::during(&test, history, design_flow);
+        let study = test.study(history.pit(), &household);
         Self { record, test, household, study, units, as_of }
     }
 
@@ -117,30 +117,4 @@ impl<'l> Tested<'l> {
         };
         self.record.history().events().iter().rfind(recovering).map(|event| event.date)
     }
-}
-
-/// What the house was designed for, and what it used on the day of the test.
-fn household(record: &PitRecord, test: &LoadTest) -> Household {
-    let design_flow = record.design().map(|design| design.flow);
-    let by_load = || {
-        let ratio = record.history().load()?.ratio_at(test.date());
-        Some(design_flow? * ratio)
-    };
-    let is_vacant = read_in(record, test, Condition::Vacant);
-    let actual_flow = if is_vacant { Some(gallons_per_day(0.0)) } else { by_load() };
-    Household { design_flow, actual_flow }
-}
-
-fn rained(record: &PitRecord, test: &LoadTest) -> bool {
-    read_in(record, test, Condition::AfterRain)
-}
-
-/// Whether a stick reading of those days says so.
-fn read_in(record: &PitRecord, test: &LoadTest, condition: Condition) -> bool {
-    record.history().readings().iter().any(|reading| {
-        let date = reading.date();
-        reading.condition() == condition
-            && date.is_exact()
-            && (test.date()..=test.last_date()).contains(&date.first())
-    })
 }

@@ -10,8 +10,9 @@ use crate::readings::{self, FiledReading, ReadingsByPit};
 use crate::settings::Settings;
 use jiff::civil::Date;
 use soaklife::LoadHistory;
+use soaklife::acceptance::MeasuredAcceptance;
 use soaklife::history::{Event, History};
-use soaklife::load_test::LoadTest;
+use soaklife::load_test::{self, LoadTest};
 use soaklife::loading::LoadingError;
 use soaklife::loading::measured_use::household_flow;
 
@@ -41,6 +42,20 @@ impl Uses {
 
 /// Numbers of people or bedrooms of which the words are kept.
 const MOST_KNOWN: usize = 16;
+
+/// What the load tests of a pit measured of its soil.
+fn acceptances(
+    tests: &[LoadTest],
+    history: &History,
+    design: Option<&DesignBasis>,
+) -> Vec<MeasuredAcceptance> {
+    let measured = |test: &LoadTest| {
+        let test = test.clone().in_weather_of(history);
+        let household = load_test::Household::during(&test, history, design.map(|design| design.flow));
+        test.study(history.pit(), &household).measured_acceptance()
+    };
+    tests.iter().filter_map(measured).collect()
+}
 
 impl<'a> Assembly<'a> {
     pub(crate) fn new(
@@ -107,6 +122,10 @@ impl<'a> Assembly<'a> {
         }
         if let Some(load) = self.load(&row, design.as_ref(), uses.known()) {
             history = history.with_load(load);
+        }
+        if !load_tests.is_empty() {
+            let acceptances = acceptances(&load_tests, &history, design.as_ref());
+            history = history.with_acceptances(acceptances);
         }
         PitRecord {
             id: row.id,

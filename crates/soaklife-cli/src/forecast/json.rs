@@ -8,11 +8,10 @@ use soaklife::Coverage;
 use soaklife::forecast::{Advice, Because, Crossing, Forecast, NextReading, Prospect};
 use soaklife::history::{HandCheck, ReadingUse, Verdict};
 use soaklife::prior::Course;
-use soaklife::quantity::as_gallons_per_day;
-use soaklife::quantity::{Length, Units, inches};
+use soaklife::quantity::{Length, Units, as_gallons_per_day, as_litres_per_day, inches};
 use soaklife::reading::Observation;
 use soaklife::trend::CrossingSet;
-use soaklife::trend::absorption::Explanation;
+use soaklife::trend::absorption::{Explanation, LoadTestSaid};
 use soaklife::whatif::Effect;
 use soaklife_records::PitRecord;
 
@@ -140,6 +139,22 @@ fn explanation(told: &Explanation, units: Units) -> Value {
         "temperaments": told.temperaments().map(rounded),
         "pace_per_year": { "p10": slow, "p50": median, "p90": fast },
         "share_of_readings": rounded(told.share_of_readings()),
+        "load_tests": told.load_tests().iter().map(|said| load_test(said, units)).collect::<Vec<_>>(),
+    })
+}
+
+fn load_test(said: &LoadTestSaid, units: Units) -> Value {
+    let (taken, flow) = (&said.taken, said.taken.flow());
+    let per_day = match units {
+        Units::Us => as_gallons_per_day(flow),
+        Units::Si => as_litres_per_day(flow),
+    };
+    let [low, median, high] = said.settles_in.map(|level_in| rounded(units.count(inches(level_in))));
+    json!({
+        "date": taken.date().to_string(),
+        "level": rounded(units.count(taken.level())),
+        "flow": rounded(per_day),
+        "settles": { "p10": low, "p50": median, "p90": high },
     })
 }
 

@@ -20,10 +20,10 @@ pub(super) fn json(tested: &Tested<'_>) -> String {
     let flow = |flow: Option<VolumeRate>| told(flow.map(|told| per_day(told, units)));
     let measured = study.measured_acceptance().map(|measured| {
         json!({
-            "date": measured.date.to_string(),
-            "level": rounded(units.count(measured.level)),
-            "flow": rounded(per_day(measured.flow, units)),
-            "relative_standard_error": rounded(measured.relative_standard_error),
+            "date": measured.date().to_string(),
+            "level": rounded(units.count(measured.level())),
+            "flow": rounded(per_day(measured.flow(), units)),
+            "relative_standard_error": rounded(measured.relative_standard_error()),
         })
     });
     let document = json!({

@@ -95,6 +95,9 @@ fn less_than_used(tested: &Tested<'_>) -> String {
         (Some(used), Some(daily)) if a_day_of(used) > daily.volume.volume => {
             format!(", and less than the {} that the house uses", flow(used, tested.units))
         }
+        (Some(used), Some(_)) => {
+            format!(", though as much as the house uses now, {}", flow(used, tested.units))
+        }
         _ => String::new(),
     }
 }

@@ -6,6 +6,7 @@ use super::phases::{Phases, Point};
 use super::recession::Recession;
 use super::verdict::{pit_rose_little, tank_rose};
 use super::{Measured, m3_per_day};
+use crate::acceptance::MeasuredAcceptance;
 use crate::band::Coverage;
 use crate::quantity::{
     Area, Length, Volume, VolumeRate, as_gallons_per_day, as_square_feet, cubic_metres, cubic_metres_per_day,
@@ -15,6 +16,9 @@ use jiff::civil::Date;
 
 /// A volume counts as a day's, as it was measured, up to so many hours; over longer times its rate does.
 const HOURS_OF_A_DAY: f64 = 30.0;
+
+/// A flow with a larger relative standard error is not told to a forecast.
+const HARDLY_KNOWN: f64 = 0.5;
 
 /// How a day's intake was found.
 ///
@@ -183,41 +187,11 @@ impl Acceptance {
         rate.is_finite().then_some(rate)
     }
 
+    /// As a forecast may use it; none where it is hardly known.
     pub(super) fn measured(&self, date: Date) -> Option<MeasuredAcceptance> {
-        let known = self.relative_standard_error < 0.5 && self.flow.value > 0.0;
-        known.then_some(MeasuredAcceptance {
-            date,
-            level: self.mean_level,
-            flow: self.flow,
-            relative_standard_error: self.relative_standard_error,
-        })
+        let error = Some(self.relative_standard_error).filter(|&error| error < HARDLY_KNOWN)?;
+        MeasuredAcceptance::new(date, self.mean_level, self.flow, error).ok()
     }
-}
-
-/// Acceptance measured by a load test, for a forecast: so much flow was taken with the liquid at this level.
-///
-/// ```
-/// use jiff::civil::date;
-/// use soaklife::load_test::intake::MeasuredAcceptance;
-/// use soaklife::quantity::{gallons_per_day, inches};
-/// let measured = MeasuredAcceptance {
-///     date: date(2026, 5, 5),
-///     level: inches(23.5),
-///     flow: gallons_per_day(441.0),
-///     relative_standard_error: 0.014,
-/// };
-/// assert!(measured.relative_standard_error < 0.05);
-/// ```
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct MeasuredAcceptance {
-    /// The day on which the test began.
-    pub date: Date,
-    /// The mean level above the bottom while it was measured.
-    pub level: Length,
-    /// Water taken per day.
-    pub flow: VolumeRate,
-    /// Relative standard error of the flow.
-    pub relative_standard_error: f64,
 }
 
 /// Acceptance while the level fell or, without a diameter, between the high and the refill to it.
