@@ -395,6 +395,25 @@ fn an_empty_house_falls_and_does_not_age() {
     assert!((3.5..6.5).contains(&(late - soon)), "{late} {soon}");
 }
 
+/// The level of a house that was left this spring is still held for that of the use before: filled again as it was, it takes no
+/// step; with half as many again it does.
+#[test]
+fn an_empty_house_filled_again_steps_from_the_use_before() {
+    let flows = [(Date::MIN, 0.5), (date(2026, 3, 1), 0.0)].map(|(from, ratio)| (from, design() * ratio));
+    let left =
+        history(&steady(40.0, 2.0, 11)[..10], None).with_load(LoadHistory::new(design(), flows).unwrap());
+    let today = today(&left);
+    let filled = |ratio: f64| {
+        let other = WhatIf::of(at_ratio(ratio)).beside(&today, Some(design())).unwrap();
+        other.steps().map(as_inches)
+    };
+    assert_eq!(filled(0.5), [0.0, 0.0]);
+    let [stays, follows] = filled(0.75);
+    assert!(stays == 0.0 && follows > 5.0, "{stays} {follows}");
+    let empty = WhatIf::of(OtherUse::vacant()).beside(&today, None).unwrap();
+    assert_eq!(empty.steps().map(as_inches), [0.0, 0.0], "it is empty already");
+}
+
 /// A visit of three months between two moments of the grid is not missed.
 #[test]
 fn a_short_visit_counts() {

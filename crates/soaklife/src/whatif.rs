@@ -22,6 +22,8 @@
 //! - A change dated before the day of the forecast acts from that day on: what is past belongs in the record.
 //! - An empty house adds no load. Its step counts as one down to a load ratio of 0.05, the least that a record knows,
 //!   because a logarithm needs a floor; at e = 1 that empties most pits. The small risk of what nobody foresees stays.
+//! - Where the house is empty today, its level is still held for that of the use before, as the record's readings tell
+//!   it, and a household that fills it again steps from there.
 //! - A load above three times the design is refused: no record knows it.
 //! - By a line or by ranks against load only the ageing changes: they know no step. Against time they know no load
 //!   at all, and there is no answer.

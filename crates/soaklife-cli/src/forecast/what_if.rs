@@ -242,7 +242,7 @@ fn step(full: Length, units: Units) -> String {
         return "hardly moves".to_owned();
     }
     let direction = if inches > 0.0 { "rises" } else { "falls" };
-    format!("{direction} by nothing to {}", length(full.abs(), units))
+    format!("{direction} by 0 to {}", length(full.abs(), units))
 }
 
 /// Today's forecast, the other, and its ends, in columns.

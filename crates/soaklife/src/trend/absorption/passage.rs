@@ -72,6 +72,8 @@ pub(super) fn weighed(filters: &[ShapeFilter]) -> Vec<Node> {
 struct LoadAhead {
     now: f64,
     ratio: f64,
+    /// The ratio that the level answers to.
+    in_use: f64,
     typical: f64,
     /// ln(ρ*/ρ).
     log_drift: f64,
@@ -83,6 +85,7 @@ impl LoadAhead {
         Self {
             now: record.load_now,
             ratio: record.ratio_now,
+            in_use: record.ratio_in_use,
             typical: record.ratio_ahead,
             log_drift: (record.ratio_ahead / record.ratio_now).ln(),
             tenure_years: hypotheses.prior().tenure_years,

@@ -49,6 +49,8 @@ pub(crate) struct Record {
     pub(super) to_now: Gap,
     pub(super) load_now: f64,
     pub(super) ratio_now: f64,
+    /// The ratio that the level answers to: in an empty house that before it was left.
+    pub(super) ratio_in_use: f64,
     /// What the household drifts toward: the typical ratio, or today's where the load is not known.
     pub(super) ratio_ahead: f64,
     /// The last reading found the liquid at the inlet.
@@ -175,6 +177,7 @@ impl Record {
             to_now,
             load_now: to_now.load,
             ratio_now,
+            ratio_in_use: load.ratio_in_use().unwrap_or(prior.typical_load_ratio),
             ratio_ahead: if known.is_some() { prior.typical_load_ratio } else { ratio_now },
             ends_at_inlet: last_reading.is_some_and(|reading| reading.stands_at_inlet(history.pit())),
             soundings,
@@ -290,6 +293,12 @@ impl AbsorbedLoad {
     fn ratio_at(&self, years: f64) -> f64 {
         let begun = self.steps.iter().rev().find(|step| step.0 <= years);
         begun.or(self.steps.first()).map_or(1.0, |step| step.1)
+    }
+
+    /// The ratio today or, in an empty house, before it was left; none if nobody ever lived there.
+    fn ratio_in_use(&self) -> Option<f64> {
+        let in_use = |step: &&(f64, f64)| step.0 <= 0.0 && step.1 > LEAST_RATIO;
+        self.steps.iter().rev().find(in_use).map(|step| step.1)
     }
 
     fn until(&self, years: f64) -> f64 {

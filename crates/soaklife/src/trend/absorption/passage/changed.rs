@@ -172,9 +172,15 @@ impl Changed {
         }
     }
 
-    /// An empty house is one with the least load that a record knows: the logarithm needs a floor.
+    /// An empty house is one with the least load that a record knows: the logarithm needs a floor. Where the house stands empty
+    /// today, the level is still taken for that of the use before, and steps from there.
     fn step_from(&self, as_today: f64) -> f64 {
-        (self.ratio_beside(as_today).max(LEAST_RATIO) / as_today.max(LEAST_RATIO)).ln()
+        let other = self.ratio_beside(as_today).max(LEAST_RATIO);
+        match self.today.ratio <= LEAST_RATIO {
+            true if other <= LEAST_RATIO => 0.0,
+            true => (other / as_today.max(self.today.in_use)).ln(),
+            false => (other / as_today.max(LEAST_RATIO)).ln(),
+        }
     }
 
     fn at(&self, years: f64) -> ChangedMoment {
