@@ -79,8 +79,8 @@ What if another household moved in? Side by side with today's forecast, for the 
     Forecast(ForecastArgs),
     /// What a hydraulic load test says: where the water went, what the soil takes, which rules are met
     #[command(after_help = format!("\
-A test is rows of load_tests.csv: time, water added so far, depth to liquid and, worth its trouble, how far the tank has
-risen. Read both before any water runs, several times while it runs, when it stops, some hours later and a day later; best,
+A test is rows of load_tests.csv: time, water added so far, depth to liquid and, worth its trouble, how far the tank has \
+risen. Read both before any water runs, several times while it runs, when it stops, some hours later and a day later; best, \
 pour back up to the first high level then and note the meter. A pause of three days begins another test.
 
 Examples:
