@@ -16,15 +16,17 @@ const DIGITS: usize = 8;
 /// ```
 pub fn add_decimal(value: f64, decimals: usize, text: &mut Vec<u8>) {
     /// The product below is wrong by less than 1e-7 up to here.
-    const BEYOND: f64 = 1e8;
-    const DOUBTFUL: f64 = 1e-6;
+    const BEYOND: f64 = 1e8 - 1.0;
+    const SURELY_ROUNDED: f64 = 0.5 - 1e-6;
+    /// Added to a number, it leaves no room for a fraction: what is left in the lowest bits is the number rounded.
+    const WHOLE: f64 = (1u64 << 52) as f64;
     let scaled = value.abs() * POWERS.get(decimals).copied().unwrap_or(f64::NAN);
-    let floor = scaled as i32;
-    let rest = scaled - f64::from(floor);
-    let number = floor.unsigned_abs() + u32::from(rest > 0.5);
-    if scaled.is_nan() || scaled >= BEYOND - 1.0 || (rest - 0.5).abs() < DOUBTFUL {
+    let rounded = scaled + WHOLE;
+    let is_sure = scaled < BEYOND && (scaled - (rounded - WHOLE)).abs() < SURELY_ROUNDED;
+    if !is_sure {
         return add_any_decimal(value, decimals, text);
     }
+    let number = rounded.to_bits() as u32;
     if value < 0.0 && number > 0 {
         text.push(b'-');
     }
@@ -37,17 +39,19 @@ pub fn add_decimal(value: f64, decimals: usize, text: &mut Vec<u8>) {
 
 /// The text of eight digits, without leading zeros but for one before the point, from the lowest byte on, and its length.
 fn spelled(digits: u64, decimals: usize) -> (u128, usize) {
-    let leading_zeros = (digits.trailing_zeros() as usize / 8).min(DIGITS - 1 - decimals);
-    let whole = DIGITS - decimals - leading_zeros;
-    let shown = (digits | u64::from_ne_bytes([b'0'; DIGITS])) >> (8 * leading_zeros);
+    let whole_bits = 8 * (DIGITS - decimals);
+    // The bit stands for the zero that is written at least.
+    let leading_bits = (digits | 1 << (whole_bits - 8)).trailing_zeros() as usize & !7;
+    let shown = (digits | u64::from_ne_bytes([b'0'; DIGITS])) >> leading_bits;
+    let before_bits = whole_bits - leading_bits;
     if decimals == 0 {
-        return (u128::from(shown), whole);
+        return (u128::from(shown), before_bits / 8);
     }
     // The point comes after at most seven digits. Two words, because shifts of a double word take several times as long.
-    let (before, after) = (shown & !(u64::MAX << (8 * whole)), shown >> (8 * whole));
-    let low = before | u64::from(b'.') << (8 * whole) | after << (8 * whole) << 8;
-    let high = after >> (8 * (DIGITS - 1 - whole));
-    (u128::from(high) << 64 | u128::from(low), whole + 1 + decimals)
+    let point = 1 << before_bits;
+    let before = shown & (point - 1);
+    let low = before | u64::from(b'.') * point | (shown ^ before) << 8;
+    (u128::from(shown >> (8 * (DIGITS - 1))) << 64 | u128::from(low), before_bits / 8 + 1 + decimals)
 }
 
 /// Eight digits from 0 to 9, the first in the lowest byte.
@@ -60,6 +64,8 @@ fn eight_digits(number: u32) -> u64 {
     tens | (quarters - 10 * tens) << 8
 }
 
+#[cold]
+#[inline(never)]
 fn add_any_decimal(value: f64, decimals: usize, text: &mut Vec<u8>) {
     let written = format!("{value:.decimals$}");
     let is_zero = written.bytes().all(|byte| matches!(byte, b'-' | b'0' | b'.'));
