@@ -78,6 +78,7 @@ impl<'a> Assembly<'a> {
     ) {
         let (mut households, mut events) = (households.into_iter(), events.into_iter());
         let mut earlier = std::mem::take(entries).into_iter();
+        let (spare_names, rows) = (&mut pits.spare_names, pits.entries.drain(..));
         let assemble = |(place, pit)| {
             let readings = readings.next_of(place);
             let (households, events) =
@@ -87,6 +88,7 @@ impl<'a> Assembly<'a> {
                 (PitEntry::Rejected(pit), _) => Entry::Rejected(pit),
                 (PitEntry::Sound(row), Some(Entry::Pit(mut record))) => {
                     let history = record.history.for_another(row.pit);
+                    spare_names.push(record.id);
                     *record = self.pit(row, history, readings, &households, events, load_tests);
                     Entry::Pit(record)
                 }
@@ -96,7 +98,7 @@ impl<'a> Assembly<'a> {
                 }
             }
         };
-        entries.extend(pits.entries.drain(..).enumerate().map(assemble));
+        entries.extend(rows.enumerate().map(assemble));
     }
 
     fn pit(

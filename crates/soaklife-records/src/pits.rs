@@ -62,6 +62,8 @@ pub(crate) struct Pits {
     span: Option<Span>,
     /// Unknown pits that other tables name and that do not lie there.
     beyond: RefCell<Vec<String>>,
+    /// Names of pits that are done with: their memory serves for those to come.
+    pub(crate) spare_names: Vec<String>,
 }
 
 /// Pits being taken from the rows of the file.
@@ -86,6 +88,7 @@ impl TakeRows for Taking<'_> {
             rows.line + lines,
             self.today,
             self.settings,
+            &mut self.pits.spare_names,
         ) && self.pits.place(&row.id).is_none()
         {
             self.pits.push(PitEntry::Sound(row));
@@ -125,9 +128,10 @@ impl Pits {
     }
 
     /// No pits yet of many; identifiers rise if it is known where they must lie. What other tables say of the other pits is
-    /// not known here. The list is empty and lends its memory.
-    pub(crate) fn part_of_many(span: Option<Span>, entries: Vec<PitEntry>) -> Self {
-        Self { is_part: true, span, entries, ..Self::default() }
+    /// not known here. The part before lends the memory of its list, which is empty, and of names that are done with.
+    pub(crate) fn part_of_many(span: Option<Span>, before: Self) -> Self {
+        let Self { entries, spare_names, .. } = before;
+        Self { is_part: true, span, entries, spare_names, ..Self::default() }
     }
 
     /// Reads some rows of the file.

@@ -35,7 +35,14 @@ use thiserror::Error;
 #[derive(Debug, Clone, PartialEq)]
 pub struct LoadHistory {
     design_flow: VolumeRate,
-    steps: Vec<LoadStep>,
+    steps: Steps,
+}
+
+/// Steps, oldest first: most often one, which is not worth a list.
+#[derive(Debug, Clone, PartialEq)]
+enum Steps {
+    One([LoadStep; 1]),
+    Many(Vec<LoadStep>),
 }
 
 /// From a day on, this load ratio.
@@ -127,17 +134,23 @@ impl LoadHistory {
         if !(design_gpd > 0.0 && design_gpd.is_finite()) {
             return Err(LoadingError::DesignFlow { found_gpd: design_gpd });
         }
-        let mut steps = Vec::new();
-        for (from, flow) in actual_flows {
+        let step = |(from, flow): (Date, VolumeRate)| {
             let found_gpd = as_gallons_per_day(flow);
             let ratio = found_gpd / design_gpd;
-            if !(ratio >= 0.0 && ratio.is_finite()) {
-                return Err(LoadingError::ActualFlow { found_gpd, from });
-            }
-            steps.push(LoadStep { from, ratio });
+            let can_be = ratio >= 0.0 && ratio.is_finite();
+            can_be.then_some(LoadStep { from, ratio }).ok_or(LoadingError::ActualFlow { found_gpd, from })
+        };
+        let mut flows = actual_flows.into_iter();
+        let first = step(flows.next().ok_or(LoadingError::NoFlow)?)?;
+        let Some(second) = flows.next() else {
+            return Ok(Self { design_flow, steps: Steps::One([first]) });
+        };
+        let mut steps = vec![first, step(second)?];
+        for flow in flows {
+            steps.push(step(flow)?);
         }
         steps.sort_by(|a, b| a.from.cmp(&b.from).then(a.ratio.total_cmp(&b.ratio)));
-        if steps.is_empty() { Err(LoadingError::NoFlow) } else { Ok(Self { design_flow, steps }) }
+        Ok(Self { design_flow, steps: Steps::Many(steps) })
     }
 
     /// A history of one ratio for good.
@@ -171,7 +184,10 @@ impl LoadHistory {
     /// ```
     #[must_use]
     pub fn steps(&self) -> &[LoadStep] {
-        &self.steps
+        match &self.steps {
+            Steps::One(one) => one,
+            Steps::Many(many) => many,
+        }
     }
 
     /// What was known of the load on a day: later steps are left out, but the first always stays.
@@ -188,8 +204,13 @@ impl LoadHistory {
     /// ```
     #[must_use]
     pub fn known_by(&self, as_of: Date) -> Self {
-        let known = self.steps.iter().take_while(|step| step.from <= as_of).count().max(1);
-        Self { steps: self.steps.iter().take(known).copied().collect(), ..*self }
+        let known = self.steps().iter().take_while(|step| step.from <= as_of).count().max(1);
+        let steps = match self.steps().get(..known) {
+            Some(&[one]) => Steps::One([one]),
+            Some(many) => Steps::Many(many.to_vec()),
+            None => self.steps.clone(),
+        };
+        Self { steps, ..*self }
     }
 
     /// Load ratio in force on a day.
@@ -206,8 +227,8 @@ impl LoadHistory {
     /// ```
     #[must_use]
     pub fn ratio_at(&self, date: Date) -> f64 {
-        let begun = self.steps.iter().take_while(|step| step.from <= date).last();
-        begun.or(self.steps.first()).map_or(0.0, |step| step.ratio)
+        let begun = self.steps().iter().take_while(|step| step.from <= date).last();
+        begun.or(self.steps().first()).map_or(0.0, |step| step.ratio)
     }
 
     /// Actual flow on a day.
@@ -244,7 +265,7 @@ impl LoadHistory {
         }
         let mut begin = from;
         let mut total = 0.0;
-        for step in self.steps.iter().filter(|step| step.from > from && step.from < to) {
+        for step in self.steps().iter().filter(|step| step.from > from && step.from < to) {
             total += self.ratio_at(begin) * years_between(begin, step.from);
             begin = step.from;
         }

@@ -5,7 +5,7 @@ use super::order::Span;
 use super::{Fleet, TABLE_COUNT, place};
 use crate::assembly::Assembly;
 use crate::logbook::Entry;
-use crate::pits::{PitEntry, Pits};
+use crate::pits::Pits;
 use crate::problem::{Problem, Problems, Severity};
 use crate::readings::{Counts, ReadingsByPit};
 use crate::record::LineStart;
@@ -61,7 +61,7 @@ impl RawPart {
 /// What a thread keeps from batch to batch: memory that need not be had and given back for each.
 #[derive(Debug, Default)]
 pub(super) struct Tools {
-    pits: Vec<PitEntry>,
+    pits: Pits,
     readings: ReadingsByPit,
     entries: Vec<Entry>,
 }
@@ -166,7 +166,7 @@ impl Fleet {
             load_tests.unwrap_or_default(),
             &mut entries,
         );
-        tools.pits = pits.entries;
+        tools.pits = pits;
         found.pits = entries.len();
         found.readings = counts.unwrap_or_default();
         found.households_after_as_of = after_as_of;

@@ -61,6 +61,7 @@ impl Layout {
         line: u64,
         today: Date,
         settings: &Settings,
+        spare_names: &mut Vec<String>,
     ) -> Option<(PitRow, usize)> {
         let end = memchr(b'\n', rows)?;
         let row = rows[..end].strip_suffix(b"\r").unwrap_or(&rows[..end]);
@@ -82,7 +83,7 @@ impl Layout {
         let flow = |gallons: f64| self.units[column::DESIGN_FLOW].and_then(|unit| unit.flow(gallons));
         let label = values.texts[column::LABEL];
         let row = PitRow {
-            id: values.texts[column::PIT_ID].to_owned(),
+            id: named(values.texts[column::PIT_ID], spare_names),
             needs_no_quotes: true,
             line,
             label: (!label.is_empty()).then(|| label.to_owned()),
@@ -147,6 +148,14 @@ impl Layout {
     fn length(&self, values: &Values<'_>, column: usize) -> Option<Length> {
         self.units[column]?.length(values.numbers[column]?)
     }
+}
+
+/// A name, in the memory of one that is done with.
+fn named(name: &str, spare_names: &mut Vec<String>) -> String {
+    let mut spare = spare_names.pop().unwrap_or_default();
+    spare.clear();
+    spare.push_str(name);
+    spare
 }
 
 /// Whether a text has no space around it and nothing in it that must be spelled out.
@@ -231,7 +240,7 @@ mod tests {
             let today = jiff::civil::date(2026, 6, 30);
             let mut problems = Problems::new(PITS.file);
             let header = read_header_of(HEADER.as_bytes(), &PITS, &mut problems).unwrap().unwrap();
-            let usual = Layout::of(&header).usual(row.as_bytes(), 1, today, &Settings::default());
+            let usual = Layout::of(&header).usual(row.as_bytes(), 1, today, &Settings::default(), &mut Vec::new());
 
             let mut record = Record::default();
             RecordReader::new(row.as_bytes()).read(&mut record).unwrap();

@@ -129,8 +129,15 @@ impl StraightLine {
     /// ```
     pub fn fit(x: &[f64], y: &[f64], weights: Option<&[f64]>) -> Result<StraightLine, StraightLineError> {
         check(x, y, weights)?;
-        let weighted = Weighted { x, y, weights };
-        let line = weighted.fit();
+        let line = match weights {
+            // Known to be 1, weights take no time.
+            None => Weighted { x, y, weight_at: |_| 1.0 }.fit(x.len() as f64),
+            Some(weights) => {
+                let mut total = CompensatedSum::default();
+                weights.iter().for_each(|&weight| total.add(weight));
+                Weighted { x, y, weight_at: |i| weights.get(i).copied().unwrap_or(1.0) }.fit(total.value())
+            }
+        };
         let all = [
             line.total_weight,
             line.centre,
@@ -386,7 +393,11 @@ fn check(x: &[f64], y: &[f64], weights: Option<&[f64]>) -> Result<(), StraightLi
         return Err(StraightLineError::TooFewPoints { found: x.len() });
     }
     for (coordinate, values) in [(Coordinate::X, x), (Coordinate::Y, y)] {
-        if let Some((index, &value)) = values.iter().enumerate().find(|(_, v)| !v.is_finite()) {
+        // Zero times what is not finite is NaN, which no sum is rid of: a quick look before a close one.
+        let zero: f64 = values.iter().map(|value| 0.0 * value).sum();
+        if zero.is_nan()
+            && let Some((index, &value)) = values.iter().enumerate().find(|(_, v)| !v.is_finite())
+        {
             return Err(StraightLineError::NotFinite { coordinate, index, value });
         }
     }
@@ -403,23 +414,15 @@ fn check(x: &[f64], y: &[f64], weights: Option<&[f64]>) -> Result<(), StraightLi
 }
 
 /// Checked points, and the passes over them.
-struct Weighted<'a> {
+struct Weighted<'a, W> {
     x: &'a [f64],
     y: &'a [f64],
-    weights: Option<&'a [f64]>,
+    weight_at: W,
 }
 
-impl Weighted<'_> {
+impl<W: Fn(usize) -> f64> Weighted<'_, W> {
     fn points(&self) -> impl Iterator<Item = (f64, f64, f64)> {
-        let weight_at = |i: usize| self.weights.and_then(|w| w.get(i)).copied().unwrap_or(1.0);
-        self.x.iter().zip(self.y).enumerate().map(move |(i, (&x, &y))| (x, y, weight_at(i)))
-    }
-
-    fn total_weight(&self) -> f64 {
-        let Some(weights) = self.weights else { return self.x.len() as f64 };
-        let mut total = CompensatedSum::default();
-        weights.iter().for_each(|&weight| total.add(weight));
-        total.value()
+        self.x.iter().zip(self.y).enumerate().map(|(i, (&x, &y))| (x, y, (self.weight_at)(i)))
     }
 
     fn residuals(&self, mean_x: (f64, f64), mean_y: (f64, f64), slope: f64) -> Residuals {
@@ -446,13 +449,12 @@ impl Weighted<'_> {
         Residuals { sum: sum.value(), with_x: with_x.value(), squares }
     }
 
-    fn fit(&self) -> StraightLine {
+    fn fit(&self, total_weight: f64) -> StraightLine {
         let [mut sum_x, mut sum_y] = [CompensatedSum::default(); 2];
         for (x, y, w) in self.points() {
             sum_x.add_weighted(w, x);
             sum_y.add_weighted(w, y);
         }
-        let total_weight = self.total_weight();
         let (mean_x, mean_y) = (sum_x.divided_by(total_weight), sum_y.divided_by(total_weight));
 
         let [mut xx, mut xy, mut yy] = [0.0; 3];
