@@ -326,6 +326,7 @@ impl History {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     #[must_use]
+    #[inline]
     pub fn new(pit: Pit) -> Self {
         Self {
             pit,
@@ -354,6 +355,7 @@ impl History {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     #[must_use]
+    #[inline]
     pub fn for_another(self, pit: Pit) -> Self {
         let (mut readings, mut events) = (self.readings, self.events);
         readings.clear();
@@ -376,6 +378,7 @@ impl History {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     #[must_use]
+    #[inline]
     pub fn with_installed(self, installed: impl Into<PartialDate>) -> Self {
         Self { installed: Some(installed.into()), ..self }
     }
@@ -392,6 +395,7 @@ impl History {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     #[must_use]
+    #[inline]
     pub fn with_soil(self, soil: Soil) -> Self {
         Self { soil, ..self }
     }
@@ -428,6 +432,7 @@ impl History {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     #[must_use]
+    #[inline]
     pub fn with_load(self, load: LoadHistory) -> Self {
         Self { load: Some(load), ..self }
     }
@@ -447,6 +452,7 @@ impl History {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     #[must_use]
+    #[inline]
     pub fn with_readings(mut self, readings: impl IntoIterator<Item = Reading>) -> Self {
         self.readings.clear();
         self.readings.extend(readings);
@@ -473,6 +479,7 @@ impl History {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     #[must_use]
+    #[inline]
     pub fn with_acceptances(self, acceptances: impl IntoIterator<Item = MeasuredAcceptance>) -> Self {
         let mut acceptances: Vec<MeasuredAcceptance> = acceptances.into_iter().collect();
         acceptances.sort_by(|one, other| {
@@ -512,6 +519,7 @@ impl History {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     #[must_use]
+    #[inline]
     pub fn with_events(mut self, events: impl IntoIterator<Item = Event>) -> Self {
         self.events.clear();
         self.events.extend(events);

@@ -68,7 +68,8 @@ impl Layout {
         if memchr2(b'"', b'\r', row).is_some() {
             return None;
         }
-        let values = self.values(std::str::from_utf8(row).ok()?)?;
+        let mut values = Values { numbers: [None; COLUMNS], texts: [""; COLUMNS], further: Vec::new() };
+        self.take_values(std::str::from_utf8(row).ok()?, &mut values)?;
         let pit = self.pit(&values)?;
         let not_negative = |column: usize| values.numbers[column].is_none_or(|number| number >= 0.0);
         let above_zero = |column: usize| values.numbers[column].is_none_or(|number| number > 0.0);
@@ -100,8 +101,8 @@ impl Layout {
         is_usual.then_some((row, end + 1))
     }
 
-    fn values<'r>(&self, row: &'r str) -> Option<Values<'r>> {
-        let mut values = Values { numbers: [None; COLUMNS], texts: [""; COLUMNS], further: Vec::new() };
+    /// None if one of them is unusual.
+    fn take_values<'r>(&self, row: &'r str, values: &mut Values<'r>) -> Option<()> {
         let mut rest = row;
         for (place, field) in self.fields.iter().enumerate() {
             if place > 0 {
@@ -127,7 +128,7 @@ impl Layout {
                 Field::Number(_) | Field::Nameless => {}
             }
         }
-        rest.is_empty().then_some(values)
+        rest.is_empty().then_some(())
     }
 
     fn pit(&self, values: &Values<'_>) -> Option<Pit> {

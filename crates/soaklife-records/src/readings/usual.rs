@@ -4,7 +4,7 @@ use super::{Days, FiledReading, ROUNDING_IN, column};
 use crate::field::{day_within, decimal_within};
 use crate::header::Header;
 use crate::measure::Unit;
-use crate::pits::{Lookup, Pits};
+use crate::pits::{Lookup, PitEntry, Pits};
 use memchr::memchr;
 use soaklife::date::PartialDate;
 use soaklife::pit::Pit;
@@ -51,9 +51,9 @@ impl Layout {
         pits: &'p Pits,
         at: &mut Option<AtPit<'p>>,
     ) -> Option<(FiledReading, usize)> {
-        let pit = match at {
-            Some(pit) if pit.is_named_first(rows) => *pit,
-            _ => *at.insert(AtPit::named_first(rows, pits)?),
+        let pit = match *at {
+            Some(pit) if pit.is_named_first(rows) => pit,
+            before => *at.insert(AtPit::named_first(rows, pits, before)?),
         };
         let behind: [u8; BEHIND] = *rows.get(pit.id.len()..)?.first_chunk()?;
         let [b',', y, e, a, r, dash, m, o, other, d, t, b',', depth @ ..] = behind else { return None };
@@ -84,11 +84,23 @@ impl Layout {
 }
 
 impl<'p> AtPit<'p> {
-    /// The sound pit whose identifier a row begins with; none of an identifier that must stand in quotes.
-    fn named_first(row: &[u8], pits: &'p Pits) -> Option<Self> {
-        let id = &row[..memchr(b',', row)?];
-        match pits.lookup(std::str::from_utf8(id).ok()?) {
-            Lookup::Sound(place, row) if row.needs_no_quotes => {
+    /// The sound pit whose identifier a row begins with, most often that behind the pit before; none of an identifier that must
+    /// stand in quotes.
+    fn named_first(row: &[u8], pits: &'p Pits, before: Option<Self>) -> Option<Self> {
+        let behind = before.map_or(0, |before| before.place as usize + 1);
+        let next = pits.entries.get(behind).and_then(|entry| Self::at(behind, entry));
+        next.filter(|next| next.is_named_first(row)).or_else(|| {
+            let id = std::str::from_utf8(row.get(..memchr(b',', row)?)?).ok()?;
+            match pits.lookup(id) {
+                Lookup::Sound(place, _) => Self::at(place, pits.entries.get(place)?),
+                _ => None,
+            }
+        })
+    }
+
+    fn at(place: usize, entry: &'p PitEntry) -> Option<Self> {
+        match entry {
+            PitEntry::Sound(row) if row.needs_no_quotes => {
                 Some(Self { place: u32::try_from(place).ok()?, id: row.id.as_bytes(), pit: &row.pit })
             }
             _ => None,
