@@ -7,7 +7,7 @@ use crate::measure::Unit;
 use crate::schema::{Kind, PITS, SOILS};
 use crate::settings::Settings;
 use jiff::civil::Date;
-use memchr::{memchr, memchr2};
+use memchr::{memchr, memchr3};
 use soaklife::date::PartialDate;
 use soaklife::pit::{CrossSection, Pit};
 use soaklife::quantity::{Length, as_feet};
@@ -63,11 +63,13 @@ impl Layout {
         settings: &Settings,
         spare_names: &mut Vec<String>,
     ) -> Option<(PitRow, usize)> {
-        let end = memchr(b'\n', rows)?;
-        let row = rows[..end].strip_suffix(b"\r").unwrap_or(&rows[..end]);
-        if memchr2(b'"', b'\r', row).is_some() {
-            return None;
-        }
+        let length = memchr3(b'\n', b'\r', b'"', rows)?;
+        let (row, behind) = rows.split_at(length);
+        let end = match behind {
+            [b'\n', ..] => length + 1,
+            [b'\r', b'\n', ..] => length + 2,
+            _ => return None,
+        };
         let mut values = Values { numbers: [None; COLUMNS], texts: [""; COLUMNS], further: Vec::new() };
         self.take_values(std::str::from_utf8(row).ok()?, &mut values)?;
         let pit = self.pit(&values)?;
@@ -98,7 +100,7 @@ impl Layout {
             replacement_cost: values.numbers[column::REPLACEMENT_COST],
             further: values.further,
         };
-        is_usual.then_some((row, end + 1))
+        is_usual.then_some((row, end))
     }
 
     /// None if one of them is unusual.

@@ -50,8 +50,8 @@ fn spelled(digits: u64, decimals: usize) -> (u128, usize) {
     // The point comes after at most seven digits. Two words, because shifts of a double word take several times as long.
     let point = 1 << before_bits;
     let before = shown & (point - 1);
-    let low = before | u64::from(b'.') * point | (shown ^ before) << 8;
-    (u128::from(shown >> (8 * (DIGITS - 1))) << 64 | u128::from(low), before_bits / 8 + 1 + decimals)
+    let low = before | (u64::from(b'.') * point) | ((shown ^ before) << 8);
+    ((u128::from(shown >> (8 * (DIGITS - 1))) << 64) | u128::from(low), before_bits / 8 + 1 + decimals)
 }
 
 /// Eight digits from 0 to 9, the first in the lowest byte.
