@@ -38,6 +38,13 @@ impl Uses {
             Self::Many(many) => many,
         }
     }
+
+    fn into_last(self) -> Option<CurrentUse> {
+        match self {
+            Self::One([(_, current)]) => Some(current),
+            Self::Many(mut many) => many.pop().map(|(_, current)| current),
+        }
+    }
 }
 
 /// Numbers of people or bedrooms of which the words are kept.
@@ -78,14 +85,14 @@ impl<'a> Assembly<'a> {
     ) {
         let (mut households, mut events) = (households.into_iter(), events.into_iter());
         let mut earlier = std::mem::take(entries).into_iter();
-        let (spare_names, rows) = (&mut pits.spare_names, pits.entries.drain(..));
-        let assemble = |(place, pit)| {
+        let (spare_names, rows) = (&mut pits.spare_names, &mut pits.entries);
+        let assemble = |(place, pit): (usize, &mut PitEntry)| {
             let readings = readings.next_of(place);
             let (households, events) =
                 (households.next().unwrap_or_default(), events.next().unwrap_or_default());
             let load_tests = load_tests.take(place);
             match (pit, earlier.next()) {
-                (PitEntry::Rejected(pit), _) => Entry::Rejected(pit),
+                (PitEntry::Rejected(pit), _) => Entry::Rejected(pit.clone()),
                 (PitEntry::Sound(row), Some(Entry::Pit(mut record))) => {
                     let history = record.history.for_another(row.pit);
                     spare_names.push(record.id);
@@ -98,21 +105,22 @@ impl<'a> Assembly<'a> {
                 }
             }
         };
-        entries.extend(rows.enumerate().map(assemble));
+        entries.extend(rows.iter_mut().enumerate().map(assemble));
+        rows.clear();
     }
 
     fn pit(
         &mut self,
-        row: PitRow,
+        row: &mut PitRow,
         empty: History,
         readings: &mut [FiledReading],
         households: &[Household],
         events: Vec<Event>,
         load_tests: Vec<LoadTest>,
     ) -> PitRecord {
-        readings::compare(&row, readings, &events, self.of_readings);
-        let design = self.design(&row);
-        let uses = self.uses(&row, households);
+        readings::compare(row, readings, &events, self.of_readings);
+        let design = self.design(row);
+        let uses = self.uses(row, households);
         let known_installed =
             row.installed.filter(|&installed| !readings.iter().any(|filed| filed.precedes(installed)));
         let mut history = empty
@@ -122,7 +130,7 @@ impl<'a> Assembly<'a> {
         if let Some(installed) = known_installed {
             history = history.with_installed(installed);
         }
-        if let Some(load) = self.load(&row, design.as_ref(), uses.known()) {
+        if let Some(load) = self.load(row, design.as_ref(), uses.known()) {
             history = history.with_load(load);
         }
         if !load_tests.is_empty() {
@@ -130,16 +138,16 @@ impl<'a> Assembly<'a> {
             history = history.with_acceptances(acceptances);
         }
         PitRecord {
-            id: row.id,
-            label: row.label,
+            id: std::mem::take(&mut row.id),
+            label: row.label.take(),
             history,
             design,
             bedrooms: row.bedrooms,
-            current_use: uses.known().last().map(|(_, current)| current.clone()),
+            current_use: uses.into_last(),
             soil: row.soil,
             action_freeboard: row.action_freeboard.unwrap_or(self.settings.action_freeboard()),
             replacement_cost: row.replacement_cost,
-            further: row.further,
+            further: std::mem::take(&mut row.further),
             load_tests,
         }
     }
