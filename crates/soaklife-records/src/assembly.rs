@@ -21,8 +21,14 @@ pub(crate) struct Assembly<'a> {
     settings: &'a Settings,
     of_pits: &'a mut Problems,
     of_readings: &'a mut Problems,
-    known_uses: Vec<(f64, CurrentUse)>,
-    known_designs: Vec<(f64, DesignBasis)>,
+    known: &'a mut Known,
+}
+
+/// What numbers of people and bedrooms come to by the settings, with the words made once for each.
+#[derive(Debug, Default)]
+pub(crate) struct Known {
+    uses: Vec<(f64, CurrentUse)>,
+    designs: Vec<(f64, DesignBasis)>,
 }
 
 /// The uses of a house: most often one, which is not worth a list.
@@ -69,8 +75,9 @@ impl<'a> Assembly<'a> {
         settings: &'a Settings,
         of_pits: &'a mut Problems,
         of_readings: &'a mut Problems,
+        known: &'a mut Known,
     ) -> Self {
-        Self { settings, of_pits, of_readings, known_uses: Vec::new(), known_designs: Vec::new() }
+        Self { settings, of_pits, of_readings, known }
     }
 
     /// Puts the entries in the place of other ones, the memory of which is used again.
@@ -161,7 +168,7 @@ impl<'a> Assembly<'a> {
             self.warn(row, ProblemKind::DesignUnknown, message);
             return None;
         };
-        if let Some((_, design)) = self.known_designs.iter().find(|(known, _)| *known == bedrooms) {
+        if let Some((_, design)) = self.known.designs.iter().find(|(known, _)| *known == bedrooms) {
             return Some(design.clone());
         }
         let rule = self.settings.design_rule();
@@ -173,8 +180,8 @@ impl<'a> Assembly<'a> {
         let plural = if bedrooms == 1.0 { "" } else { "s" };
         let design =
             DesignBasis { flow, rule: format!("{bedrooms} bedroom{plural}, {}", rule.description()).into() };
-        if self.known_designs.len() < MOST_KNOWN {
-            self.known_designs.push((bedrooms, design.clone()));
+        if self.known.designs.len() < MOST_KNOWN {
+            self.known.designs.push((bedrooms, design.clone()));
         }
         Some(design)
     }
@@ -227,7 +234,7 @@ impl<'a> Assembly<'a> {
 
     /// What so many people use; the words are made once for each number of them.
     fn people(&mut self, occupants: f64) -> Option<CurrentUse> {
-        if let Some((_, current)) = self.known_uses.iter().find(|(known, _)| *known == occupants) {
+        if let Some((_, current)) = self.known.uses.iter().find(|(known, _)| *known == occupants) {
             return Some(current.clone());
         }
         let gallons = self.settings.gallons_per_person();
@@ -235,8 +242,8 @@ impl<'a> Assembly<'a> {
         let plural = if occupants == 1.0 { "person" } else { "persons" };
         let basis = format!("{occupants} {plural} at {gallons} gal/person/day").into();
         let current = CurrentUse { flow, basis };
-        if self.known_uses.len() < MOST_KNOWN {
-            self.known_uses.push((occupants, current.clone()));
+        if self.known.uses.len() < MOST_KNOWN {
+            self.known.uses.push((occupants, current.clone()));
         }
         Some(current)
     }

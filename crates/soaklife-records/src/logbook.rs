@@ -1,6 +1,6 @@
 //! A logbook read whole: every table in one pass, every problem collected, every pit with its history.
 
-use crate::assembly::Assembly;
+use crate::assembly::{Assembly, Known};
 use crate::events;
 use crate::folder::{LogbookError, Opening, check_folder, open, unreadable};
 use crate::load_ratio::{LoadRatios, at_load};
@@ -118,7 +118,8 @@ impl Logbook {
         let load_tests =
             reading.optional(LOAD_TESTS.file, |file, found| load_tests::read(file, &pits, today, found));
 
-        let assembly = Assembly::new(&settings, &mut found, &mut of_readings);
+        let mut known = Known::default();
+        let assembly = Assembly::new(&settings, &mut found, &mut of_readings, &mut known);
         let units = if pits.metric { Units::Si } else { Units::Us };
         let (households, events) = (households.unwrap_or_default(), events.unwrap_or_default());
         let load_tests = load_tests.unwrap_or_default();

@@ -3,7 +3,7 @@
 use super::findings::Listings;
 use super::order::Span;
 use super::{Fleet, TABLE_COUNT, place};
-use crate::assembly::Assembly;
+use crate::assembly::{Assembly, Known};
 use crate::logbook::Entry;
 use crate::pits::Pits;
 use crate::problem::{Problem, Problems, Severity};
@@ -64,6 +64,7 @@ pub(super) struct Tools {
     pits: Pits,
     readings: ReadingsByPit,
     entries: Vec<Entry>,
+    known: Known,
 }
 
 impl Tools {
@@ -158,7 +159,7 @@ impl Fleet {
         found.is_out_of_order = pits.take_beyond().iter().any(|pit_id| self.is_listed(pit_id.as_bytes()));
         let [of_pits, of_readings, ..] = problems;
         let mut entries = std::mem::take(&mut tools.entries);
-        Assembly::new(&self.settings, of_pits, of_readings).run(
+        Assembly::new(&self.settings, of_pits, of_readings, &mut tools.known).run(
             &mut pits,
             &mut tools.readings,
             households,
