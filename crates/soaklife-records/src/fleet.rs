@@ -48,7 +48,7 @@ const PIT_ID: usize = 0;
 
 /// A logbook of any size.
 ///
-/// Memory: a few batches of up to 1,024 pits a thread, and 16 bytes a pit if their identifiers do not rise from row to row of
+/// Memory: a few batches of up to 512 pits a thread, and 16 bytes a pit if their identifiers do not rise from row to row of
 /// `pits.csv`; with tables in another order than `pits.csv`, 16 bytes a pit and a few 256ths of the logbook a thread.
 #[derive(Debug)]
 pub struct Fleet {

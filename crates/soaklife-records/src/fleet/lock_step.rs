@@ -11,7 +11,7 @@ use std::io::{self, Cursor};
 /// take less time a pit and more memory.
 const BATCHES: u32 = 64;
 const FEWEST: u32 = 64;
-const MOST: u32 = 256;
+const MOST: u32 = 512;
 /// In a table with more bytes of a batch than this, rows of pits that are not in the batch are handed on by themselves, in pieces
 /// of as many. Small in the tests.
 const PIECE: usize = if cfg!(test) { 4 << 10 } else { 4 << 20 };
