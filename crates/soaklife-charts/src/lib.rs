@@ -3,6 +3,7 @@
 //! - [`ForecastChart`]: readings, fitted level, bands and crossing of one pit.
 //! - [`CoverageChart`]: how often the ranges of earlier forecasts held.
 //! - [`FleetChart`]: replacements and money of a fleet, year by year, and the pits to see first.
+//! - [`LadderChart`]: every pit of a fleet on a line of its own, sorted by the year in which it reaches its inlet.
 //! - [`LoadTestChart`]: level and water of one load test, hour by hour, and the fall that is fitted.
 //! - [`PitSection`]: one pit to scale, with the level then and now.
 //! - [`Svg`]: the drawing, and the PNG made of it.
@@ -17,8 +18,10 @@ mod drawn_text;
 mod fleet_chart;
 mod font;
 mod forecast_chart;
+mod ladder_chart;
 mod load_test_chart;
 mod pit_section;
+mod rung;
 mod scale;
 mod svg;
 mod theme;
@@ -26,6 +29,7 @@ mod theme;
 pub use coverage_chart::CoverageChart;
 pub use fleet_chart::FleetChart;
 pub use forecast_chart::ForecastChart;
+pub use ladder_chart::LadderChart;
 pub use load_test_chart::LoadTestChart;
 pub use pit_section::PitSection;
 pub use svg::{ChartError, Svg};
