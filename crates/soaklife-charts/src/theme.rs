@@ -70,5 +70,7 @@ mod tests {
         let steps = [(PAPER, BANDS[0]), (BANDS[0], BANDS[1]), (BANDS[1], BANDS[2])];
         assert!(steps.into_iter().all(|(lighter, darker)| luminance(lighter) > luminance(darker)));
         assert!(steps.into_iter().all(|(lighter, darker)| contrast(lighter, darker) >= 1.2));
+        // Liquid beside ground.
+        assert!(contrast(GROUND, BANDS[2]) >= 1.2);
     }
 }

@@ -43,7 +43,7 @@ fn elements<'d>(document: &'d Document<'d>, name: &'static str) -> impl Iterator
 /// Left, top, right, bottom of the liquid, in points.
 fn liquid(svg: &Svg) -> Option<[f64; 4]> {
     let document = Document::parse(svg.as_str()).unwrap();
-    let fill = hex(theme::BANDS[1]);
+    let fill = hex(theme::BANDS[2]);
     let node = elements(&document, "rect").find(|node| node.attribute("fill") == Some(&fill))?;
     let [x, y, width, height] = ["x", "y", "width", "height"].map(|side| number(&node, side) / 10.0);
     Some([x, y, x + width, y + height])

@@ -19,7 +19,7 @@ pub(super) fn draw(canvas: &mut Canvas<'_>, layout: &Layout, subject: &Subject) 
     let surface = layout.level(as_inches(last.level(&subject.pit)));
     let bottom = layout.y.at(layout.bottom_in);
     if surface < bottom {
-        canvas.rectangle((layout.wall.0, surface), (layout.wall.1, bottom), theme::BANDS[1])?;
+        canvas.rectangle((layout.wall.0, surface), (layout.wall.1, bottom), theme::BANDS[2])?;
     }
     Ok(())
 }
