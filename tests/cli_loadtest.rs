@@ -3,7 +3,7 @@
 
 mod run;
 
-use run::{alder_fork, run, run_in, stdout};
+use run::{alder_fork, fixtures, run, run_in, stdout};
 use serde_json::Value;
 use std::fs;
 use std::path::Path;
@@ -232,4 +232,38 @@ fn help_has_examples_and_says_what_can_hurt_someone() {
     let unknown = run(&["loadtest", &alder_fork(), "AF-O8"]);
     assert_eq!(unknown.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&unknown.stderr).contains("was AF-08 meant?"));
+}
+
+/// The picture goes beside the words, which stay the same, and says the same sentence.
+#[test]
+fn the_chart_is_drawn_beside_the_words() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    for name in ["a.svg", "b.svg", "a.png"] {
+        let output = told("AF-12", &["--chart", &file(name)]);
+        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+        assert_eq!(stdout(&output), stdout(&told("AF-12", &[])), "the words do not change");
+    }
+    let svg = fs::read_to_string(file("a.svg")).unwrap();
+    assert_eq!(svg, fs::read_to_string(file("b.svg")).unwrap());
+    let published = fixtures().join("../crates/soaklife-charts/gallery/load-test.svg");
+    assert!(svg == fs::read_to_string(published).unwrap(), "draw the gallery's picture again");
+    assert!(fs::read(file("a.png")).unwrap().starts_with(b"\x89PNG"));
+    assert!(svg.contains(
+        "<title id=\"title\">AF-12, 1 Schoolhouse Hill: load test of 2026-05-05 to 2026-05-06</title>"
+    ));
+    assert!(svg.contains("The pit takes it: ") && svg.contains("hours since 2026-05-05 08:40"));
+    let metric = file("metric.svg");
+    assert_eq!(told("AF-12", &["--units", "si", "--chart", &metric]).status.code(), Some(0));
+    assert!(fs::read_to_string(metric).unwrap().contains("litres added"));
+}
+
+#[test]
+fn a_chart_of_no_known_format_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let gif = folder.path().join("a.gif");
+    let output = told("AF-12", &["--chart", gif.to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&output.stderr).contains(".svg or .png"));
+    assert!(!gif.exists() && output.stdout.is_empty());
 }

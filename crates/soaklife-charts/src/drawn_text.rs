@@ -1,7 +1,8 @@
-//! For tests: the texts of a drawing, read back from the SVG.
+//! For tests: texts and marks of a drawing, read back from the SVG.
 
 use crate::font::{self, Weight};
 use crate::svg::Svg;
+use crate::theme::Colour;
 use resvg::usvg::roxmltree::{Document, Node};
 
 /// A number of an element.
@@ -25,6 +26,24 @@ fn text_boxes(document: &Document<'_>) -> Vec<(String, [f64; 4])> {
         (text, [left, baseline - 0.72 * size, left + width, baseline + 0.2 * size])
     };
     document.descendants().filter(|node| node.has_tag_name("text")).map(boxed).collect()
+}
+
+/// Every text, as it is read.
+pub(crate) fn texts(svg: &Svg) -> Vec<String> {
+    let document = Document::parse(svg.as_str()).unwrap();
+    text_boxes(&document).into_iter().map(|(text, _)| text).collect()
+}
+
+/// The corners of a polygon or the points of a line, in points.
+pub(crate) fn corners(node: &Node<'_, '_>) -> Vec<(f64, f64)> {
+    let tenths = |number: &str| number.parse::<f64>().unwrap() / 10.0;
+    let pair = |pair: &str| pair.split_once(',').map(|(x, y)| (tenths(x), tenths(y))).unwrap();
+    node.attribute("points").unwrap().split_whitespace().map(pair).collect()
+}
+
+/// A colour as the SVG has it.
+pub(crate) fn hex((red, green, blue): Colour) -> String {
+    format!("#{red:02X}{green:02X}{blue:02X}")
 }
 
 /// No text lies upon another or reaches out of the page.

@@ -10,14 +10,14 @@ mod what_if;
 mod words;
 
 use crate::canvas::{Canvas, Point};
-use crate::svg::{ChartError, Description, Svg};
+use crate::svg::{ChartError, Description, Svg, refuse_undrawable_depth};
 use crate::theme;
 use events::Happening;
 use fitted::Fitted;
 use frame::Frame;
 use jiff::civil::Date;
 use soaklife::history::ReadingUse;
-use soaklife::quantity::{Length, Units, as_inches};
+use soaklife::quantity::{Length, Units};
 use soaklife::whatif::Alternative;
 use soaklife::{Coverage, Forecast, History, Pit};
 use what_if::Beside;
@@ -231,7 +231,7 @@ impl<'a> ForecastChart<'a> {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     pub fn svg(&self) -> Result<Svg, ChartError> {
-        self.subject.refuse_undrawable_depth()?;
+        refuse_undrawable_depth(&self.subject.pit)?;
         let words = words::Words::of(&self.subject, self.units, self.coverage);
         let frame = Frame::lay_out(&self.subject, &words, self.units, self.coverage);
         let mut drawn = String::new();
@@ -297,16 +297,6 @@ impl Subject<'_> {
 
     fn years_of(&self, date: Date) -> f64 {
         soaklife::date::years_between(self.as_of, date)
-    }
-
-    /// No stick reaches farther, and no axis could be read.
-    fn refuse_undrawable_depth(&self) -> Result<(), ChartError> {
-        const DRAWABLE_IN: std::ops::RangeInclusive<f64> = 0.01..=1.2e6;
-        let (inlet, effective) = (as_inches(self.pit.inlet_depth()), as_inches(self.pit.effective_depth()));
-        match [effective, inlet + effective].into_iter().find(|depth| !DRAWABLE_IN.contains(depth)) {
-            Some(found_in) => Err(ChartError::Depth { found_in }),
-            None => Ok(()),
-        }
     }
 }
 

@@ -3,10 +3,14 @@
 //! - [`ForecastChart`]: readings, fitted level, bands and crossing of one pit.
 //! - [`CoverageChart`]: how often the ranges of earlier forecasts held.
 //! - [`FleetChart`]: replacements and money of a fleet, year by year, and the pits to see first.
+//! - [`LadderChart`]: every pit of a fleet on a line of its own, sorted by the year in which it reaches its inlet.
+//! - [`LineCheckChart`]: what a straight line leaves over, reading by reading and against the normal distribution.
+//! - [`LoadTestChart`]: level and water of one load test, hour by hour, and the fall that is fitted.
+//! - [`PitSection`]: one pit to scale, with the level then and now.
 //! - [`Svg`]: the drawing, and the PNG made of it.
 //!
-//! A figure is print-first: 6.5 in wide, legible in grey, with its text measured by the bundled font, and the same
-//! bytes on every run and every machine.
+//! A figure is print-first: 6.5 in wide (the section half of it), legible in grey, with its text measured by the bundled
+//! font, and the same bytes on every run and every machine.
 
 mod canvas;
 mod coverage_chart;
@@ -15,6 +19,11 @@ mod drawn_text;
 mod fleet_chart;
 mod font;
 mod forecast_chart;
+mod ladder_chart;
+mod line_check_chart;
+mod load_test_chart;
+mod pit_section;
+mod rung;
 mod scale;
 mod svg;
 mod theme;
@@ -22,4 +31,8 @@ mod theme;
 pub use coverage_chart::CoverageChart;
 pub use fleet_chart::FleetChart;
 pub use forecast_chart::ForecastChart;
+pub use ladder_chart::LadderChart;
+pub use line_check_chart::LineCheckChart;
+pub use load_test_chart::LoadTestChart;
+pub use pit_section::PitSection;
 pub use svg::{ChartError, Svg};

@@ -3,6 +3,8 @@
 use crate::font;
 use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{Options, Tree, fontdb};
+use soaklife::Pit;
+use soaklife::quantity::as_inches;
 use std::sync::Arc;
 use thiserror::Error;
 
@@ -140,6 +142,16 @@ impl Svg {
             .ok_or_else(|| refused("the picture is too large".to_owned()))?;
         resvg::render(&tree, Transform::from_scale(scale as f32, scale as f32), &mut pixmap.as_mut());
         pixmap.encode_png().map_err(|error| refused(error.to_string()))
+    }
+}
+
+/// No stick reaches farther, and no axis could be read.
+pub(crate) fn refuse_undrawable_depth(pit: &Pit) -> Result<(), ChartError> {
+    const DRAWABLE_IN: std::ops::RangeInclusive<f64> = 0.01..=1.2e6;
+    let (inlet, effective) = (as_inches(pit.inlet_depth()), as_inches(pit.effective_depth()));
+    match [effective, inlet + effective].into_iter().find(|depth| !DRAWABLE_IN.contains(depth)) {
+        Some(found_in) => Err(ChartError::Depth { found_in }),
+        None => Ok(()),
     }
 }
 

@@ -8,6 +8,8 @@ pub(crate) type Colour = (u8, u8, u8);
 
 /// Width of a figure: 6.5 in, the text width of a letter page.
 pub(crate) const WIDTH: f64 = 468.0;
+/// Width of a figure that stands beside a table.
+pub(crate) const HALF_WIDTH: f64 = 234.0;
 
 pub(crate) const PAPER: Colour = (255, 255, 255);
 pub(crate) const INK: Colour = (28, 32, 38);
@@ -68,5 +70,7 @@ mod tests {
         let steps = [(PAPER, BANDS[0]), (BANDS[0], BANDS[1]), (BANDS[1], BANDS[2])];
         assert!(steps.into_iter().all(|(lighter, darker)| luminance(lighter) > luminance(darker)));
         assert!(steps.into_iter().all(|(lighter, darker)| contrast(lighter, darker) >= 1.2));
+        // Liquid beside ground.
+        assert!(contrast(GROUND, BANDS[2]) >= 1.2);
     }
 }

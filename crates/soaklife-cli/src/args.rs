@@ -87,6 +87,7 @@ Examples:
   soaklife loadtest fixtures/logbooks/alder-fork AF-12 --as-of 2026-06-30
   soaklife loadtest fixtures/logbooks/alder-fork AF-08 --date 2018-06-13
   soaklife loadtest fixtures/logbooks/alder-fork AF-13 --as-of 2026-06-30 --format json
+  soaklife loadtest fixtures/logbooks/alder-fork AF-12 --as-of 2026-06-30 --chart af-12.svg
 
 {CAUTIONS}
 Stop pouring when the pit is full to its inlet or the tank nears its lid. Keep the hose out of the sewage, with an air gap
@@ -273,6 +274,9 @@ pub(crate) struct LoadTestArgs {
     /// Write to this file instead of the screen
     #[arg(short, long, value_name = "FILE")]
     pub(crate) output: Option<PathBuf>,
+    /// Also draw the levels and the water added, hour by hour, to this .svg or .png file
+    #[arg(long, value_name = "FILE")]
+    pub(crate) chart: Option<PathBuf>,
     /// Print the JSON Schema of `--format json` and do nothing else
     #[arg(long)]
     pub(crate) json_schema: bool,

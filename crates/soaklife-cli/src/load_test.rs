@@ -1,4 +1,4 @@
-//! `soaklife loadtest`: what one hydraulic load test says, as text, CSV or JSON.
+//! `soaklife loadtest`: what one hydraulic load test says, as text, CSV, JSON or a picture.
 
 mod columns;
 mod json;
@@ -8,6 +8,7 @@ mod text;
 mod told;
 
 use crate::args::{Format, LoadTestArgs};
+use crate::chart;
 use crate::forecast::answer::{read, today, unknown};
 use crate::output::{Failure, Outcome, Run, deliver, say};
 use jiff::civil::Date;
@@ -15,6 +16,7 @@ use soaklife::date::{PartialDate, years_between};
 use soaklife::history::{Event, EventKind, RECOVERY_AFTER_PUMPING_YEARS};
 use soaklife::load_test::{Household, LoadTest, Study};
 use soaklife::quantity::Units;
+use soaklife_charts::{LoadTestChart, Svg};
 use soaklife_records::{Entry, Logbook, PitRecord};
 
 /// The published schema of `--format json`.
@@ -48,6 +50,9 @@ pub(crate) fn run(args: &LoadTestArgs) -> Run {
     };
     let test = chosen(&logbook, record, args.date, as_of)?;
     let tested = Tested::new(record, test, args.units.map_or(logbook.units(), Units::from), as_of);
+    if let Some(file) = &args.chart {
+        chart::write(file, chart::USUAL_DPI, || tested.svg())?;
+    }
     let told = match args.format {
         Format::Text => text::text(&tested),
         Format::Csv => columns::csv(&tested)?,
@@ -100,6 +105,23 @@ impl<'l> Tested<'l> {
         let household = Household::during(&test, history, design_flow);
         let study = test.study(history.pit(), &household);
         Self { record, test, household, study, units, as_of }
+    }
+
+    /// The name of the pit.
+    fn title(&self) -> String {
+        match self.record.label() {
+            Some(label) => format!("{}, {label}", self.record.id()),
+            None => self.record.id().to_owned(),
+        }
+    }
+
+    fn svg(&self) -> Result<Svg, Failure> {
+        LoadTestChart::new(&self.test, &self.study, self.record.history().pit())
+            .titled(self.title())
+            .answering(sentence::sentence(self))
+            .in_units(self.units)
+            .svg()
+            .map_err(|error| Failure::ReadOrWrite(format!("{} cannot be drawn: {error}", self.record.id())))
     }
 
     /// What was done to the system since the test.

@@ -3,7 +3,7 @@
 
 use super::layout::{EDGE, Layout, NAMES, ROW};
 use crate::canvas::{Align, Canvas, lettering, stroke};
-use crate::font;
+use crate::rung;
 use crate::scale::{Scale, year_ticks};
 use crate::svg::ChartError;
 use crate::theme;
@@ -11,6 +11,9 @@ use jiff::civil::Date;
 use soaklife::fleet::Candidate;
 
 const HEADING: &str = "Whom to see first: when the inlet is reached, 80 % range and median";
+
+/// Between the names and today.
+const GAP: f64 = 6.0;
 
 /// The list shows this far ahead at least and at most, years.
 const NEAREST_END: f64 = 10.0;
@@ -29,8 +32,8 @@ pub(super) fn draw(
     frame(canvas, &time, as_of, layout.list, bottom)?;
     pits.iter().enumerate().try_for_each(|(place, pit)| {
         let y = layout.list + (place as f64 + 0.5) * ROW;
-        name(canvas, pit, y)?;
-        range(canvas, &time, pit, y)
+        rung::name(canvas, pit, EDGE, NAMES - GAP, y)?;
+        rung::range(canvas, &time, pit.years_to_inlet, y)
     })
 }
 
@@ -61,43 +64,4 @@ fn frame(
         canvas.text(&label.to_string(), at, number.aligned(Align::Middle))?;
     }
     Ok(())
-}
-
-fn name(canvas: &mut Canvas<'_>, pit: &Candidate, y: f64) -> Result<(), ChartError> {
-    const GAP: f64 = 6.0;
-    let id = lettering(theme::SMALL_SIZE, theme::INK);
-    let quiet = lettering(theme::SMALL_SIZE, theme::QUIET_INK);
-    let room = NAMES - 2.0 * GAP;
-    let shown = font::fitted(&pit.id, room, id.size, id.weight);
-    canvas.text(&shown, (EDGE, y + 2.7), id)?;
-    let after = id.width(&shown) + GAP;
-    let title = font::fitted(&pit.title, room - after, quiet.size, quiet.weight);
-    canvas.text(&title, (EDGE + after, y + 2.7), quiet)
-}
-
-fn range(canvas: &mut Canvas<'_>, time: &Scale, pit: &Candidate, y: f64) -> Result<(), ChartError> {
-    let end = time.ends().1;
-    let [early, median, late] = pit.years_to_inlet;
-    let line = stroke(theme::BANDS[2], theme::BAR);
-    let Some(early) = early.filter(|early| *early < end) else {
-        return arrow(canvas, time.at(end), y);
-    };
-    let (from, to) = (time.at(early), time.at(late.unwrap_or(end).min(end)));
-    // At the inlet today: a dot's width, that it be seen.
-    canvas.line((from, y), (to.max(from + 1.5), y), line)?;
-    if late.is_none_or(|late| late > end) {
-        arrow(canvas, time.at(end), y)?;
-    }
-    match median.filter(|median| *median <= end) {
-        Some(median) => {
-            let x = time.at(median);
-            canvas.line((x, y - 4.0), (x, y + 4.0), stroke(theme::INK, theme::HEAVY))
-        }
-        None => Ok(()),
-    }
-}
-
-/// Goes on beyond the page.
-fn arrow(canvas: &mut Canvas<'_>, x: f64, y: f64) -> Result<(), ChartError> {
-    canvas.polygon(&[(x, y - 3.5), (x + 5.5, y), (x, y + 3.5)], theme::FITTED)
 }

@@ -31,7 +31,7 @@ const CAUTION: &str = "One test on one day, no warranty and no substitute for an
 pub(super) fn text(tested: &Tested<'_>) -> String {
     let (first, last) = (tested.test.date(), tested.test.last_date());
     let days = if first == last { first.to_string() } else { format!("{first} to {last}") };
-    let mut told = format!("{}: load test of {days}\n\n", title(tested));
+    let mut told = format!("{}: load test of {days}\n\n", tested.title());
     let _ = writeln!(told, "{}\n", wrapped(&sentence(tested), WIDTH, 0));
     table(&mut told, tested);
     told.push('\n');
@@ -45,13 +45,6 @@ pub(super) fn text(tested: &Tested<'_>) -> String {
     paragraph(&mut told, "Rests on", &rests_on(tested));
     paragraph(&mut told, "Caution", CAUTION);
     told
-}
-
-fn title(tested: &Tested<'_>) -> String {
-    match tested.record.label() {
-        Some(label) => format!("{}, {label}", tested.record.id()),
-        None => tested.record.id().to_owned(),
-    }
 }
 
 fn paragraph(told: &mut String, name: &str, text: &str) {

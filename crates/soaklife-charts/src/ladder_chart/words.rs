@@ -1,0 +1,125 @@
+//! The words of the ladder: title, scales, caption, and its description for those who cannot see it.
+
+use super::LadderChart;
+use super::layout::{EDGE, LINE_HEIGHT, Layout};
+use crate::canvas::{Align, Canvas, Lettering, lettering};
+use crate::font;
+use crate::svg::ChartError;
+use crate::theme;
+use soaklife::fleet::Candidate;
+use soaklife::wording::fleet::grouped;
+use soaklife::wording::{counted, years_range};
+
+/// Years of the answer: as far as a plan usually goes.
+const SOON: f64 = 5.0;
+const KEY: &str = "Line: 80 % range of the years to the inlet; tick: median; arrow: goes on.";
+const CAUTION: &str = "Estimates from readings, no warranty and no rating: local code and licensed practitioners decide. Never enter a pit.";
+
+/// Which of the pits a page shows: "pits 1 to 40 of 63".
+pub(super) fn which(from: usize, shown: usize, of: usize) -> String {
+    let number = |count: usize| grouped(count as f64);
+    match shown {
+        0 => "no pit".to_owned(),
+        _ if shown == of => counted(of, "pit"),
+        1 => format!("pit {} of {}", number(from + 1), number(of)),
+        _ => format!("pits {} to {} of {}", number(from + 1), number(from + shown), number(of)),
+    }
+}
+
+/// The title of the document.
+pub(super) fn heading(chart: &LadderChart<'_>, from: usize, shown: usize) -> String {
+    let title = if chart.title.is_empty() { "Seepage pits" } else { &chart.title };
+    format!("{title}: years to the inlet, {}, as of {}", which(from, shown, chart.pits.len()), chart.as_of)
+}
+
+pub(super) fn title(
+    canvas: &mut Canvas<'_>,
+    chart: &LadderChart<'_>,
+    which: String,
+) -> Result<(), ChartError> {
+    let quiet = lettering(theme::TEXT_SIZE, theme::QUIET_INK).aligned(Align::End);
+    let told = format!("{which} · as of {}", chart.as_of);
+    let right = theme::WIDTH - EDGE;
+    canvas.text(&told, (right, 13.0), quiet)?;
+    let style = lettering(theme::TITLE_SIZE, theme::INK).bold();
+    let room = right - quiet.width(&told) - 10.0 - EDGE;
+    canvas.text(&font::fitted(&chart.title, room, style.size, style.weight), (EDGE, 13.0), style)
+}
+
+pub(super) fn names_of_scales(canvas: &mut Canvas<'_>, layout: &Layout) -> Result<(), ChartError> {
+    let quiet = lettering(theme::SMALL_SIZE, theme::QUIET_INK);
+    let end = quiet.aligned(Align::End);
+    let before = layout.time.at(0.0) - 14.0;
+    let right = theme::WIDTH - EDGE;
+    canvas.text("calendar year", (before, layout.top - 5.0), end)?;
+    canvas.text("years, 80 %", (right, layout.top - 5.0), end)?;
+    canvas.text("years from today", (before, layout.bottom + 11.0), end)
+}
+
+/// The range in a few words, rounded outward.
+pub(super) fn range([early, _, late]: [Option<f64>; 3]) -> String {
+    match (early, late) {
+        (Some(early), Some(late)) => years_range(early, late).trim_end_matches(" years").to_owned(),
+        (Some(early), None) if early < 1.0 => "open".to_owned(),
+        (Some(early), None) => format!("{:.0} or more", early.floor()),
+        (None, _) => "far ahead".to_owned(),
+    }
+}
+
+/// The lines below: the answer, what is drawn, and the caution.
+pub(super) fn caption(chart: &LadderChart<'_>) -> Vec<(String, Lettering)> {
+    let small = |colour| lettering(theme::SMALL_SIZE, colour);
+    let strong = lettering(theme::TEXT_SIZE, theme::INK).bold();
+    let broken = |(text, style): (String, Lettering)| {
+        let lines = font::lines(&text, theme::WIDTH - 2.0 * EDGE, style.size, style.weight);
+        lines.into_iter().map(move |line| (line, style))
+    };
+    let key = if chart.pits.is_empty() { "" } else { KEY };
+    [
+        (answer(chart), strong),
+        (key.to_owned(), small(theme::INK)),
+        (CAUTION.to_owned(), small(theme::QUIET_INK)),
+    ]
+    .into_iter()
+    .flat_map(broken)
+    .collect()
+}
+
+fn answer(chart: &LadderChart<'_>) -> String {
+    if chart.pits.is_empty() {
+        return "No pit has a forecast.".to_owned();
+    }
+    let soon =
+        chart.pits.iter().filter(|pit| pit.years_to_inlet[1].is_some_and(|years| years <= SOON)).count();
+    let are = if soon == 1 { "is" } else { "are" };
+    format!(
+        "{} of {} {are} more likely than not to reach the inlet within {SOON:.0} years.",
+        grouped(soon as f64),
+        counted(chart.pits.len(), "pit")
+    )
+}
+
+pub(super) fn write_caption(
+    canvas: &mut Canvas<'_>,
+    layout: &Layout,
+    caption: &[(String, Lettering)],
+) -> Result<(), ChartError> {
+    let mut baseline = layout.caption;
+    for (line, style) in caption {
+        baseline += LINE_HEIGHT;
+        canvas.text(line, (EDGE, baseline), *style)?;
+    }
+    Ok(())
+}
+
+/// Every pit of the page, for those who cannot see the lines.
+pub(super) fn description(chart: &LadderChart<'_>, pits: &[&Candidate]) -> String {
+    let pit = |pit: &&Candidate| format!("{}: {}.", pit.id, range(pit.years_to_inlet));
+    let listed: Vec<String> = pits.iter().map(pit).collect();
+    let listed = if listed.is_empty() {
+        String::new()
+    } else {
+        format!(" Years to the inlet, 80 % range, by the median: {}", listed.join(" "))
+    };
+    format!("{}{listed} {CAUTION}", answer(chart))
+}

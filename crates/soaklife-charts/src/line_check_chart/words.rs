@@ -1,0 +1,84 @@
+//! The words of the check: title, caption, and its description for those who cannot see it.
+
+use super::LineCheckChart;
+use super::layout::{EDGE, LINE_HEIGHT, Layout};
+use crate::canvas::{Align, Canvas, Lettering, lettering};
+use crate::font;
+use crate::svg::ChartError;
+use crate::theme;
+use soaklife::quantity::{Units, inches};
+use soaklife::wording::counted;
+
+const KEY: &str = "Dashed: 80 % of readings should lie between. Band: where 80 % of dots stray by luck alone; few readings cannot show a shape.";
+const CAUTION: &str = "A line that fits the past is no promise that the level goes on along it. Never enter or lean into a pit.";
+
+pub(super) fn title(canvas: &mut Canvas<'_>, chart: &LineCheckChart) -> Result<(), ChartError> {
+    let quiet = lettering(theme::TEXT_SIZE, theme::QUIET_INK).aligned(Align::End);
+    let told = format!("what the line leaves over · as of {}", chart.as_of);
+    let right = theme::WIDTH - EDGE;
+    canvas.text(&told, (right, 13.0), quiet)?;
+    let style = lettering(theme::TITLE_SIZE, theme::INK).bold();
+    let room = right - quiet.width(&told) - 10.0 - EDGE;
+    canvas.text(&font::fitted(&chart.title, room, style.size, style.weight), (EDGE, 13.0), style)
+}
+
+/// The lines below: the answer, what is drawn, and the caution.
+pub(super) fn caption(chart: &LineCheckChart) -> Vec<(String, Lettering)> {
+    let small = |colour| lettering(theme::SMALL_SIZE, colour);
+    let broken = |(text, style): (String, Lettering)| {
+        let lines = font::lines(&text, theme::WIDTH - 2.0 * EDGE, style.size, style.weight);
+        lines.into_iter().map(move |line| (line, style))
+    };
+    [
+        (answer(chart), lettering(theme::TEXT_SIZE, theme::INK).bold()),
+        (KEY.to_owned(), small(theme::INK)),
+        (CAUTION.to_owned(), small(theme::QUIET_INK)),
+    ]
+    .into_iter()
+    .flat_map(broken)
+    .collect()
+}
+
+/// How far the readings stray, and whether they take turns in doing so.
+fn answer(chart: &LineCheckChart) -> String {
+    let (changes, steps) = chart.residuals.changes_of_side();
+    let by_luck = steps as f64 / 2.0;
+    let by_luck = if by_luck.fract() == 0.0 { format!("{by_luck:.0}") } else { format!("{by_luck:.1}") };
+    format!(
+        "{} scatter by {} about the line and change sides {}; by luck alone they would about {by_luck} times.",
+        counted(chart.residuals.left.len(), "reading"),
+        tenths(chart.residuals.scatter_in, chart.units),
+        match changes {
+            0 => "never".to_owned(),
+            1 => "once".to_owned(),
+            2 => "twice".to_owned(),
+            _ => format!("{changes} times"),
+        },
+    )
+}
+
+/// To the tenth: residuals are small, and it is their size that is judged.
+fn tenths(length_in: f64, units: Units) -> String {
+    format!("{:.1} {}", units.count(inches(length_in)) + 0.0, units.name())
+}
+
+pub(super) fn write_caption(
+    canvas: &mut Canvas<'_>,
+    layout: &Layout,
+    caption: &[(String, Lettering)],
+) -> Result<(), ChartError> {
+    let mut baseline = layout.caption;
+    for (line, style) in caption {
+        baseline += LINE_HEIGHT;
+        canvas.text(line, (EDGE, baseline), *style)?;
+    }
+    Ok(())
+}
+
+/// Every residual, for those who cannot see the dots.
+pub(super) fn description(chart: &LineCheckChart) -> String {
+    let told = chart.residuals.left.iter().map(|left| {
+        format!("{:.1} years from the forecast: {}.", left.years, tenths(left.over_in, chart.units))
+    });
+    format!("{} Level above the line: {} {KEY} {CAUTION}", answer(chart), told.collect::<Vec<_>>().join(" "))
+}

@@ -1,0 +1,155 @@
+//! The words of the section: title, width, caption, and its description for those who cannot see it.
+
+use super::Subject;
+use super::labels::{Label, labels};
+use super::layout::{EDGE, LINE_HEIGHT, Layout, across};
+use crate::canvas::{Align, Canvas, Lettering, lettering};
+use crate::font;
+use crate::svg::ChartError;
+use crate::theme;
+use jiff::civil::Date;
+use soaklife::pit::CrossSection;
+use soaklife::quantity::{Length, Units, as_centimetres, as_feet};
+use soaklife::reading::Observation;
+use soaklife::wording::length;
+
+const CAUTION: &str = "Never enter or lean into a pit; keep off its edge and cover.";
+/// Width of the caption and of a title.
+const ROOM: f64 = theme::HALF_WIDTH - 2.0 * EDGE;
+const TITLE_LINE: f64 = 13.0;
+const MOST_TITLE_LINES: usize = 2;
+
+/// What is said around the drawing.
+#[derive(Debug)]
+pub(super) struct Words {
+    title: String,
+    title_lines: Vec<String>,
+    as_of: Date,
+    width: String,
+    caption: Vec<(String, Lettering)>,
+    description: String,
+}
+
+impl Words {
+    pub(super) fn of(subject: &Subject, title: &str, units: Units) -> Self {
+        let answer = answer(subject, units);
+        let notes = notes(subject);
+        let small = |colour| lettering(theme::SMALL_SIZE, colour);
+        let strong = lettering(theme::TEXT_SIZE, theme::INK).bold();
+        let texts = [
+            (answer.as_str(), strong),
+            (notes.as_str(), small(theme::INK)),
+            (CAUTION, small(theme::QUIET_INK)),
+        ];
+        let broken = |(text, style): (&str, Lettering)| {
+            let lines = font::lines(text, ROOM, style.size, style.weight);
+            lines.into_iter().map(move |line| (line, style))
+        };
+        let width = width(subject, units);
+        let named: Vec<String> =
+            labels(subject, units).iter().map(|label: &Label| label.rows.join(" ")).collect();
+        let description =
+            format!("{answer} Drawn to scale: {}; {width}. {notes} {CAUTION}", named.join("; "));
+        Self {
+            title: title.to_owned(),
+            title_lines: title_lines(title),
+            as_of: subject.as_of,
+            width,
+            caption: texts.into_iter().flat_map(broken).collect(),
+            description,
+        }
+    }
+
+    /// Height of the title and the day below it.
+    pub(super) fn title_room(&self) -> f64 {
+        TITLE_LINE * self.title_lines.len() as f64 + LINE_HEIGHT + 4.0
+    }
+
+    pub(super) fn caption_room(&self) -> f64 {
+        LINE_HEIGHT * self.caption.len() as f64
+    }
+
+    /// The title of the document.
+    pub(super) fn heading(&self, as_of: Date) -> String {
+        let title = if self.title.is_empty() { "Seepage pit" } else { &self.title };
+        format!("{title}: section as of {as_of}")
+    }
+
+    pub(super) fn description(&self) -> &str {
+        &self.description
+    }
+
+    pub(super) fn draw(&self, canvas: &mut Canvas<'_>, layout: &Layout) -> Result<(), ChartError> {
+        let mut baseline = 0.0;
+        let bold = lettering(theme::TITLE_SIZE, theme::INK).bold();
+        for line in &self.title_lines {
+            baseline += TITLE_LINE;
+            canvas.text(line, (EDGE, baseline), bold)?;
+        }
+        let quiet = lettering(theme::TEXT_SIZE, theme::QUIET_INK);
+        canvas.text(&format!("as of {}", self.as_of), (EDGE, baseline + LINE_HEIGHT), quiet)?;
+        let small = lettering(theme::SMALL_SIZE, theme::INK).aligned(Align::Middle);
+        let half = small.width(&self.width) / 2.0;
+        let middle = f64::midpoint(layout.wall.0, layout.wall.1).max(EDGE + half);
+        canvas.text(&self.width, (middle, layout.width), small)?;
+        let mut baseline = layout.caption;
+        for (line, style) in &self.caption {
+            baseline += LINE_HEIGHT;
+            canvas.text(line, (EDGE, baseline), *style)?;
+        }
+        Ok(())
+    }
+}
+
+/// The title in as many lines as there may be; the last one takes what is left and is cut.
+fn title_lines(title: &str) -> Vec<String> {
+    let style = lettering(theme::TITLE_SIZE, theme::INK).bold();
+    let mut lines = font::lines(title, ROOM, style.size, style.weight);
+    if lines.len() > MOST_TITLE_LINES {
+        let rest = lines.split_off(MOST_TITLE_LINES - 1).join(" ");
+        lines.push(font::fitted(&rest, ROOM, style.size, style.weight));
+    }
+    lines
+}
+
+fn answer(subject: &Subject, units: Units) -> String {
+    let Some(last) = subject.last else {
+        return "No reading that counts, so no level is drawn.".to_owned();
+    };
+    if last.stands_at_inlet(&subject.pit) {
+        return format!("No freeboard left on {}.", last.date());
+    }
+    let freeboard = length(subject.pit.freeboard(last.level(&subject.pit)), units);
+    match last.observation() {
+        Observation::Dry => format!("Dry on {}, with {freeboard} of freeboard.", last.date()),
+        _ => format!("{freeboard} of freeboard on {}.", last.date()),
+    }
+}
+
+/// What the drawing shows beyond what was measured.
+fn notes(subject: &Subject) -> String {
+    let first = if subject.first.is_some() { "Dashed: first reading that counts. " } else { "" };
+    let today = if subject.today.is_some() { "Bracket: today's level, 80 % range. " } else { "" };
+    format!("{first}{today}To scale; cover, riser, pipe as usual.")
+}
+
+/// How wide the section is.
+fn width(subject: &Subject, units: Units) -> String {
+    let told = |width: Length| match units {
+        Units::Us => format!("{} ft", to_the_tenth(as_feet(width))),
+        Units::Si => format!("{} m", to_the_tenth(as_centimetres(width) / 100.0)),
+    };
+    match (subject.pit.cross_section(), across(subject)) {
+        (Some(CrossSection::Rectangular { width, .. }), (length, true)) => {
+            format!("{} across, {} the other way", told(length), told(width))
+        }
+        (_, (diameter, true)) => format!("{} across", told(diameter)),
+        (_, (usual, false)) => format!("diameter not known, drawn {} across", told(usual)),
+    }
+}
+
+/// One decimal unless it is nought.
+fn to_the_tenth(value: f64) -> String {
+    let text = format!("{value:.1}");
+    text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
+}
