@@ -22,6 +22,8 @@ const HEADING: &[u8] = b"pit_id,n,slope,se_slope,freeboard,p1,p1_lo,p1_hi,p5,p5_
 const DECIMALS: usize = 4;
 const HORIZONS: [f64; 3] = [1.0, 5.0, 10.0];
 const COVERAGE: f64 = 0.9;
+/// Room for a row.
+const LONGEST_ROW: usize = 160;
 /// Student multipliers kept, by degrees of freedom.
 const KEPT: usize = 64;
 
@@ -48,7 +50,7 @@ fn run(folder: &Path, out: &Path, threads: NonZeroUsize) -> Result<(), Box<dyn E
         let walked = fleet.walk(
             threads,
             |stretch| {
-                let mut rows = Vec::with_capacity(256 * 160);
+                let mut rows = Vec::with_capacity(stretch.entries().len() * LONGEST_ROW);
                 let mut points = Points::default();
                 for entry in stretch.entries() {
                     if let Entry::Pit(pit) = entry {

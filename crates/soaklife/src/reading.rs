@@ -129,12 +129,12 @@ impl Reading {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     pub fn at_level(pit: &Pit, date: impl Into<PartialDate>, level: Length) -> Result<Self, ReadingError> {
-        let level_in = as_inches(level);
-        if level_in.is_nan() || level_in < 0.0 {
-            return Err(ReadingError::BelowBottom { level_in });
+        if level.is_nan() || level < Length::default() {
+            return Err(ReadingError::BelowBottom { level_in: as_inches(level) });
         }
         if level > pit.bottom_depth() {
-            return Err(ReadingError::AboveRim { level_in, rim_in: as_inches(pit.bottom_depth()) });
+            let (level_in, rim_in) = (as_inches(level), as_inches(pit.bottom_depth()));
+            return Err(ReadingError::AboveRim { level_in, rim_in });
         }
         Ok(Self::new(date, Observation::Liquid { level }))
     }
