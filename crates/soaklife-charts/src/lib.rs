@@ -3,6 +3,7 @@
 //! - [`ForecastChart`]: readings, fitted level, bands and crossing of one pit.
 //! - [`CoverageChart`]: how often the ranges of earlier forecasts held.
 //! - [`FleetChart`]: replacements and money of a fleet, year by year, and the pits to see first.
+//! - [`Exhibit`]: the page that an inspector attaches to a report, as HTML or PDF.
 //! - [`Svg`]: the drawing, and the PNG made of it.
 //!
 //! A figure is print-first: 6.5 in wide, legible in grey, with its text measured by the bundled font, and the same
@@ -12,6 +13,7 @@ mod canvas;
 mod coverage_chart;
 #[cfg(test)]
 mod drawn_text;
+mod exhibit;
 mod fleet_chart;
 mod font;
 mod forecast_chart;
@@ -20,6 +22,7 @@ mod svg;
 mod theme;
 
 pub use coverage_chart::CoverageChart;
+pub use exhibit::{Exhibit, Paper, Table};
 pub use fleet_chart::FleetChart;
 pub use forecast_chart::ForecastChart;
 pub use svg::{ChartError, Svg};
