@@ -8,12 +8,12 @@ use crate::forecast::answer::{Answer, Asked};
 use crate::forecast::{text, urgency};
 use crate::load_test;
 use crate::output::{Failure, Outcome, Run, deliver, say};
-use soaklife::date::PartialDate;
 use soaklife::forecast::Basis;
 use soaklife::pit::CrossSection;
 use soaklife::wording::{counted, length};
 use soaklife_charts::{Exhibit, Paper, Table};
-use soaklife_records::{PitRecord, Severity};
+use soaklife_records::{PitRecord, Problem, Severity};
+use std::collections::BTreeSet;
 use std::path::Path;
 
 const PROGRAM: &str = concat!("soaklife ", env!("CARGO_PKG_VERSION"));
@@ -117,11 +117,12 @@ fn short(cell: &str) -> String {
 
 /// How many rows about this pit could not be used.
 fn left_out(asked: &Asked, record: &PitRecord) -> String {
-    let problems = asked.logbook().problems().iter();
-    let about_it = |severity, pit_id: &Option<String>| {
-        severity == Severity::Error && pit_id.as_deref() == Some(record.id())
+    let about_it = |problem: &&Problem| {
+        problem.severity == Severity::Error && problem.pit_id.as_deref() == Some(record.id())
     };
-    match problems.filter(|problem| about_it(problem.severity, &problem.pit_id)).count() {
+    let problems = asked.logbook().problems().iter().filter(about_it);
+    let rows: BTreeSet<_> = problems.map(|problem| (&problem.file, problem.line)).collect();
+    match rows.len() {
         0 => String::new(),
         count => format!("{} of the logbook about this pit that could not be used.", counted(count, "row")),
     }
@@ -138,7 +139,7 @@ fn dimensions(asked: &Asked, record: &PitRecord) -> String {
         _ => "width not known".to_owned(),
     };
     let since = match history.installed() {
-        Some(installed) => format!("in service since {}", PartialDate::to_string(&installed)),
+        Some(installed) => format!("in service since {}", installed),
         None => "age not known".to_owned(),
     };
     format!(

@@ -8,7 +8,7 @@ use crate::svg::{Svg, escaped};
 use std::fmt::Write as _;
 
 /// Share of the page kept free: a browser without the bundled font may take a wider one.
-const UNUSED: f64 = 0.04;
+const UNUSED: f64 = 0.06;
 
 impl Exhibit {
     /// The page as one HTML file that prints to one sheet of this paper; the same bytes every time.
@@ -125,7 +125,7 @@ fn style(sheet: &Sheet<'_>, paper: Paper) -> String {
     let (left, right) = (LEFT_SHARE * 100.0, (1.0 - LEFT_SHARE) * 100.0);
     let families = font::FAMILIES.replacen(
         "Open Sans",
-        "\"Open Sans\", \"Helvetica Neue\", Arial, \"Liberation Sans\"",
+        "\"Open Sans\", \"Noto Sans\", \"Helvetica Neue\", Arial, \"Liberation Sans\"",
         1,
     );
     let name = paper.name();
