@@ -169,7 +169,7 @@ impl Exhibit {
         Self { readings: Some(readings), ..self }
     }
 
-    /// The same with a note under a name, as "Load"; an empty text is left out.
+    /// The same with a note under a name, as "Load", begun with a capital; an empty text is left out.
     ///
     /// ```
     /// # use jiff::civil::date;
@@ -180,7 +180,7 @@ impl Exhibit {
     /// # let chart = ForecastChart::of_readings(&history, date(2026, 6, 30), "no reading yet").svg()?;
     /// # let exhibit = Exhibit::new("H-1", date(2026, 6, 30), "No forecast: no reading yet.", chart);
     /// let page = exhibit.noting("Load", "not known").noting("Typical", "").to_html(Paper::Letter);
-    /// assert!(page.contains("<dt>Load</dt><dd>not known</dd>") && !page.contains("Typical"));
+    /// assert!(page.contains("<dt>Load</dt><dd>Not known</dd>") && !page.contains("Typical"));
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     #[must_use]
