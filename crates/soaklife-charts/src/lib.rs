@@ -3,6 +3,7 @@
 //! - [`ForecastChart`]: readings, fitted level, bands and crossing of one pit.
 //! - [`CoverageChart`]: how often the ranges of earlier forecasts held.
 //! - [`FleetChart`]: replacements and money of a fleet, year by year, and the pits to see first.
+//! - [`Exhibit`]: the page that an inspector attaches to a report, as HTML or PDF.
 //! - [`LadderChart`]: every pit of a fleet on a line of its own, sorted by the year in which it reaches its inlet.
 //! - [`LineCheckChart`]: what a straight line leaves over, reading by reading and against the normal distribution.
 //! - [`LoadTestChart`]: level and water of one load test, hour by hour, and the fall that is fitted.
@@ -16,6 +17,7 @@ mod canvas;
 mod coverage_chart;
 #[cfg(test)]
 mod drawn_text;
+mod exhibit;
 mod fleet_chart;
 mod font;
 mod forecast_chart;
@@ -29,6 +31,7 @@ mod svg;
 mod theme;
 
 pub use coverage_chart::CoverageChart;
+pub use exhibit::{Exhibit, Paper, Table};
 pub use fleet_chart::FleetChart;
 pub use forecast_chart::ForecastChart;
 pub use ladder_chart::LadderChart;

@@ -1,6 +1,7 @@
 //! The drawing as a document, and the picture made of it.
 
 use crate::font;
+use crate::theme;
 use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{Options, Tree, fontdb};
 use soaklife::Pit;
@@ -112,6 +113,15 @@ impl Svg {
         &self.text
     }
 
+    /// Width and height in points.
+    pub(crate) fn size(&self) -> (f64, f64) {
+        let side = |name: &str| {
+            let (_, rest) = self.text.split_once(name)?;
+            rest.split_once("pt\"")?.0.parse().ok()
+        };
+        (side(" width=\"").unwrap_or(theme::WIDTH), side(" height=\"").unwrap_or(theme::WIDTH))
+    }
+
     /// The drawing as a PNG with so many dots per inch; only the bundled font is used.
     ///
     /// # Errors
@@ -156,7 +166,7 @@ pub(crate) fn refuse_undrawable_depth(pit: &Pit) -> Result<(), ChartError> {
 }
 
 /// How a drawing is read: with the bundled font and no other.
-fn options() -> Options<'static> {
+pub(crate) fn options() -> Options<'static> {
     let mut fonts = fontdb::Database::new();
     fonts.load_font_data(font::REGULAR.to_vec());
     fonts.load_font_data(font::BOLD.to_vec());
@@ -169,7 +179,7 @@ pub(crate) fn is_allowed(character: char) -> bool {
 }
 
 /// Text as XML wants it; characters that it does not allow are left out.
-fn escaped(text: &str) -> String {
+pub(crate) fn escaped(text: &str) -> String {
     let mut escaped = String::new();
     for character in text.chars().filter(|character| is_allowed(*character)) {
         match character {

@@ -13,6 +13,7 @@ use soaklife::forecast::Method;
 use soaklife::quantity::Units;
 use soaklife::quantity::{Length, VolumeRate};
 use soaklife::trend::axis::Against;
+use soaklife_charts::Paper;
 use soaklife_records::measure::parse_length;
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
@@ -102,6 +103,20 @@ Examples:
   soaklife chart fixtures/logbooks/alder-fork AF-01 --as-of 2026-06-30 -o af-01.png --dpi 300
   soaklife chart home H-1 --occupants 6 --from 2027-06 -o six-people.svg")]
     Chart(ChartArgs),
+    /// One page for an inspector's report: answer, chart, readings, what it rests on, cautions, room to sign
+    #[command(after_help = format!("\
+The page holds what a buyer, a lender or a health department asks of a forecast, on one sheet, and a fingerprint of the
+logbook it was made from.
+
+Examples:
+  soaklife report home H-1 -o h-1.pdf
+  soaklife report home H-1 -o h-1.html --paper a4 --units si
+  soaklife report fixtures/logbooks/alder-fork AF-01 --as-of 2026-06-30 -o af-01.html
+
+{CAUTIONS}
+
+{EXIT_CODES}"))]
+    Report(ReportArgs),
     /// How earlier forecasts from this logbook would have done
     #[command(after_help = format!("\
 Each forecast is made again from what was known on that day, and compared with what later readings showed.
@@ -298,6 +313,22 @@ pub(crate) struct ChartArgs {
     /// Dots per inch of a .png
     #[arg(long, value_name = "NUMBER", default_value_t = 200.0)]
     pub(crate) dpi: f64,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(crate) struct ReportArgs {
+    /// Folder of the logbook
+    pub(crate) folder: PathBuf,
+    /// Identifier of the pit
+    pub(crate) pit: String,
+    #[command(flatten)]
+    pub(crate) question: QuestionArgs,
+    /// The page: its name ends in .html or .pdf
+    #[arg(short, long, value_name = "FILE")]
+    pub(crate) output: PathBuf,
+    /// The paper it fills one sheet of
+    #[arg(long, value_enum, default_value_t = PaperArg::Letter)]
+    pub(crate) paper: PaperArg,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -535,6 +566,23 @@ impl From<UnitsArg> for Units {
         match units {
             UnitsArg::Us => Self::Us,
             UnitsArg::Si => Self::Si,
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum PaperArg {
+    /// 8.5 by 11 in
+    Letter,
+    /// 210 by 297 mm
+    A4,
+}
+
+impl From<PaperArg> for Paper {
+    fn from(paper: PaperArg) -> Self {
+        match paper {
+            PaperArg::Letter => Self::Letter,
+            PaperArg::A4 => Self::A4,
         }
     }
 }

@@ -49,7 +49,8 @@ pub(crate) fn write(
     deliver(&picture, Some(file))
 }
 
-fn svg(asked: &Asked, answer: &Answer<'_>) -> Result<Svg, Failure> {
+/// The chart of one pit's answer.
+pub(crate) fn svg(asked: &Asked, answer: &Answer<'_>) -> Result<Svg, Failure> {
     let no_chart = |reason: String| Failure::ReadOrWrite(format!("{} cannot be drawn: {reason}", answer.id));
     let history = answer.record.map(soaklife_records::PitRecord::history);
     let history = history.ok_or_else(|| no_chart(answer.problem().unwrap_or_default().to_owned()))?;

@@ -6,7 +6,7 @@ mod fleet;
 mod json;
 mod summary;
 pub(crate) mod text;
-mod urgency;
+pub(crate) mod urgency;
 pub(crate) mod what_if;
 
 use crate::args::{ForecastArgs, Format};

@@ -66,6 +66,13 @@ pub(crate) fn run(args: &LoadTestArgs) -> Run {
     Ok(Outcome::Done)
 }
 
+/// What the last test of a pit says, in one or two sentences after its day.
+pub(crate) fn last_in_words(record: &PitRecord, units: Units, as_of: Date) -> Option<String> {
+    let test = record.load_tests().iter().rfind(|test| test.last_date() <= as_of)?;
+    let said = sentence::sentence(&Tested::new(record, test, units, as_of));
+    Some(format!("{}: {said}", test.date()))
+}
+
 /// The test of the day asked for, or the last one.
 fn chosen<'l>(
     logbook: &Logbook,

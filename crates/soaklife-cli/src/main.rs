@@ -15,6 +15,7 @@ mod learn;
 mod load_test;
 mod log;
 mod output;
+mod report;
 mod said;
 mod typical;
 
@@ -31,6 +32,7 @@ fn main() -> ExitCode {
         Verb::Forecast(args) => forecast::run(&args),
         Verb::Loadtest(args) => load_test::run(&args),
         Verb::Chart(args) => chart::run(&args),
+        Verb::Report(args) => report::run(&args),
         Verb::Backtest(args) => backtest::run(&args),
         Verb::Learn(args) => learn::run(&args),
         Verb::Budget(args) => budget::run(&args),

@@ -37,16 +37,8 @@ pub(crate) fn one_pit(asked: &Asking, answer: &Answer<'_>) -> String {
             paragraph(&mut told, "Readings", &readings_without_forecast(asked, answer));
         }
     }
-    if let Some(record) = answer.record {
-        paragraph(&mut told, "Load", &load(record, answer.forecast.as_ref().ok(), asked.units()));
-    }
-    if let Ok(forecast) = &answer.forecast {
-        let at_inlet = forecast.basis() == Basis::AtInlet;
-        if let Some(check) = forecast.hand_check().filter(|_| !at_inlet) {
-            let differs = why_hand_check_differs(check, forecast);
-            paragraph(&mut told, "Hand check", &(hand_check(check, asked.units()) + differs));
-        }
-    }
+    paragraph(&mut told, "Load", &load_of(asked, answer));
+    paragraph(&mut told, "Hand check", &hand_check_of(asked, answer));
     paragraph(&mut told, "Measure", &next_reading(asked, answer));
     paragraph(&mut told, "Caution", CAUTION);
     told
@@ -70,10 +62,7 @@ fn tell(told: &mut String, asked: &Asking, answer: &Answer<'_>, forecast: &Forec
     what_if::tell(told, asked, answer);
     paragraph(told, "Rests on", &rests_on(forecast));
     paragraph(told, "Typical", &whose_experience(asked, answer));
-    let has_readings = !matches!(forecast.basis(), Basis::AtInlet | Basis::TypicalExperience);
-    if let Some(explanation) = forecast.explanation().filter(|_| has_readings) {
-        paragraph(told, "Course", &likely_course(&explanation));
-    }
+    paragraph(told, "Course", &course_of(forecast));
     for said in forecast.explanation().iter().flat_map(Explanation::load_tests) {
         paragraph(told, "Load test", &load_test(said, forecast.pit(), asked.units()));
     }
@@ -85,35 +74,39 @@ fn paragraph(told: &mut String, name: &str, text: &str) {
     }
 }
 
-/// Freeboard and chance now and in 1, 2, 5 and 10 years.
+/// The outlook, indented.
 fn table(told: &mut String, asked: &Asking, answer: &Answer<'_>, forecast: &Forecast) {
-    let years: Vec<f64> = columns::FREEBOARD_YEARS.map(f64::from).to_vec();
-    let units = asked.units();
-    let headings = years.iter().map(|&years| match years {
-        0.0 => "now".to_owned(),
-        1.0 => "1 year".to_owned(),
-        _ => format!("{years:.0} years"),
-    });
-    row(told, &format!("freeboard, {}", units.name()), headings);
-    row(
-        told,
-        "  median",
-        years.iter().map(|&years| freeboard(forecast.freeboard_quantile(years, 0.5), units)),
-    );
-    let coverage = asked.coverage();
-    let name = format!("  {:.0} % range", coverage.value() * 100.0);
-    row(told, &name, years.iter().map(|&years| range(forecast, years, coverage, units)));
-    let by_then = format!("chance of reaching {}", goal(answer.question.action_freeboard(), units));
-    let label = if by_then.len() > 30 { "chance of reaching it".to_owned() } else { by_then };
-    row(told, &label, years.iter().map(|&years| chance(forecast.chance_by(years))));
+    for [name, cells @ ..] in outlook(asked, answer, forecast) {
+        let mut line = format!("  {name:<28}");
+        for cell in cells {
+            let _ = write!(line, "{cell:>12}");
+        }
+        let _ = writeln!(told, "{}", line.trim_end());
+    }
 }
 
-fn row(told: &mut String, name: &str, cells: impl Iterator<Item = String>) {
-    let mut line = format!("  {name:<28}");
-    for cell in cells {
-        let _ = write!(line, "{cell:>12}");
-    }
-    let _ = writeln!(told, "{}", line.trim_end());
+/// Freeboard and chance now and in 1, 2, 5 and 10 years: a row of headings and three rows, each after its name.
+pub(crate) fn outlook(asked: &Asking, answer: &Answer<'_>, forecast: &Forecast) -> [[String; 6]; 4] {
+    let (units, coverage) = (asked.units(), asked.coverage());
+    let by_then = format!("chance of reaching {}", goal(answer.question.action_freeboard(), units));
+    let by_then = if by_then.len() > 30 { "chance of reaching it".to_owned() } else { by_then };
+    [
+        row(format!("freeboard, {}", units.name()), |years| match years {
+            0.0 => "now".to_owned(),
+            1.0 => "1 year".to_owned(),
+            _ => format!("{years:.0} years"),
+        }),
+        row("  median".to_owned(), |years| freeboard(forecast.freeboard_quantile(years, 0.5), units)),
+        row(format!("  {:.0} % range", coverage.value() * 100.0), |years| {
+            range(forecast, years, coverage, units)
+        }),
+        row(by_then, |years| chance(forecast.chance_by(years))),
+    ]
+}
+
+fn row(name: String, cell: impl Fn(f64) -> String) -> [String; 6] {
+    let [a, b, c, d, e] = columns::FREEBOARD_YEARS.map(|years| cell(f64::from(years)));
+    [name, a, b, c, d, e]
 }
 
 /// A freeboard in the table; a line knows no inlet, but a level above it is no level.
@@ -137,7 +130,7 @@ fn range(forecast: &Forecast, years: f64, coverage: Coverage, units: Units) -> S
     if low == high { low } else { format!("{low} to {high}") }
 }
 
-fn rests_on(forecast: &Forecast) -> String {
+pub(crate) fn rests_on(forecast: &Forecast) -> String {
     match forecast.basis() {
         Basis::AtInlet => return "the last reading, which found the liquid at the inlet.".to_owned(),
         Basis::TypicalExperience if forecast.readings().is_empty() => {
@@ -180,7 +173,7 @@ fn rests_on(forecast: &Forecast) -> String {
 }
 
 /// Which pits taught what is typical of this one, where a prior tells groups apart.
-fn whose_experience(asked: &Asking, answer: &Answer<'_>) -> String {
+pub(crate) fn whose_experience(asked: &Asking, answer: &Answer<'_>) -> String {
     match (asked.grouped_by(), &answer.group) {
         (None, _) => String::new(),
         (Some(column), Some(group)) => format!("experience is that of the pits with {column} {group:?}."),
@@ -204,6 +197,12 @@ fn share_of_readings(explanation: &Explanation) -> String {
             tenths * 10.0
         ),
     }
+}
+
+/// Which courses the readings favour; nothing where no reading says.
+pub(crate) fn course_of(forecast: &Forecast) -> String {
+    let has_readings = !matches!(forecast.basis(), Basis::AtInlet | Basis::TypicalExperience);
+    forecast.explanation().filter(|_| has_readings).map_or_else(String::new, |told| likely_course(&told))
 }
 
 /// Which courses the readings favour, the likeliest first, and how restless the pit is.
@@ -260,6 +259,13 @@ fn readings_without_forecast(asked: &Asking, answer: &Answer<'_>) -> String {
     text
 }
 
+/// What the household uses against what the system was designed for; nothing for a pit whose row must be mended first.
+pub(crate) fn load_of(asked: &Asking, answer: &Answer<'_>) -> String {
+    answer
+        .record
+        .map_or_else(String::new, |record| load(record, answer.forecast.as_ref().ok(), asked.units()))
+}
+
 /// What the household uses against what the system was designed for, each with how it is known.
 fn load(record: &PitRecord, forecast: Option<&Forecast>, units: Units) -> String {
     let (Some(design), Some(current)) = (record.design(), record.current_use()) else {
@@ -309,6 +315,15 @@ fn room_left(record: &PitRecord, forecast: &Forecast, units: Units) -> String {
         }
         _ => String::new(),
     }
+}
+
+/// Inches left ÷ inches a year, where two readings allow it, and why the forecast differs.
+pub(crate) fn hand_check_of(asked: &Asking, answer: &Answer<'_>) -> String {
+    let below_inlet = answer.forecast.as_ref().ok().filter(|forecast| forecast.basis() != Basis::AtInlet);
+    let checked = below_inlet.and_then(|forecast| Some((forecast.hand_check()?, forecast)));
+    checked.map_or_else(String::new, |(check, forecast)| {
+        hand_check(check, asked.units()) + why_hand_check_differs(check, forecast)
+    })
 }
 
 /// One sentence where the hand check and the forecast lie far apart.

@@ -28,7 +28,7 @@ pub(super) fn years_until_urgent(forecast: &Forecast, coverage: Coverage) -> f64
 
 /// When to measure again: as readings ahead are weighed by the absorption method; by a line a year after the last reading, sooner
 /// where the inlet may be near. Nothing for a pit whose row must be mended first.
-pub(super) fn next_reading(asked: &Asking, answer: &Answer<'_>) -> String {
+pub(crate) fn next_reading(asked: &Asking, answer: &Answer<'_>) -> String {
     let Some(history) = answer.record.map(PitRecord::history) else { return String::new() };
     let as_of = asked.as_of();
     let Ok(forecast) = &answer.forecast else { return next_without_forecast(history, as_of) };

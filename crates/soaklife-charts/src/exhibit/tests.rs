@@ -1,0 +1,226 @@
+//! The page holds what it must, escapes what it is given, and stays one page whatever that is.
+
+use super::layout::{Block, EDGE, Line, Sheet};
+use super::{Exhibit, Paper, Table};
+use crate::ForecastChart;
+use crate::font;
+use jiff::civil::date;
+use resvg::usvg::roxmltree::{Document, ParsingOptions};
+use soaklife::history::{Event, EventKind};
+use soaklife::quantity::{Units, inches};
+use soaklife::reading::Condition;
+use soaklife::wording::sentence::sentences;
+use soaklife::{Coverage, Forecast, History, Pit, Question, Reading};
+
+const HOSTILE: &str = "<script>alert('1')</script> & \"quoted\" \u{7}";
+
+fn pit() -> Pit {
+    Pit::new(inches(30.0), inches(210.0)).unwrap()
+}
+
+/// A record of so many years, with a slip, a dry stick and a doubted reading.
+fn history(years: i16) -> History {
+    let pit = pit();
+    let readings = (0..years).map(|year| {
+        let depth = 150.0 - 2.5 * f64::from(year);
+        Reading::at_depth(&pit, date(2026 - years + year, 5, 10), inches(depth)).unwrap()
+    });
+    let doubted = Reading::at_depth(&pit, date(2026, 6, 1), inches(106.0)).unwrap();
+    let dry = Reading::dry(date(2025 - years, 5, 10));
+    History::new(pit)
+        .with_installed(date(1980, 5, 1))
+        .with_readings(readings.chain([doubted.in_condition(Condition::Suspect), dry]))
+}
+
+fn exhibit(history: &History, title: &str, note: &str) -> Exhibit {
+    let forecast = Forecast::of(history, &Question::new(date(2026, 6, 30))).unwrap();
+    let chart = ForecastChart::new(&forecast, history).titled(title).svg().unwrap();
+    let outlook = Table::new("Outlook", ["freeboard, in", "now", "1 year", "2 years", "5 years", "10 years"])
+        .with_row(["median", "15", "12", "10", "1", "at inlet"])
+        .with_row(["80 % range", "13–18", "9–15", "6–13", "0–7", "at inlet"])
+        .with_row(["chance of reaching the inlet", "<1 %", "<1 %", "<1 %", "45 %", "94 %"]);
+    let answer = sentences(&forecast, Coverage::EIGHTY, Units::Us);
+    let names = [
+        "Rests on",
+        "Typical",
+        "Course",
+        "Left out",
+        "Hand check",
+        "Load",
+        "Load test",
+        "Pit",
+        "Measure next",
+    ];
+    let plain = Exhibit::new(title, date(2026, 6, 30), &answer, chart)
+        .with_outlook(outlook)
+        .with_readings(Table::of_readings(forecast.readings(), &pit(), Units::Us))
+        .sealed("94ee059335e587e5", "soaklife 0.1.0");
+    names.into_iter().fold(plain, |exhibit, name| exhibit.noting(name, note))
+}
+
+fn lines<'s>(sheet: &'s Sheet<'_>) -> Vec<&'s Line> {
+    let of_block = |block: &'s Block<'_>| -> Vec<&'s Line> {
+        match block {
+            Block::Heading(lines) | Block::Paragraph(lines) => lines.iter().collect(),
+            Block::Note { name, text } => std::iter::once(name).chain(text).collect(),
+            Block::Table { caption, rows } => caption.iter().chain(rows.iter().flatten().flatten()).collect(),
+            Block::Figure { .. } | Block::Rule { .. } => Vec::new(),
+        }
+    };
+    sheet.blocks.iter().flat_map(of_block).collect()
+}
+
+/// Left, top, right and bottom of what a line covers.
+fn covered(line: &Line) -> [f64; 4] {
+    let right = line.x + font::width(&line.text, line.size, line.weight);
+    [line.x, line.y - 0.72 * line.size, right, line.y + 0.2 * line.size]
+}
+
+fn assert_in_place(exhibit: &Exhibit, paper: Paper, case: &str) {
+    let sheet = Sheet::fitted(exhibit, paper, 0.0);
+    let (width, height) = paper.size();
+    let mut boxes: Vec<(String, [f64; 4])> =
+        lines(&sheet).into_iter().map(|line| (line.text.clone(), covered(line))).collect();
+    for block in &sheet.blocks {
+        if let Block::Figure { place, words, .. } = block {
+            boxes.push((words.clone(), [place.x, place.y, place.x + place.width, place.y + place.height]));
+        }
+    }
+    for (index, (a, [left, top, right, bottom])) in boxes.iter().enumerate() {
+        let inside = *left >= EDGE - 0.01
+            && *top >= EDGE - 0.01
+            && *right <= width - EDGE + 0.01
+            && *bottom <= height - EDGE + 0.01;
+        assert!(inside, "{case}, {paper:?}: {a:?} reaches to {right} {bottom}");
+        for (b, other) in &boxes[index + 1..] {
+            let apart = *right <= other[0] || other[2] <= *left || *bottom <= other[1] || other[3] <= *top;
+            assert!(apart, "{case}, {paper:?}: {a:?} and {b:?} overlap");
+        }
+    }
+}
+
+#[test]
+fn everything_has_a_place_of_its_own_on_one_page() {
+    let long = "a rule of the county with a long name ".repeat(20);
+    let unbroken = "W".repeat(2000);
+    for paper in [Paper::Letter, Paper::A4] {
+        for (history, years) in [(history(17), 17), (history(1), 1), (history(60), 60)] {
+            for (title, note) in
+                [("H-1", "A short note."), (long.as_str(), long.as_str()), (&unbroken, &unbroken)]
+            {
+                let case = format!("{years} years, {title:.20}");
+                assert_in_place(&exhibit(&history, title, note), paper, &case);
+            }
+        }
+        // Every reading set aside for a long reason, and a section through the pit.
+        let repaired = Event::new(date(2026, 6, 2), EventKind::PitAdded);
+        let before = history(17).with_events([repaired]);
+        let whole = exhibit(&before, &long, &long);
+        let section = whole.chart.clone();
+        assert_in_place(&whole.with_section(section), paper, "all set aside");
+    }
+}
+
+#[test]
+fn comfortable_sizes_give_way_only_where_they_must() {
+    let short = exhibit(&history(1), "H-1", "A short note.");
+    let long = exhibit(&history(60), "H-1", &"words ".repeat(100));
+    let [short, long] = [&short, &long].map(|exhibit| Sheet::fitted(exhibit, Paper::Letter, 0.0));
+    assert!(short.text > long.text && short.chart > long.chart, "{} {}", short.text, long.text);
+}
+
+#[test]
+fn the_page_is_well_formed_and_has_every_part() {
+    let page = exhibit(&history(17), "H-1, 12 Mill Race Lane", "A note.").to_html(Paper::A4);
+    let options = ParsingOptions { allow_dtd: true, ..ParsingOptions::default() };
+    let document = Document::parse_with_options(&page, options).unwrap();
+    let all = |tag: &str| document.descendants().filter(|node| node.has_tag_name(tag)).collect::<Vec<_>>();
+    assert_eq!(document.root_element().attribute("lang"), Some("en"));
+    assert_eq!((all("h1").len(), all("h2").len(), all("table").len()), (1, 3, 2));
+    assert!(all("table").iter().all(|table| table.first_element_child().unwrap().has_tag_name("caption")));
+    let scopes: Vec<_> = all("th").iter().map(|heading| heading.attribute("scope").unwrap()).collect();
+    // Four and six headings; twelve readings and three rows of the outlook.
+    assert_eq!(scopes.iter().filter(|scope| **scope == "col").count(), 10);
+    assert_eq!(scopes.iter().filter(|scope| **scope == "row").count(), 15);
+    let svg = "{http://www.w3.org/2000/svg}";
+    let figures = document
+        .descendants()
+        .filter(|node| format!("{{{}}}", node.tag_name().namespace().unwrap_or("")) == svg);
+    assert!(
+        figures.clone().any(|node| node.tag_name().name() == "svg" && node.attribute("role") == Some("img"))
+    );
+    assert!(
+        figures
+            .clone()
+            .any(|node| node.tag_name().name() == "title" && node.attribute("id") == Some("chart-title"))
+    );
+    for said in [
+        "@page { size: A4",
+        "no warranty",
+        "never enter or lean",
+        "Licence number",
+        "Signature",
+        "94ee059335e587e5",
+    ] {
+        assert!(page.contains(said), "{said}");
+    }
+    assert_eq!(page, exhibit(&history(17), "H-1, 12 Mill Race Lane", "A note.").to_html(Paper::A4));
+}
+
+#[test]
+fn nothing_is_fetched_and_nothing_runs() {
+    let page = exhibit(&history(17), HOSTILE, HOSTILE).to_html(Paper::Letter);
+    for taboo in ["<script", "http:", "https:", "url(", "@import", "src=", "href=", "onload", "\u{7}"] {
+        let namespace = "xmlns=\"http://www.w3.org/2000/svg\"";
+        assert!(!page.replace(namespace, "").contains(taboo), "{taboo}");
+    }
+    assert!(page.contains("&lt;script&gt;alert('1')&lt;/script&gt; &amp; &quot;quoted&quot;"));
+    let options = ParsingOptions { allow_dtd: true, ..ParsingOptions::default() };
+    assert!(Document::parse_with_options(&page, options).is_ok());
+}
+
+#[test]
+fn a_pdf_is_the_same_every_time_and_says_what_it_is() {
+    let exhibit = exhibit(&history(17), "H-1, 12 Mill Race Lane", "A note.");
+    for (paper, size) in [(Paper::Letter, "612 792]"), (Paper::A4, "595.276 841.89]")] {
+        let page = exhibit.to_pdf(paper).unwrap();
+        assert_eq!(page, exhibit.to_pdf(paper).unwrap());
+        let text = String::from_utf8_lossy(&page);
+        assert!(text.starts_with("%PDF-1.") && text.trim_end().ends_with("%%EOF"));
+        // ISO 32000-1: 14.9.2 (language), 14.7 (structure), 9.9 (embedded fonts), 14.3.3 (dates, which a clock would give).
+        for said in ["/Lang", "/StructTreeRoot", "/FontFile2", "/MarkInfo", size] {
+            assert!(text.contains(said), "{said}");
+        }
+        assert!(!text.contains("/CreationDate") && !text.contains("/ModDate"));
+        assert!(page.len() < 300_000, "{} bytes", page.len());
+    }
+}
+
+#[test]
+fn a_pdf_is_made_whatever_the_logbook_says() {
+    let history = history(3);
+    let long = "\u{202e}עברית 漢字 \u{0}\u{ffff} 🚰 ".repeat(50);
+    for title in [HOSTILE, long.as_str(), "", " "] {
+        assert!(exhibit(&history, title, title).to_pdf(Paper::Letter).is_ok(), "{title:?}");
+    }
+}
+
+#[test]
+fn readings_say_how_they_count() {
+    let history = history(17);
+    let uses = Forecast::of(&history, &Question::new(date(2026, 6, 30))).unwrap().readings().to_vec();
+    let table = Table::of_readings(&uses, &pit(), Units::Us);
+    assert_eq!(table.caption, "Readings: the last 12; 7 earlier ones not shown");
+    assert_eq!(table.rows[0], ["2026-06-01", "106", "76", "yes, though doubted when taken"]);
+    assert_eq!(table.rows[1], ["2025-05-10", "110", "80", "yes"]);
+    let aside = Table::of_readings(&history.readings_for_a_line(date(2026, 6, 30)), &pit(), Units::Us);
+    assert_eq!(aside.rows[0][3], "no: doubted by whoever took it");
+    let metric = Table::of_readings(&uses, &pit(), Units::Si);
+    assert_eq!(metric.headings[1], "rim to liquid, cm");
+    assert_eq!(metric.rows[1][1..3], ["279", "203"]); // 110 in and 80 in
+    let dry = Table::of_readings(&uses[..1], &pit(), Units::Us);
+    assert_eq!(dry.rows[0][1..3], ["dry", "180 or more"]);
+    let at_inlet = History::new(pit()).with_readings([Reading::at_inlet(date(2026, 5, 1))]);
+    let uses = at_inlet.readings_for_a_line(date(2026, 6, 30));
+    assert_eq!(Table::of_readings(&uses, &pit(), Units::Us).rows[0][1..3], ["at inlet", "0"]);
+}
