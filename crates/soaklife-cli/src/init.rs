@@ -23,7 +23,8 @@ pub(crate) fn run(args: &InitArgs) -> Run {
     let example = if pit.units == Units::Si { "105cm" } else { "41.5in" };
     say(&format!(
         "The logbook is in {folder}: pits.csv, readings.csv, logbook.toml (every setting explained) and datapackage.json.\n\
-         Log the first reading:\n  soaklife log {folder} {id} --date {} --depth-to-liquid {example}",
+         Log the first reading:\n  soaklife log {folder} {id} --date {} --depth-to-liquid {example}\n\
+         Read it from outside: never enter or lean into a pit, the gas kills without warning.",
         today()
     ));
     Ok(Outcome::Done)

@@ -235,6 +235,9 @@ pub fn goal(action_freeboard: Length, units: Units) -> String {
     }
 }
 
+/// A range that begins sooner, years, begins now.
+const A_MONTH: f64 = 1.0 / 12.0;
+
 /// The range as the end of a sentence; an open one is said to be open, and what lies beyond the horizon is not told.
 fn range_words(range: CrossingSet, coverage: Coverage, forecast: &Forecast) -> String {
     let (as_of, horizon) = (forecast.question().as_of(), forecast.question().horizon_years());
@@ -248,6 +251,12 @@ fn range_words(range: CrossingSet, coverage: Coverage, forecast: &Forecast) -> S
             let (from, to) = (year_after(as_of, earliest), year_after(as_of, latest));
             let calendar = if from == to { from } else { format!("{from} to {to}") };
             format!("; {sure} in {} ({calendar})", years_range(earliest, latest))
+        }
+        CrossingSet::Between { earliest, .. } if earliest < A_MONTH => {
+            format!("; {sure} at any time from now on")
+        }
+        CrossingSet::NotBefore { earliest } if earliest < A_MONTH => {
+            format!("; {sure} at any time from now on, and perhaps never")
         }
         CrossingSet::Between { earliest, .. } => format!("; {sure} not before {}", from_now(earliest, as_of)),
         CrossingSet::NotBefore { earliest } => {
