@@ -425,16 +425,12 @@ impl<W: Fn(usize) -> f64> Weighted<'_, W> {
         self.x.iter().zip(self.y).enumerate().map(|(i, (&x, &y))| (x, y, (self.weight_at)(i)))
     }
 
-    fn residuals(&self, mean_x: (f64, f64), mean_y: (f64, f64), slope: f64) -> Residuals {
-        let mut residuals = Residuals { sum: 0.0, with_x: 0.0, squares: 0.0 };
-        for (x, y, w) in self.points() {
-            let (u, v) = ((x - mean_x.0) - mean_x.1, (y - mean_y.0) - mean_y.1);
-            let residual = v - slope * u;
-            residuals.sum += w * residual;
-            residuals.with_x += w * u * residual;
-            residuals.squares += w * residual * residual;
-        }
-        residuals
+    fn residual_squares(&self, mean_x: (f64, f64), mean_y: (f64, f64), slope: f64) -> f64 {
+        let square = |(x, y, w): (f64, f64, f64)| {
+            let residual = ((y - mean_y.0) - mean_y.1) - slope * ((x - mean_x.0) - mean_x.1);
+            w * residual * residual
+        };
+        self.points().map(square).sum()
     }
 
     fn exact_residuals(&self, mean_x: (f64, f64), mean_y: (f64, f64), slope: f64) -> Residuals {
@@ -466,16 +462,15 @@ impl<W: Fn(usize) -> f64> Weighted<'_, W> {
         }
         let rough_slope = xy / xx;
 
-        // One step of refinement: what the residuals of the rough line still hold of a line.
-        let plain = self.residuals(mean_x, mean_y, rough_slope);
-        let residuals = if plain.squares > EATEN_UP * yy {
-            plain
-        } else {
-            self.exact_residuals(mean_x, mean_y, rough_slope)
-        };
-        let residual_squares = residuals.squares;
-        let slope = two_sum(rough_slope, residuals.with_x / xx);
-        let mean = two_sum(mean_y.0, mean_y.1 + residuals.sum / total_weight);
+        let mut residual_squares = self.residual_squares(mean_x, mean_y, rough_slope);
+        let (mut slope, mut mean) = ((rough_slope, 0.0), mean_y);
+        if residual_squares <= EATEN_UP * yy {
+            // One step of refinement: what the residuals of the rough line, taken exactly, still hold of a line.
+            let residuals = self.exact_residuals(mean_x, mean_y, rough_slope);
+            residual_squares = residuals.squares;
+            slope = two_sum(rough_slope, residuals.with_x / xx);
+            mean = two_sum(mean_y.0, mean_y.1 + residuals.sum / total_weight);
+        }
         let degrees_of_freedom = self.x.len() as f64 - 2.0;
         StraightLine {
             points: self.x.len(),
