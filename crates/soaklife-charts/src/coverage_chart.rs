@@ -5,6 +5,7 @@ mod marks;
 mod words;
 
 use crate::canvas::{Align, Canvas, dashed, lettering, stroke};
+use crate::caption;
 use crate::scale::Scale;
 use crate::svg::{ChartError, Description, Svg};
 use crate::theme;
@@ -101,7 +102,7 @@ impl<'a> CoverageChart<'a> {
             self.panel(&mut canvas, &layout.panel(place), place, &drawn_methods)?;
         }
         words::key(&mut canvas, &layout, &drawn_methods)?;
-        words::write_caption(&mut canvas, &layout, &caption)?;
+        caption::write(&mut canvas, (layout.edge, layout.key + 4.0), &caption)?;
         canvas.finish()?;
         let title = if self.title.is_empty() { "Seepage pits" } else { &self.title };
         let about = Description {

@@ -7,6 +7,7 @@ mod words;
 mod years;
 
 use crate::canvas::Canvas;
+use crate::caption;
 use crate::svg::{ChartError, Description, Svg};
 use crate::theme;
 use jiff::civil::Date;
@@ -134,7 +135,7 @@ impl<'a> FleetChart<'a> {
         if !self.urgent.is_empty() {
             urgent::draw(&mut canvas, &layout, self.as_of, &self.urgent)?;
         }
-        words::write_caption(&mut canvas, &layout, &caption)?;
+        caption::write(&mut canvas, (layout.edge, layout.caption), &caption)?;
         canvas.finish()?;
         let title = if self.title.is_empty() { "Seepage pits" } else { &self.title };
         let about = Description {

@@ -4,6 +4,7 @@ mod layout;
 mod words;
 
 use crate::canvas::{Align, Canvas, dashed, lettering, stroke};
+use crate::caption;
 use crate::rung;
 use crate::scale::{Scale, decimal_step, tick_text, ticks, year_ticks};
 use crate::svg::{ChartError, Description, Svg};
@@ -123,7 +124,7 @@ impl<'a> LadderChart<'a> {
             let told = lettering(theme::SMALL_SIZE, theme::INK).aligned(Align::End);
             canvas.text(&words::range(pit.years_to_inlet), (theme::WIDTH - EDGE, y + 2.7), told)?;
         }
-        words::write_caption(&mut canvas, &layout, &caption)?;
+        caption::write(&mut canvas, (layout::EDGE, layout.caption), &caption)?;
         canvas.finish()?;
         let about = Description {
             size: layout.size,

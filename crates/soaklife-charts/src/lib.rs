@@ -14,6 +14,7 @@
 //! font, and the same bytes on every run and every machine.
 
 mod canvas;
+mod caption;
 mod coverage_chart;
 #[cfg(test)]
 mod drawn_text;

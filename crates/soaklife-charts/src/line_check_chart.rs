@@ -6,6 +6,7 @@ mod residuals;
 mod words;
 
 use crate::canvas::Canvas;
+use crate::caption;
 use crate::svg::{ChartError, Description, Svg};
 use crate::theme;
 use jiff::civil::Date;
@@ -119,7 +120,7 @@ impl LineCheckChart {
         panels::by_date(&mut canvas, &layout, &self.residuals, self.as_of)?;
         panels::by_quantile(&mut canvas, &layout, &self.residuals)?;
         words::title(&mut canvas, self)?;
-        words::write_caption(&mut canvas, &layout, &caption)?;
+        caption::write(&mut canvas, (layout::EDGE, layout.caption), &caption)?;
         canvas.finish()?;
         let title = if self.title.is_empty() { "Seepage pit" } else { &self.title };
         let about = Description {

@@ -1,6 +1,7 @@
 //! Where the panels lie: two in a row.
 
 use super::claims;
+use crate::caption::LINE_HEIGHT;
 use crate::scale::Scale;
 use crate::theme;
 
@@ -17,7 +18,6 @@ const PLOT: f64 = 118.0;
 const BELOW: f64 = 22.0;
 /// The name of the scale of claims, and the key.
 const KEY: f64 = 26.0;
-pub(super) const LINE_HEIGHT: f64 = 11.0;
 
 #[derive(Debug)]
 pub(super) struct Layout {

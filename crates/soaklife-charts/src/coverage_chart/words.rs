@@ -1,8 +1,9 @@
 //! The words of the coverage chart: title, headings, key, caption, and its description for those who cannot see it.
 
-use super::layout::{LINE_HEIGHT, Layout, Panel};
+use super::layout::{Layout, Panel};
 use super::marks::Mark;
 use crate::canvas::{Align, Canvas, Lettering, dashed, lettering, stroke};
+use crate::caption;
 use crate::font;
 use crate::svg::ChartError;
 use crate::theme;
@@ -96,11 +97,7 @@ pub(super) fn caption(backtest: &Backtest) -> Vec<(String, Lettering)> {
         texts.push(("No range can be judged by a later reading yet.".to_owned(), strong));
     }
     texts.push((CAUTION.to_owned(), small));
-    let broken = |(text, style): (String, Lettering)| {
-        let lines = font::lines(&text, theme::WIDTH - 8.0, style.size, style.weight);
-        lines.into_iter().map(move |line| (line, style))
-    };
-    texts.into_iter().flat_map(broken).collect()
+    caption::broken(texts, theme::WIDTH - 8.0)
 }
 
 fn answer(score: &MethodScore) -> Option<String> {
@@ -111,19 +108,6 @@ fn answer(score: &MethodScore) -> Option<String> {
 /// The 80 % range, if it could be judged.
 fn eighty(score: &LevelScore) -> Option<&RangeScore> {
     score.ranges.iter().find(|range| range.coverage == soaklife::Coverage::EIGHTY && range.tally.of > 0)
-}
-
-pub(super) fn write_caption(
-    canvas: &mut Canvas<'_>,
-    layout: &Layout,
-    caption: &[(String, Lettering)],
-) -> Result<(), ChartError> {
-    let mut baseline = layout.key + 4.0;
-    for (line, style) in caption {
-        baseline += LINE_HEIGHT;
-        canvas.text(line, (layout.edge, baseline), *style)?;
-    }
-    Ok(())
 }
 
 /// Every share, for those who cannot see the marks.

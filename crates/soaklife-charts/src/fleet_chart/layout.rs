@@ -1,5 +1,6 @@
 //! Where the panels and the list lie, from top to bottom.
 
+use crate::caption::LINE_HEIGHT;
 use crate::theme;
 
 pub(super) const EDGE: f64 = 4.0;
@@ -14,7 +15,6 @@ const PLOT: f64 = 104.0;
 const BELOW: f64 = 24.0;
 const KEY: f64 = 16.0;
 pub(super) const ROW: f64 = 12.0;
-pub(super) const LINE_HEIGHT: f64 = 11.0;
 
 #[derive(Debug)]
 pub(super) struct Layout {

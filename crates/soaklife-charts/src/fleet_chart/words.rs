@@ -1,9 +1,10 @@
 //! The words of the fleet chart: title, key, caption, and its description for those who cannot see it.
 
 use super::FleetChart;
-use super::layout::{LINE_HEIGHT, Layout};
+use super::layout::Layout;
 use super::years::draw_range;
 use crate::canvas::{Align, Canvas, Lettering, lettering};
+use crate::caption;
 use crate::font;
 use crate::svg::ChartError;
 use crate::theme;
@@ -51,11 +52,7 @@ pub(super) fn caption(chart: &FleetChart<'_>) -> Vec<(String, Lettering)> {
         ));
     }
     texts.push((CAUTION.to_owned(), small));
-    let broken = |(text, style): (String, Lettering)| {
-        let lines = font::lines(&text, theme::WIDTH - 8.0, style.size, style.weight);
-        lines.into_iter().map(move |line| (line, style))
-    };
-    texts.into_iter().flat_map(broken).collect()
+    caption::broken(texts, theme::WIDTH - 8.0)
 }
 
 fn answer(chart: &FleetChart<'_>) -> String {
@@ -69,19 +66,6 @@ fn answer(chart: &FleetChart<'_>) -> String {
         chart.currency,
         amount_number(sum(|year| year.money.expected))
     )
-}
-
-pub(super) fn write_caption(
-    canvas: &mut Canvas<'_>,
-    layout: &Layout,
-    caption: &[(String, Lettering)],
-) -> Result<(), ChartError> {
-    let mut baseline = layout.caption;
-    for (line, style) in caption {
-        baseline += LINE_HEIGHT;
-        canvas.text(line, (layout.edge, baseline), *style)?;
-    }
-    Ok(())
 }
 
 /// Every year and every pit, for those who cannot see the marks.

@@ -7,6 +7,7 @@ use super::marks::{self, Entry};
 use super::what_if::Beside;
 use super::{Outlook, Subject};
 use crate::canvas::{Align, Canvas, Lettering, lettering};
+use crate::caption::{self, LINE_HEIGHT};
 use crate::font;
 use crate::svg::ChartError;
 use crate::theme;
@@ -24,7 +25,6 @@ const CAUTION: &str = "An estimate from readings, no warranty and no substitute 
 const SHORT_CAUTION: &str = "An estimate; no warranty, no substitute for inspection: local code and licensed \
                              practitioners decide. Never enter or lean into a pit.";
 const EDGE: f64 = 4.0;
-const LINE_HEIGHT: f64 = 11.0;
 
 /// What is said around the plot.
 #[derive(Debug)]
@@ -59,18 +59,13 @@ impl Words {
         let other = other.unwrap_or_default();
         let description = if other.is_empty() { description } else { format!("{description} {other}") };
         let strong = lettering(theme::TEXT_SIZE, theme::INK).bold();
-        let caption = [
+        let texts = [
             (answer.as_str(), strong),
             (other.as_str(), strong),
             (basis.as_str(), small(theme::INK)),
             (SHORT_CAUTION, small(theme::QUIET_INK)),
-        ]
-        .into_iter()
-        .flat_map(|(text, style)| {
-            let lines = font::lines(text, theme::WIDTH - 2.0 * EDGE, style.size, style.weight);
-            lines.into_iter().map(move |line| (line, style))
-        })
-        .collect();
+        ];
+        let caption = caption::broken(texts, theme::WIDTH - 2.0 * EDGE);
         Self { caption, key, has_bands, description }
     }
 
@@ -100,12 +95,7 @@ impl Words {
     }
 
     pub(super) fn caption(&self, canvas: &mut Canvas<'_>, frame: &Frame) -> Result<(), ChartError> {
-        let mut baseline = frame.key_top + self.key_room() - 3.0;
-        for (line, style) in &self.caption {
-            baseline += LINE_HEIGHT;
-            canvas.text(line, (EDGE, baseline), *style)?;
-        }
-        Ok(())
+        caption::write(canvas, (EDGE, frame.key_top + self.key_room() - 3.0), &self.caption)
     }
 
     /// The marks that are drawn, and the bands unless they bear their names themselves, in one row.

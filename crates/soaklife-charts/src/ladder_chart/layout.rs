@@ -1,10 +1,10 @@
 //! Where the lines of a page lie.
 
+use crate::caption::LINE_HEIGHT;
 use crate::scale::Scale;
 use crate::theme;
 
 pub(super) const EDGE: f64 = 4.0;
-pub(super) const LINE_HEIGHT: f64 = 11.0;
 /// Height of the line of one pit.
 pub(super) const ROW: f64 = 12.0;
 /// Room of the names at the left.

@@ -1,8 +1,9 @@
 //! The words of the ladder: title, scales, caption, and its description for those who cannot see it.
 
 use super::LadderChart;
-use super::layout::{EDGE, LINE_HEIGHT, Layout};
+use super::layout::{EDGE, Layout};
 use crate::canvas::{Align, Canvas, Lettering, lettering};
+use crate::caption;
 use crate::font;
 use crate::svg::ChartError;
 use crate::theme;
@@ -70,19 +71,13 @@ pub(super) fn range([early, _, late]: [Option<f64>; 3]) -> String {
 pub(super) fn caption(chart: &LadderChart<'_>) -> Vec<(String, Lettering)> {
     let small = |colour| lettering(theme::SMALL_SIZE, colour);
     let strong = lettering(theme::TEXT_SIZE, theme::INK).bold();
-    let broken = |(text, style): (String, Lettering)| {
-        let lines = font::lines(&text, theme::WIDTH - 2.0 * EDGE, style.size, style.weight);
-        lines.into_iter().map(move |line| (line, style))
-    };
     let key = if chart.pits.is_empty() { "" } else { KEY };
-    [
+    let texts = [
         (answer(chart), strong),
         (key.to_owned(), small(theme::INK)),
         (CAUTION.to_owned(), small(theme::QUIET_INK)),
-    ]
-    .into_iter()
-    .flat_map(broken)
-    .collect()
+    ];
+    caption::broken(texts, theme::WIDTH - 2.0 * EDGE)
 }
 
 fn answer(chart: &LadderChart<'_>) -> String {
@@ -97,19 +92,6 @@ fn answer(chart: &LadderChart<'_>) -> String {
         grouped(soon as f64),
         counted(chart.pits.len(), "pit")
     )
-}
-
-pub(super) fn write_caption(
-    canvas: &mut Canvas<'_>,
-    layout: &Layout,
-    caption: &[(String, Lettering)],
-) -> Result<(), ChartError> {
-    let mut baseline = layout.caption;
-    for (line, style) in caption {
-        baseline += LINE_HEIGHT;
-        canvas.text(line, (EDGE, baseline), *style)?;
-    }
-    Ok(())
 }
 
 /// Every pit of the page, for those who cannot see the lines.

@@ -1,12 +1,12 @@
 //! Where the two panels lie: side by side, on one scale of inches.
 
 use super::residuals::Residuals;
+use crate::caption::LINE_HEIGHT;
 use crate::scale::{AxisUnit, Scale, axis_unit, decimal_step};
 use crate::theme;
 use soaklife::quantity::Units;
 
 pub(super) const EDGE: f64 = 4.0;
-pub(super) const LINE_HEIGHT: f64 = 11.0;
 const NUMBERS: f64 = 34.0;
 const BETWEEN: f64 = 16.0;
 const RIGHT: f64 = 8.0;

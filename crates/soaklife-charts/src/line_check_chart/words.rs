@@ -1,8 +1,9 @@
 //! The words of the check: title, caption, and its description for those who cannot see it.
 
 use super::LineCheckChart;
-use super::layout::{EDGE, LINE_HEIGHT, Layout};
+use super::layout::EDGE;
 use crate::canvas::{Align, Canvas, Lettering, lettering};
+use crate::caption;
 use crate::font;
 use crate::svg::ChartError;
 use crate::theme;
@@ -25,18 +26,12 @@ pub(super) fn title(canvas: &mut Canvas<'_>, chart: &LineCheckChart) -> Result<(
 /// The lines below: the answer, what is drawn, and the caution.
 pub(super) fn caption(chart: &LineCheckChart) -> Vec<(String, Lettering)> {
     let small = |colour| lettering(theme::SMALL_SIZE, colour);
-    let broken = |(text, style): (String, Lettering)| {
-        let lines = font::lines(&text, theme::WIDTH - 2.0 * EDGE, style.size, style.weight);
-        lines.into_iter().map(move |line| (line, style))
-    };
-    [
+    let texts = [
         (answer(chart), lettering(theme::TEXT_SIZE, theme::INK).bold()),
         (KEY.to_owned(), small(theme::INK)),
         (CAUTION.to_owned(), small(theme::QUIET_INK)),
-    ]
-    .into_iter()
-    .flat_map(broken)
-    .collect()
+    ];
+    caption::broken(texts, theme::WIDTH - 2.0 * EDGE)
 }
 
 /// How far the readings stray, and whether they take turns in doing so.
@@ -60,19 +55,6 @@ fn answer(chart: &LineCheckChart) -> String {
 /// To the tenth: residuals are small, and it is their size that is judged.
 fn tenths(length_in: f64, units: Units) -> String {
     format!("{:.1} {}", units.count(inches(length_in)) + 0.0, units.name())
-}
-
-pub(super) fn write_caption(
-    canvas: &mut Canvas<'_>,
-    layout: &Layout,
-    caption: &[(String, Lettering)],
-) -> Result<(), ChartError> {
-    let mut baseline = layout.caption;
-    for (line, style) in caption {
-        baseline += LINE_HEIGHT;
-        canvas.text(line, (EDGE, baseline), *style)?;
-    }
-    Ok(())
 }
 
 /// Every residual, for those who cannot see the dots.

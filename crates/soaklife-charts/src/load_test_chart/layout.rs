@@ -6,7 +6,6 @@ use crate::theme;
 use soaklife::quantity::Units;
 
 pub(super) const EDGE: f64 = 4.0;
-pub(super) const LINE_HEIGHT: f64 = 11.0;
 const NUMBERS: f64 = 40.0;
 const RIGHT: f64 = 10.0;
 /// Title and the name of the first scale.

@@ -2,8 +2,9 @@
 
 use super::LoadTestChart;
 use super::course::Course;
-use super::layout::{EDGE, LINE_HEIGHT, Layout};
+use super::layout::{EDGE, Layout};
 use crate::canvas::{Align, Canvas, Lettering, lettering};
+use crate::caption::{self, LINE_HEIGHT};
 use crate::font;
 use crate::svg::ChartError;
 use crate::theme;
@@ -33,10 +34,6 @@ impl Words {
             (fit.as_str(), small(theme::INK)),
             (CAUTION, small(theme::QUIET_INK)),
         ];
-        let broken = |(text, style): (&str, Lettering)| {
-            let lines = font::lines(text, theme::WIDTH - 2.0 * EDGE, style.size, style.weight);
-            lines.into_iter().map(move |line| (line, style))
-        };
         let (first, last) = (chart.test.date(), chart.test.last_date());
         let days = if first == last {
             format!("load test of {first}")
@@ -49,7 +46,7 @@ impl Words {
             title: chart.title.clone(),
             days,
             since: format!("hours since {}", began.unwrap_or_default()),
-            caption: texts.into_iter().flat_map(broken).collect(),
+            caption: caption::broken(texts, theme::WIDTH - 2.0 * EDGE),
             description: format!("{answer} {looks} {fit} {CAUTION}"),
         }
     }
@@ -76,12 +73,7 @@ impl Words {
         let middle = f64::midpoint(layout.left, layout.right);
         let hours = lettering(theme::SMALL_SIZE, theme::QUIET_INK).aligned(Align::Middle);
         canvas.text(&self.since, (middle, layout.lowest + 21.5), hours)?;
-        let mut baseline = layout.caption;
-        for (line, style) in &self.caption {
-            baseline += LINE_HEIGHT;
-            canvas.text(line, (EDGE, baseline), *style)?;
-        }
-        Ok(())
+        caption::write(canvas, (EDGE, layout.caption), &self.caption)
     }
 }
 

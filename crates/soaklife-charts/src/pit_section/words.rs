@@ -2,8 +2,9 @@
 
 use super::Subject;
 use super::labels::{Label, labels};
-use super::layout::{EDGE, LINE_HEIGHT, Layout, across};
+use super::layout::{EDGE, Layout, across};
 use crate::canvas::{Align, Canvas, Lettering, lettering};
+use crate::caption::{self, LINE_HEIGHT};
 use crate::font;
 use crate::svg::ChartError;
 use crate::theme;
@@ -41,10 +42,6 @@ impl Words {
             (notes.as_str(), small(theme::INK)),
             (CAUTION, small(theme::QUIET_INK)),
         ];
-        let broken = |(text, style): (&str, Lettering)| {
-            let lines = font::lines(text, ROOM, style.size, style.weight);
-            lines.into_iter().map(move |line| (line, style))
-        };
         let width = width(subject, units);
         let named: Vec<String> =
             labels(subject, units).iter().map(|label: &Label| label.rows.join(" ")).collect();
@@ -55,7 +52,7 @@ impl Words {
             title_lines: title_lines(title),
             as_of: subject.as_of,
             width,
-            caption: texts.into_iter().flat_map(broken).collect(),
+            caption: caption::broken(texts, ROOM),
             description,
         }
     }
@@ -92,12 +89,7 @@ impl Words {
         let half = small.width(&self.width) / 2.0;
         let middle = f64::midpoint(layout.wall.0, layout.wall.1).max(EDGE + half);
         canvas.text(&self.width, (middle, layout.width), small)?;
-        let mut baseline = layout.caption;
-        for (line, style) in &self.caption {
-            baseline += LINE_HEIGHT;
-            canvas.text(line, (EDGE, baseline), *style)?;
-        }
-        Ok(())
+        caption::write(canvas, (EDGE, layout.caption), &self.caption)
     }
 }
 
