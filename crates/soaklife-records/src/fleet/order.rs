@@ -43,28 +43,15 @@ pub(super) struct List {
 
 /// The number of rows of `pits.csv`, and their order; none if no row names a pit.
 pub(super) fn order_of(open: &impl Fn() -> io::Result<RawRows>) -> io::Result<Option<(u32, Order)>> {
-    let (mut count, mut rising, mut before) = (0u32, true, Vec::new());
-    let mut rows = open()?;
-    loop {
-        if let Some(run) = rows.take_run_of(usize::MAX) {
-            let mut last = &before[..];
-            for pit_id in run.pit_ids() {
-                count = count.saturating_add(1);
-                if !pit_id.is_empty() {
-                    rising &= pit_id > last;
-                    last = pit_id;
-                }
-            }
-            before = last.to_vec();
+    let (mut count, mut rising, mut before) = (0, true, Vec::new());
+    each(open, |place, pit_id| {
+        count = place + 1;
+        if !pit_id.is_empty() {
+            rising &= pit_id > &before[..];
+            before.clear();
+            before.extend_from_slice(pit_id);
         }
-        let Some(row) = rows.peek()? else { break };
-        count = count.saturating_add(1);
-        if !row.pit_id.is_empty() {
-            rising &= row.pit_id > &before[..];
-            before = row.pit_id.to_vec();
-        }
-        rows.advance();
-    }
+    })?;
     if before.is_empty() {
         return Ok(None);
     }
