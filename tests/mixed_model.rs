@@ -144,6 +144,40 @@ proptest! {
     }
 }
 
+/// Four pits the readings of which are best told by lines that scatter almost, but not quite, along one direction.
+#[test]
+fn a_search_that_meets_the_boundary_goes_on_beside_it() {
+    let depths: [&[f64]; 4] = [
+        &[3.0068695924412747, 4.5841945649349976, 5.044502804781433, 5.744850124346185],
+        &[
+            19.076644254239987,
+            19.443641417215808,
+            20.884850509757896,
+            24.008634658044127,
+            24.10695059183119,
+            27.470602931502885,
+        ],
+        &[
+            4.283128504952203,
+            4.653518409918636,
+            5.99354972001425,
+            7.335817846741895,
+            8.091780802077054,
+            9.102202255423823,
+            10.61918260726282,
+        ],
+        &[2.326910286095973, 2.9036738531882107, 6.358414266240297, 7.109077837959958],
+    ];
+    let groups: Vec<Points> = depths
+        .iter()
+        .map(|depths| depths.iter().enumerate().map(|(year, &y)| (year as f64, y)).collect())
+        .collect();
+    let lifted = moved(&groups, |(x, y)| (x, y - 216.39482168385896));
+    let [plain, lifted] = [&groups, &lifted].map(|groups| fit(groups).unwrap());
+    assert!(!plain.is_at_boundary() && !lifted.is_at_boundary());
+    assert!((plain.log_likelihood() - lifted.log_likelihood()).abs() < 1e-9);
+}
+
 #[test]
 fn what_cannot_be_fitted_is_said() {
     let line: Points = (0..4).map(|x| (f64::from(x), f64::from(x))).collect();

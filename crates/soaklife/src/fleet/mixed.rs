@@ -32,6 +32,8 @@ pub type Covariance = [[f64; 2]; 2];
 /// Λ from which the search starts: a few groups may leave more than one valley, with D of full rank and without.
 const STARTS: [[f64; 3]; 5] =
     [[1.0, 0.0, 1.0], [2.0, -0.7, 0.1], [2.0, 0.7, 0.1], [0.1, 0.0, 1.0], [8.0, 0.0, 4.0]];
+/// Where the search goes on beside a boundary: its sign being nothing, an entry of 0 is level ground, from which no way leads down.
+const BESIDE_BOUNDARY: [f64; 3] = [0.1, 0.3, 1.0];
 /// Diagonal entries of Λ below this, in units of the residual, are nothing.
 const NOTHING: f64 = 1e-5;
 
@@ -197,9 +199,22 @@ impl MixedLines {
         let scaled = Scaled::of(&self.groups)?;
         let deviance = |factor: [f64; 3]| profile(&scaled, factor, criterion).map(|profile| profile.deviance);
         let factor = newton::lowest_from(deviance, &STARTS)?;
+        let factor = beside_boundary(deviance, factor);
         let profile = profile(&scaled, factor, criterion).ok_or(MixedError::NoResidual)?;
         Ok(MixedFit::of(&scaled, factor, &profile, criterion))
     }
+}
+
+/// The lowest point, looked for beside the boundary too if it lies there.
+fn beside_boundary(deviance: impl Fn([f64; 3]) -> Option<f64>, lowest: [f64; 3]) -> [f64; 3] {
+    let [intercept, both, slope] = lowest;
+    if slope.abs() >= NOTHING {
+        return lowest;
+    }
+    let starts = BESIDE_BOUNDARY.map(|slope| [intercept, both, slope]);
+    let beside = newton::lowest_from(&deviance, &starts).ok();
+    let is_lower = |beside: &[f64; 3]| deviance(*beside) < deviance(lowest);
+    beside.filter(is_lower).unwrap_or(lowest)
 }
 
 /// The fleet's line, how the pits' lines scatter about it, and each of them.
