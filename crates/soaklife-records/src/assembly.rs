@@ -125,16 +125,14 @@ impl<'a> Assembly<'a> {
         events: Vec<Event>,
         load_tests: Vec<LoadTest>,
     ) -> PitRecord {
-        readings::compare(row, readings, &events, self.of_readings);
+        let installed = readings::compare(row, readings, &events, self.of_readings);
         let design = self.design(row);
         let uses = self.uses(row, households);
-        let known_installed =
-            row.installed.filter(|&installed| !readings.iter().any(|filed| filed.precedes(installed)));
         let mut history = empty
             .with_soil(row.soil)
             .with_readings(readings.iter().map(|filed| filed.reading))
             .with_events(events);
-        if let Some(installed) = known_installed {
+        if let Some(installed) = installed {
             history = history.with_installed(installed);
         }
         if let Some(load) = self.load(row, design.as_ref(), uses.known()) {

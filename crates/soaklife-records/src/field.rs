@@ -46,7 +46,7 @@ const POWERS: [f64; 16] =
 
 /// The decimal that eight characters begin with and its length, all of them looked at together. None if it might go on behind
 /// them.
-#[inline]
+#[inline(always)] // In the loop over readings a call costs as much as the work.
 pub(crate) fn decimal_within(text: [u8; 8]) -> Option<(f64, usize)> {
     const HIGH: u64 = 0x8080_8080_8080_8080;
     let values = u64::from_le_bytes(text) ^ 0x3030_3030_3030_3030;
@@ -73,7 +73,7 @@ pub(crate) fn decimal_within(text: [u8; 8]) -> Option<(f64, usize)> {
 }
 
 /// A day written in full, as nearly all are; year and month are looked at together.
-#[inline]
+#[inline(always)] // As above.
 pub(crate) fn day_within(text: [u8; 10]) -> Option<Date> {
     const HIGH: u64 = 0x8080_8080_8080_8080;
     let [year_and_month @ .., tens, ones] = text;

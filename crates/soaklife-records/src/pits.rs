@@ -80,7 +80,7 @@ impl TakeRows for Taking<'_> {
         self.pits.take(row, self.today, self.settings, problems);
     }
 
-    fn take_usual(&mut self, rows: RowsAtHand<'_>) -> (usize, u64) {
+    fn take_usual(&mut self, rows: RowsAtHand<'_>, _: &mut Problems) -> (usize, u64) {
         let layout = self.layout.get_or_insert_with(|| Layout::of(rows.header));
         let (mut bytes, mut lines) = (0, 0);
         while let Some((row, length)) = layout.usual(

@@ -312,6 +312,12 @@ impl Problems {
         }
     }
 
+    /// Counts an error, if it need not be listed; whether it did.
+    pub(crate) fn count_error(&mut self) -> bool {
+        self.unlisted.errors += u64::from(!self.listing.errors);
+        !self.listing.errors
+    }
+
     pub(crate) fn warning(&mut self, place: Place, pit_id: Option<&str>, fault: Fault) {
         // Told once a file, of the first: which is known in the end only.
         if fault.kind == ProblemKind::BlankRow {

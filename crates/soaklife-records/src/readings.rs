@@ -16,7 +16,7 @@ use soaklife::pit::Pit;
 use soaklife::quantity::{Length, as_inches, inches};
 use soaklife::reading::{Condition, Reading};
 use std::io;
-use usual::{AtPit, Layout};
+use usual::{AtPit, Layout, Usual};
 
 /// Places of the columns in [`READINGS`].
 pub(crate) mod column {
@@ -147,16 +147,22 @@ impl TakeRows for Filing<'_> {
         self.readings.extend(parse(row, self.pits, self.days, counted, problems));
     }
 
-    fn take_usual(&mut self, rows: RowsAtHand<'_>) -> (usize, u64) {
+    fn take_usual(&mut self, rows: RowsAtHand<'_>, problems: &mut Problems) -> (usize, u64) {
         let layout = self.layout.get_or_insert_with(|| Layout::of(rows.header, self.days));
         let Some(layout) = layout else { return (0, 0) };
         let as_of = PartialDate::day(self.days.as_of);
         let (mut bytes, mut lines) = (0, 0);
-        while let Some((filed, length)) =
+        while let Some((usual, length)) =
             layout.usual(&rows.bytes[bytes..], rows.line + lines, self.pits, &mut self.at)
         {
-            self.counts.after_as_of += u64::from(as_of.days_to(filed.reading.date()) > 0);
-            self.readings.push(filed);
+            match usual {
+                Usual::Filed(filed) => {
+                    self.counts.after_as_of += u64::from(as_of.days_to(filed.reading.date()) > 0);
+                    self.readings.push(filed);
+                }
+                Usual::BelowBottom if problems.count_error() => {}
+                Usual::BelowBottom => break,
+            }
             bytes += length;
             lines += 1;
         }
@@ -383,19 +389,21 @@ fn said(length: Length, unit: Unit) -> String {
     format!("{} {}", (count * 10.0).round() / 10.0, unit.suffix())
 }
 
-/// Says what shows when the readings of one pit are put side by side; they are sorted by date first.
+/// Says what shows when the readings of one pit are put side by side; they are sorted by date first. The day on which the pit
+/// was installed, unless a reading from before it makes it unknown.
 pub(crate) fn compare(
     pit: &PitRow,
     readings: &mut [FiledReading],
     events: &[Event],
     problems: &mut Problems,
-) {
+) -> Option<PartialDate> {
     let in_order = |earlier: &FiledReading, later: &FiledReading| {
         earlier.days_to(later) >= 0 && earlier.line < later.line
     };
     if !readings.is_sorted_by(in_order) {
         readings.sort_by_key(|filed| (filed.reading.date().middle(), filed.line));
     }
+    let mut known_installed = pit.installed;
     if let Some(installed) = pit.installed {
         for filed in readings.iter().filter(|filed| filed.reading.date().last() < installed.first()) {
             let message = format!(
@@ -403,9 +411,10 @@ pub(crate) fn compare(
                 filed.reading.date()
             );
             problems.warning(filed.place(), Some(&pit.id), Fault::new(ProblemKind::BeforeInstalled, message));
+            known_installed = None;
         }
     }
-    let [first, rest @ ..] = readings else { return };
+    let [first, rest @ ..] = readings else { return known_installed };
     let mut earlier = Look::of(first, pit);
     for later in rest.iter().map(|filed| Look::of(filed, pit)) {
         if !later.is_usual_after(&earlier) {
@@ -413,6 +422,7 @@ pub(crate) fn compare(
         }
         earlier = later;
     }
+    known_installed
 }
 
 /// A reading as it is held against its neighbours.
@@ -488,10 +498,5 @@ impl FiledReading {
 
     fn place(&self) -> Place {
         Place { line: Some(self.line), column: Some(u64::from(self.column)).filter(|&column| column > 0) }
-    }
-
-    /// A reading before the pit was installed: the installation is then taken as unknown.
-    pub(crate) fn precedes(&self, installed: PartialDate) -> bool {
-        self.reading.date().last() < installed.first()
     }
 }

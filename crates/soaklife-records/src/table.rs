@@ -42,9 +42,9 @@ pub(crate) trait TakeRows {
     /// Takes a row.
     fn take(&mut self, row: Row<'_>, problems: &mut Problems);
 
-    /// Takes as many rows from the front as are so usual that nothing need be said about them: how many bytes, and how many
-    /// lines, each ended by LF or CR LF. The row after them is taken apart.
-    fn take_usual(&mut self, _: RowsAtHand<'_>) -> (usize, u64) {
+    /// Takes as many rows from the front as are so usual that nothing need be said about them, or no more than counted: how many
+    /// bytes, and how many lines, each ended by LF or CR LF. The row after them is taken apart.
+    fn take_usual(&mut self, _: RowsAtHand<'_>, _: &mut Problems) -> (usize, u64) {
         (0, 0)
     }
 }
@@ -125,7 +125,7 @@ fn read_rows(
     let mut blank_said = false;
     loop {
         let (bytes, line) = reader.at_hand();
-        let (bytes, lines) = taker.take_usual(RowsAtHand { bytes, line, header });
+        let (bytes, lines) = taker.take_usual(RowsAtHand { bytes, line, header }, problems);
         reader.pass(bytes, lines);
         if !reader.read(record)? {
             break;

@@ -33,7 +33,7 @@ enum Field {
 /// The values of a row by column.
 struct Values<'r> {
     numbers: [Option<f64>; COLUMNS],
-    texts: [&'r str; COLUMNS],
+    texts: [&'r [u8]; COLUMNS],
     further: Vec<(String, String)>,
 }
 
@@ -70,8 +70,8 @@ impl Layout {
             [b'\r', b'\n', ..] => length + 2,
             _ => return None,
         };
-        let mut values = Values { numbers: [None; COLUMNS], texts: [""; COLUMNS], further: Vec::new() };
-        self.take_values(std::str::from_utf8(row).ok()?, &mut values)?;
+        let mut values = Values { numbers: [None; COLUMNS], texts: [b""; COLUMNS], further: Vec::new() };
+        self.take_values(row, &mut values)?;
         let pit = self.pit(&values)?;
         let not_negative = |column: usize| values.numbers[column].is_none_or(|number| number >= 0.0);
         let above_zero = |column: usize| values.numbers[column].is_none_or(|number| number > 0.0);
@@ -84,9 +84,10 @@ impl Layout {
             && not_negative(column::ACTION_FREEBOARD)
             && action_freeboard.unwrap_or(settings.action_freeboard()) < pit.effective_depth();
         let flow = |gallons: f64| self.units[column::DESIGN_FLOW].and_then(|unit| unit.flow(gallons));
-        let label = values.texts[column::LABEL];
+        let text = |column: usize| std::str::from_utf8(values.texts[column]).ok();
+        let label = text(column::LABEL)?;
         let row = PitRow {
-            id: named(values.texts[column::PIT_ID], spare_names),
+            id: named(text(column::PIT_ID)?, spare_names),
             needs_no_quotes: true,
             line,
             label: (!label.is_empty()).then(|| label.to_owned()),
@@ -104,29 +105,30 @@ impl Layout {
     }
 
     /// None if one of them is unusual.
-    fn take_values<'r>(&self, row: &'r str, values: &mut Values<'r>) -> Option<()> {
+    fn take_values<'r>(&self, row: &'r [u8], values: &mut Values<'r>) -> Option<()> {
         let mut rest = row;
         for (place, field) in self.fields.iter().enumerate() {
             if place > 0 {
-                rest = rest.strip_prefix(',')?;
+                rest = rest.strip_prefix(b",")?;
             }
             if let &Field::Number(column) = field {
-                if !rest.is_empty() && !rest.starts_with(',') {
-                    let (number, length) = leading_decimal(rest.as_bytes())?;
+                if !rest.is_empty() && !rest.starts_with(b",") {
+                    let (number, length) = leading_decimal(rest)?;
                     values.numbers[column] = Some(number);
                     rest = rest.get(length..)?;
                 }
                 continue;
             }
-            let (text, behind) =
-                rest.split_at_checked(memchr(b',', rest.as_bytes()).unwrap_or(rest.len()))?;
+            let (text, behind) = rest.split_at_checked(memchr(b',', rest).unwrap_or(rest.len()))?;
             rest = behind;
             if !is_shown_as_it_is(text) {
                 return None;
             }
             match field {
                 Field::Text(column) => values.texts[*column] = text,
-                Field::Further(name) => values.further.push((name.clone(), text.to_owned())),
+                Field::Further(name) => {
+                    values.further.push((name.clone(), std::str::from_utf8(text).ok()?.to_owned()));
+                }
                 Field::Number(_) | Field::Nameless => {}
             }
         }
@@ -162,26 +164,26 @@ fn named(name: &str, spare_names: &mut Vec<String>) -> String {
 }
 
 /// Whether a text has no space around it and nothing in it that must be spelled out.
-fn is_shown_as_it_is(text: &str) -> bool {
-    text.bytes().all(|byte| matches!(byte, b' '..=b'~')) && !text.starts_with(' ') && !text.ends_with(' ')
+fn is_shown_as_it_is(text: &[u8]) -> bool {
+    text.iter().all(|byte| matches!(byte, b' '..=b'~')) && !text.starts_with(b" ") && !text.ends_with(b" ")
 }
 
 /// None if something must be said of the date.
-fn installed(text: &str, today: Date) -> Option<Option<PartialDate>> {
+fn installed(text: &[u8], today: Date) -> Option<Option<PartialDate>> {
     if text.is_empty() {
         return Some(None);
     }
-    let day = text.as_bytes().try_into().ok().and_then(|text: [u8; 10]| day_within(text));
-    let date = day.map(PartialDate::day).or_else(|| text.parse().ok())?;
+    let day = text.try_into().ok().and_then(day_within);
+    let date = day.map(PartialDate::day).or_else(|| std::str::from_utf8(text).ok()?.parse().ok())?;
     (date.first() <= today).then_some(Some(date))
 }
 
 /// None if the word is not one of those.
-fn soil(text: &str) -> Option<Soil> {
+fn soil(text: &[u8]) -> Option<Soil> {
     if text.is_empty() {
         return Some(Soil::default());
     }
-    SOILS.iter().zip(SOIL_KINDS).find_map(|(word, soil)| (*word == text).then_some(soil))
+    SOILS.iter().zip(SOIL_KINDS).find_map(|(word, soil)| (word.as_bytes() == text).then_some(soil))
 }
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
-//! The usual row, filed from its bytes: a known pit, a full day, a depth between bottom and inlet, and nothing else.
+//! The usual row, filed from its bytes: a known pit, a full day, a depth, and nothing else.
 
-use super::{Days, FiledReading, ROUNDING_IN, column};
+use super::{Days, FiledReading, ROUNDING_IN, STICK_TOLERANCE_IN, column};
 use crate::field::{day_within, decimal_within};
 use crate::header::Header;
 use crate::measure::Unit;
@@ -24,6 +24,14 @@ pub(super) struct Layout {
     today: PartialDate,
 }
 
+/// What becomes of a usual row.
+pub(super) enum Usual {
+    /// A level between bottom and inlet.
+    Filed(FiledReading),
+    /// Left out.
+    BelowBottom,
+}
+
 /// The pit that the rows at hand are of.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct AtPit<'p> {
@@ -41,8 +49,8 @@ impl Layout {
         (place == [Some(0), Some(1), Some(2)]).then_some(Self { after, column: 3, unit, today })
     }
 
-    /// The reading in the first row, if nothing need be said of it, and the bytes of the row; none for any other, which may be
-    /// sound too. Rows of one pit most often stand together.
+    /// The first row and its bytes, if it is a usual one; none for any other, which may be sound too. Rows of one pit most often
+    /// stand together.
     #[inline]
     pub(super) fn usual<'p>(
         &self,
@@ -50,7 +58,7 @@ impl Layout {
         line: u64,
         pits: &'p Pits,
         at: &mut Option<AtPit<'p>>,
-    ) -> Option<(FiledReading, usize)> {
+    ) -> Option<(Usual, usize)> {
         let pit = match *at {
             Some(pit) if pit.is_named_first(rows) => pit,
             before => *at.insert(AtPit::named_first(rows, pits, before)?),
@@ -61,13 +69,16 @@ impl Layout {
         let (depth, length) = decimal_within(depth)?;
         let end = pit.id.len() + 12 + length;
         let bytes = end + self.length_of_end(rows.get(end..)?)?;
+        if date.days_to(self.today) < 0 {
+            return None;
+        }
         let level = pit.pit.level_at_depth(self.unit.length(depth)?);
-        let is_usual = level > inches(ROUNDING_IN)
-            && level <= pit.pit.effective_depth() + inches(ROUNDING_IN)
-            && date.days_to(self.today) >= 0;
-        let reading = Reading::at_level(pit.pit, date, level).ok().filter(|_| is_usual)?;
-        let (place, column, unit) = (pit.place, self.column, self.unit);
-        Some((FiledReading { place, reading, line, column, unit }, bytes))
+        if level > inches(ROUNDING_IN) && level <= pit.pit.effective_depth() + inches(ROUNDING_IN) {
+            let reading = Reading::at_level(pit.pit, date, level).ok()?;
+            let (place, column, unit) = (pit.place, self.column, self.unit);
+            return Some((Usual::Filed(FiledReading { place, reading, line, column, unit }), bytes));
+        }
+        (level < inches(-STICK_TOLERANCE_IN - ROUNDING_IN)).then_some((Usual::BelowBottom, bytes))
     }
 
     /// The length of the empty fields and the line end that close a row.

@@ -154,7 +154,7 @@ impl StraightLine {
         {
             Ok(line)
         } else {
-            Err(StraightLineError::OutOfRange)
+            Err(not_finite(x, y).unwrap_or(StraightLineError::OutOfRange))
         }
     }
 
@@ -392,25 +392,26 @@ fn check(x: &[f64], y: &[f64], weights: Option<&[f64]>) -> Result<(), StraightLi
     if x.len() < NEEDED {
         return Err(StraightLineError::TooFewPoints { found: x.len() });
     }
-    for (coordinate, values) in [(Coordinate::X, x), (Coordinate::Y, y)] {
-        // Zero times what is not finite is NaN, which no sum is rid of: a quick look before a close one.
-        let zero: f64 = values.iter().map(|value| 0.0 * value).sum();
-        if zero.is_nan()
-            && let Some((index, &value)) = values.iter().enumerate().find(|(_, v)| !v.is_finite())
-        {
-            return Err(StraightLineError::NotFinite { coordinate, index, value });
-        }
-    }
     let bad = |w: &f64| !(w.is_finite() && *w > 0.0);
     if let Some((index, &weight)) = weights.unwrap_or_default().iter().enumerate().find(|(_, w)| bad(w)) {
-        return Err(StraightLineError::BadWeight { index, weight });
+        return Err(not_finite(x, y).unwrap_or(StraightLineError::BadWeight { index, weight }));
     }
     match x {
         [first, rest @ ..] if rest.iter().all(|v| v == first) => {
-            Err(StraightLineError::AllXEqual { x: *first })
+            Err(not_finite(x, y).unwrap_or(StraightLineError::AllXEqual { x: *first }))
         }
         _ => Ok(()),
     }
+}
+
+/// The first value that is not finite. Looked for only once a fit has failed, because no sum is rid of such a one.
+#[cold]
+fn not_finite(x: &[f64], y: &[f64]) -> Option<StraightLineError> {
+    let first = |coordinate, values: &[f64]| {
+        let (index, &value) = values.iter().enumerate().find(|(_, value)| !value.is_finite())?;
+        Some(StraightLineError::NotFinite { coordinate, index, value })
+    };
+    first(Coordinate::X, x).or_else(|| first(Coordinate::Y, y))
 }
 
 /// Checked points, and the passes over them.

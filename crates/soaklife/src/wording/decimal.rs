@@ -14,6 +14,7 @@ const DIGITS: usize = 8;
 /// add_decimal(-12.345, 1, &mut row);
 /// assert_eq!(row, b"AF-01,-12.3");
 /// ```
+#[inline]
 pub fn add_decimal(value: f64, decimals: usize, text: &mut Vec<u8>) {
     /// The product below is wrong by less than 1e-7 up to here.
     const BEYOND: f64 = 1e8 - 1.0;
