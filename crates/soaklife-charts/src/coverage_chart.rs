@@ -110,7 +110,7 @@ impl<'a> CoverageChart<'a> {
             title: format!("{title}: how often ranges held, as of {}", self.backtest.as_of),
             description: words::description(self.backtest),
         };
-        Ok(Svg::assemble(&drawn, &about))
+        Ok(Svg::assemble(&drawn, about))
     }
 
     fn panel_count(&self) -> usize {

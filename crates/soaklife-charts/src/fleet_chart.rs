@@ -143,7 +143,7 @@ impl<'a> FleetChart<'a> {
             title: format!("{title}, as of {}", self.as_of),
             description: words::description(self),
         };
-        Ok(Svg::assemble(&drawn, &about))
+        Ok(Svg::assemble(&drawn, about))
     }
 }
 

@@ -248,7 +248,7 @@ impl<'a> ForecastChart<'a> {
             title: format!("{title}: forecast as of {}", self.subject.as_of),
             description: words.description().to_owned(),
         };
-        Ok(Svg::assemble(&drawn, &about))
+        Ok(Svg::assemble(&drawn, about))
     }
 
     /// The layers of the plot, each over the one before, and the key to them.

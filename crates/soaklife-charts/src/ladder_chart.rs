@@ -131,7 +131,7 @@ impl<'a> LadderChart<'a> {
             title: words::heading(self, from, pits.len()),
             description: words::description(self, pits),
         };
-        Ok(Svg::assemble(&drawn, &about))
+        Ok(Svg::assemble(&drawn, about))
     }
 
     /// The end of the scale: that of the latest range, within reason.

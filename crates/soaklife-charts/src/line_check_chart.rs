@@ -128,7 +128,7 @@ impl LineCheckChart {
             title: format!("{title}: what the line leaves over, as of {}", self.as_of),
             description: words::description(self),
         };
-        Ok(Svg::assemble(&drawn, &about))
+        Ok(Svg::assemble(&drawn, about))
     }
 }
 

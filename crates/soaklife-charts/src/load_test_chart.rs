@@ -162,7 +162,7 @@ impl<'a> LoadTestChart<'a> {
             title: words.heading(&self.title),
             description: words.description().to_owned(),
         };
-        Ok(Svg::assemble(&drawn, &about))
+        Ok(Svg::assemble(&drawn, about))
     }
 }
 

@@ -190,7 +190,7 @@ impl PitSection {
             title: words.heading(self.subject.as_of),
             description: words.description().to_owned(),
         };
-        Ok(Svg::assemble(&drawn, &about))
+        Ok(Svg::assemble(&drawn, about))
     }
 }
 
