@@ -283,7 +283,9 @@ impl<'a> ForecastChart<'a> {
         }
         let readings = self.subject.readings.iter().map(|taken| marks::place(frame, &self.subject, taken));
         let level = fitted.iter().flat_map(|fitted| fitted.level(frame));
-        let drawn: Vec<Point> = readings.chain(level).collect();
+        let bar = forecast.iter().flat_map(|forecast| crossing::outstanding(frame, forecast, self.coverage));
+        let today = (frame.x.at(0.0), frame.y.at(frame.threshold_in));
+        let drawn: Vec<Point> = readings.chain(level).chain(bar).chain([today]).collect();
         axes::action_name(canvas, frame, self.subject.action_freeboard, self.units, &drawn)?;
         words.key(canvas, frame, beside, fitted.is_some_and(|fitted| fitted.is_named()))
     }

@@ -4,7 +4,7 @@ use crate::args::{ChartArgs, FigureArg, QuestionArgs};
 use crate::budget::urgency;
 use crate::forecast::answer::{Answer, Asked};
 use crate::output::{Failure, Outcome, Run, say};
-use crate::picture::titled_by_folder;
+use crate::picture::folder_name;
 use soaklife::fleet::Candidate;
 use soaklife::forecast::Method;
 use soaklife::quantity::Length;
@@ -120,8 +120,7 @@ fn ladder(args: &ChartArgs) -> Run {
         }
     }
     let pits: Vec<&Candidate> = pits.iter().collect();
-    let chart =
-        LadderChart::new(asked.as_of(), &pits).titled(titled_by_folder(&args.folder, "years to the inlet"));
+    let chart = LadderChart::new(asked.as_of(), &pits).titled(folder_name(&args.folder));
     let undrawn = |error: ChartError| Failure::ReadOrWrite(format!("the ladder cannot be drawn: {error}"));
     let pages = chart.pages().map_err(undrawn)?;
     args.output.write_pages(&pages, args.dpi)?;

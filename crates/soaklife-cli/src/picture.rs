@@ -67,6 +67,11 @@ impl Picture {
 
 /// The title of a figure of a whole logbook: its folder, and what is drawn.
 pub(crate) fn titled_by_folder(folder: &Path, what: &str) -> String {
-    let name = folder.file_name().map_or(String::new(), |name| format!("{}: ", name.to_string_lossy()));
-    format!("{name}{what}")
+    let name = folder_name(folder);
+    if name.is_empty() { what.to_owned() } else { format!("{name}: {what}") }
+}
+
+/// What the folder of a logbook is called, if anything.
+pub(crate) fn folder_name(folder: &Path) -> String {
+    folder.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
 }
