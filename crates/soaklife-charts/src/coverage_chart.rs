@@ -38,6 +38,8 @@ use soaklife::forecast::Method;
 /// assert!(svg.as_str().contains("held as claimed"));
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
+#[doc = "\n# As drawn\n"]
+#[doc = include_str!("../gallery/coverage.svg")]
 #[derive(Debug, Clone)]
 pub struct CoverageChart<'a> {
     backtest: &'a Backtest,

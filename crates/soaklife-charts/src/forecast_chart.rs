@@ -46,6 +46,8 @@ use what_if::Beside;
 /// assert!(svg.as_str().contains("inlet invert"));
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
+#[doc = "\n# As drawn\n"]
+#[doc = include_str!("../gallery/forecast.svg")]
 #[derive(Debug, Clone)]
 pub struct ForecastChart<'a> {
     subject: Subject<'a>,
