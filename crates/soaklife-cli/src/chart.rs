@@ -27,23 +27,16 @@ pub(crate) fn run(args: &ChartArgs) -> Run {
     };
     let asked = Asked::open_with(&args.folder, &args.question, Some(&args.what_if))?;
     let answer = asked.answer_of(pit)?;
-    match args.figure {
-        FigureArg::Section => {
-            args.output.write(&section(&asked, &answer)?, args.dpi)?;
-            Ok(Outcome::Done)
-        }
-        FigureArg::LineCheck => {
-            args.output.write(&line_check(&asked, &answer)?, args.dpi)?;
-            Ok(Outcome::Done)
-        }
-        FigureArg::Forecast | FigureArg::Ladder => {
-            args.output.write(&svg(&asked, &answer)?, args.dpi)?;
-            Ok(told_of(&answer))
-        }
-    }
+    let drawing = match args.figure {
+        FigureArg::Section => section(&asked, &answer)?,
+        FigureArg::LineCheck => line_check(&asked, &answer)?,
+        FigureArg::Forecast | FigureArg::Ladder => svg(&asked, &answer)?,
+    };
+    args.output.write(&drawing, args.dpi)?;
+    Ok(if args.figure == FigureArg::LineCheck { Outcome::Done } else { told_of(&answer) })
 }
 
-/// Says what a chart of the forecast lacks.
+/// Says what a figure of the forecast lacks.
 fn told_of(answer: &Answer<'_>) -> Outcome {
     if let Some(problem) = answer.problem() {
         say(&format!("The chart shows the readings alone: {problem}."));
