@@ -171,7 +171,7 @@ fn usage_is_explained_and_problems_have_their_exit_code() {
     let gif = folder.path().join("a.gif").to_str().unwrap().to_owned();
     let cases: [(&[&str], i32, &str); 4] = [
         (&["backtest", &alder_fork(), "AF-O1"], 2, "was AF-01 meant?"),
-        (&["backtest", &alder_fork(), "--chart", &gif], 2, ".svg or .png"),
+        (&["backtest", &alder_fork(), "--chart", &gif], 2, ".svg, .png or .pdf"),
         (&["backtest", &alder_fork(), "--methods", "curve"], 2, "possible values"),
         (&["backtest", "no-such-folder"], 3, "there is no such folder"),
     ];

@@ -265,7 +265,7 @@ fn usage_is_explained_and_problems_have_their_exit_code() {
         (&["budget", &alder_fork(), "--by", "moon"], 2, "there are soil, decade, road"),
         (&["budget", &alder_fork(), "--years", "51"], 2, "51"),
         (&["budget", &alder_fork(), "--common-factor", "10"], 2, "0 to 0.25"),
-        (&["budget", &alder_fork(), "--chart", "a.gif"], 2, ".svg or .png"),
+        (&["budget", &alder_fork(), "--chart", "a.gif"], 2, ".svg, .png or .pdf"),
         (&["budget", "no-such-folder"], 3, "there is no such folder"),
     ];
     for (args, code, said) in cases {

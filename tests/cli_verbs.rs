@@ -242,13 +242,29 @@ fn the_chart_is_the_same_bytes_twice_and_a_picture() {
 fn usage_is_explained_and_nothing_is_written() {
     let folder = tempfile::tempdir().unwrap();
     let gif = folder.path().join("a.gif").to_str().unwrap().to_owned();
+    let svg = folder.path().join("a.svg").to_str().unwrap().to_owned();
+    let png = folder.path().join("a.png").to_str().unwrap().to_owned();
     let alder_fork = alder_fork();
     let nowhere = folder.path().join("no/a.svg").to_str().unwrap().to_owned();
     let home = folder.path().join("home").to_str().unwrap().to_owned();
     let begin = ["init", &home, "--pit-id", "H-1", "--inlet-depth", "30in", "--bottom-depth"];
-    let cases: [(&[&str], i32, &str); 15] = [
+    let cases: [(&[&str], i32, &str); 21] = [
         (&["forecast", &alder_fork, "AF-O1"], 2, "was AF-01 meant?"),
-        (&["chart", &alder_fork, "AF-01", "-o", &gif], 2, ".svg or .png"),
+        (&["chart", &alder_fork, "AF-01", "-o", &gif], 2, ".svg, .png or .pdf"),
+        (&["chart", &alder_fork, "-o", &svg], 2, "This figure shows one pit"),
+        (&["chart", &alder_fork, "AF-01", "-o", &png, "--dpi", "5000"], 2, "20 to 1200 dots per inch"),
+        (&["chart", &alder_fork, "AF-13", "--figure", "line-check", "-o", &svg], 2, "it stands at its inlet"),
+        (
+            &["chart", &alder_fork, "AF-01", "--figure", "section", "--vacant", "-o", &svg],
+            2,
+            "--figure forecast alone",
+        ),
+        (
+            &["chart", &alder_fork, "--figure", "ladder", "--action-freeboard", "6in", "-o", &svg],
+            2,
+            "leave out",
+        ),
+        (&["forecast", &alder_fork, "AF-01", "--dpi", "300"], 2, "--chart"),
         (&["forecast", &alder_fork, "--horizon", "61"], 2, "at most 60 years"),
         (&["forecast", &alder_fork, "--coverage", "80"], 2, "0.8 for 80 %"),
         (&["forecast", "no-such-folder"], 3, "there is no such folder"),
@@ -257,7 +273,7 @@ fn usage_is_explained_and_nothing_is_written() {
             2,
             "a length with its unit",
         ),
-        (&["forecast", &alder_fork, "--chart", &gif], 2, "name the pit"),
+        (&["forecast", &alder_fork, "--chart", &svg], 2, "name the pit"),
         (&["forecast", &alder_fork, "--coverage", "0.999"], 2, "from 0.01 to 0.99"),
         (&["forecast", &alder_fork, "--action-freeboard", "-3in"], 2, "an action freeboard is zero or more"),
         (&["chart", &alder_fork, "AF-01", "-o", &nowhere], 3, "there is no folder"),
@@ -445,16 +461,36 @@ fn every_verb_has_help_with_examples() {
     }
 }
 
-/// The table for notebooks and the picture of the README are what the commands make of them.
+/// The table for notebooks is what the command makes of it.
 #[test]
-fn published_table_and_picture_are_up_to_date() {
-    let root = run::fixtures().join("..");
+fn the_published_table_is_up_to_date() {
     let table = stdout(&run(&[&["forecast", &alder_fork(), "--format", "csv"], &AS_OF[..]].concat()));
-    assert_eq!(table, fs::read_to_string(root.join("notebooks-data/alder-fork-forecasts.csv")).unwrap());
+    let published = run::fixtures().join("../notebooks-data/alder-fork-forecasts.csv");
+    assert_eq!(table, fs::read_to_string(published).unwrap());
+}
+
+/// Forty pits fit a page. The others of a larger logbook are on further ones, and nobody is left to think that there are none.
+#[test]
+fn a_ladder_of_many_pits_has_pages_and_says_what_a_picture_leaves_out() {
     let folder = tempfile::tempdir().unwrap();
-    let drawn = folder.path().join("forecast.svg");
-    run(&[&["chart", &alder_fork(), "AF-01", "-o", drawn.to_str().unwrap()], &AS_OF[..]].concat());
-    let published = fs::read_to_string(root.join("crates/soaklife-charts/gallery/forecast.svg")).unwrap();
-    let is_same = fs::read_to_string(drawn).unwrap() == published;
-    assert!(is_same, "gallery/forecast.svg is not what the command draws now: draw it again and look at it");
+    let logbook = folder.path().join("valley");
+    fs::create_dir(&logbook).unwrap();
+    let row = |pit: usize| format!("P-{pit:02},30,210\n");
+    let pits: String = (1..=41).map(row).collect();
+    fs::write(logbook.join("pits.csv"), format!("pit_id,inlet_depth_in,bottom_depth_in\n{pits}")).unwrap();
+    fs::write(logbook.join("readings.csv"), "pit_id,date,depth_to_liquid_in\n").unwrap();
+    let ladder = |file: &str, further: &[&str]| {
+        let words = [&["chart", "valley", "--figure", "ladder", "-o", file], &AS_OF[..], further].concat();
+        let output = run_in(folder.path(), &words);
+        assert_eq!(output.status.code(), Some(0));
+        String::from_utf8(output.stderr).unwrap()
+    };
+    assert_eq!(ladder("all.pdf", &[]), "");
+    let pdf = fs::read(folder.path().join("all.pdf")).unwrap();
+    assert!(String::from_utf8_lossy(&pdf).contains("/Count 2"));
+    assert!(ladder("first.svg", &[]).contains("the first of 2 pages; a .pdf holds them all"));
+    let first = fs::read_to_string(folder.path().join("first.svg")).unwrap();
+    assert!(first.contains("valley: years to the inlet, pits 1 to 40 of 41, as of 2026-06-30"));
+    assert_eq!(ladder("few.svg", &["P-02", "P-41"]), "");
+    assert!(fs::read_to_string(folder.path().join("few.svg")).unwrap().contains("2 pits"));
 }

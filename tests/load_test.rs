@@ -255,6 +255,24 @@ fn ranges_cover_both_shapes() {
     }
 }
 
+/// Sixteen inches that halve in under three hours are a twentieth of an inch a day later. A stick that is off by a quarter of an inch
+/// finds nothing or a film there, and not a level above the one at which the fall began. Three levels fitted by two numbers leave one
+/// degree of freedom: t(0.90; 1) = 3.078 quarter inches, 0.77 in.
+#[test]
+fn the_range_of_a_level_near_the_bottom_is_the_sticks_own() {
+    let pit = Pit::new(inches(42.0), inches(186.0)).unwrap();
+    let at =
+        |hour: i8, level: f64| Look::at(date(2026, 5, 5).at(hour, 0, 0, 0)).with_depth(inches(186.0 - level));
+    let looks = vec![at(9, 16.0), at(11, 9.0), at(16, 3.0)];
+    let study = LoadTest::new(looks).unwrap().study(&pit, &Household::default());
+    let recession = study.recession.unwrap();
+    for (days, highest_in) in [(0.0, 16.77), (1.0, 1.5), (30.0, 0.78), (1e9, 0.78)] {
+        let level = recession.level_after(days, Coverage::EIGHTY).unwrap();
+        assert!(level.lower.value >= 0.0 && level.lower <= level.value && level.value <= level.upper);
+        assert!(as_inches(level.upper) < highest_in, "{days} days: {level:?}");
+    }
+}
+
 /// Common practice, no source: liquid standing high at the tank while the pit stands low points at the pipe, both at the soil.
 #[test]
 fn high_at_the_tank_and_low_in_the_pit_points_at_the_pipe() {

@@ -3,7 +3,7 @@
 //! The backend knows whole pixels only, so it is given tenths of a point.
 
 use crate::font::{self, Weight};
-use crate::svg::{ChartError, is_allowed};
+use crate::svg::{ChartError, is_allowed, refused};
 use crate::theme::Colour;
 use plotters::backend::{DrawingBackend, SVGBackend};
 use plotters::style::text_anchor::{HPos, Pos, VPos};
@@ -91,10 +91,6 @@ fn units(points: f64) -> i32 {
 
 fn place((x, y): Point) -> (i32, i32) {
     (units(x), units(y))
-}
-
-fn refused(error: impl std::fmt::Display) -> ChartError {
-    ChartError::Drawing { reason: error.to_string() }
 }
 
 impl<'s> Canvas<'s> {

@@ -38,6 +38,8 @@ use soaklife::forecast::Method;
 /// assert!(svg.as_str().contains("held as claimed"));
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
+#[doc = "\n# As drawn\n"]
+#[doc = include_str!("../gallery/coverage.svg")]
 #[derive(Debug, Clone)]
 pub struct CoverageChart<'a> {
     backtest: &'a Backtest,
@@ -110,7 +112,7 @@ impl<'a> CoverageChart<'a> {
             title: format!("{title}: how often ranges held, as of {}", self.backtest.as_of),
             description: words::description(self.backtest),
         };
-        Ok(Svg::assemble(&drawn, &about))
+        Ok(Svg::assemble(&drawn, about))
     }
 
     fn panel_count(&self) -> usize {

@@ -40,6 +40,8 @@ const MOST_URGENT: usize = 24;
 /// assert!(svg.as_str().contains("Replacements a year") && svg.as_str().contains("2028"));
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
+#[doc = "\n# As drawn\n"]
+#[doc = include_str!("../gallery/fleet.svg")]
 #[derive(Debug, Clone)]
 pub struct FleetChart<'a> {
     as_of: Date,
@@ -143,7 +145,7 @@ impl<'a> FleetChart<'a> {
             title: format!("{title}, as of {}", self.as_of),
             description: words::description(self),
         };
-        Ok(Svg::assemble(&drawn, &about))
+        Ok(Svg::assemble(&drawn, about))
     }
 }
 

@@ -46,6 +46,8 @@ use what_if::Beside;
 /// assert!(svg.as_str().contains("inlet invert"));
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
+#[doc = "\n# As drawn\n"]
+#[doc = include_str!("../gallery/forecast.svg")]
 #[derive(Debug, Clone)]
 pub struct ForecastChart<'a> {
     subject: Subject<'a>,
@@ -248,7 +250,7 @@ impl<'a> ForecastChart<'a> {
             title: format!("{title}: forecast as of {}", self.subject.as_of),
             description: words.description().to_owned(),
         };
-        Ok(Svg::assemble(&drawn, &about))
+        Ok(Svg::assemble(&drawn, about))
     }
 
     /// The layers of the plot, each over the one before, and the key to them.
@@ -283,7 +285,9 @@ impl<'a> ForecastChart<'a> {
         }
         let readings = self.subject.readings.iter().map(|taken| marks::place(frame, &self.subject, taken));
         let level = fitted.iter().flat_map(|fitted| fitted.level(frame));
-        let drawn: Vec<Point> = readings.chain(level).collect();
+        let bar = forecast.iter().flat_map(|forecast| crossing::outstanding(frame, forecast, self.coverage));
+        let today = (frame.x.at(0.0), frame.y.at(frame.threshold_in));
+        let drawn: Vec<Point> = readings.chain(level).chain(bar).chain([today]).collect();
         axes::action_name(canvas, frame, self.subject.action_freeboard, self.units, &drawn)?;
         words.key(canvas, frame, beside, fitted.is_some_and(|fitted| fitted.is_named()))
     }

@@ -45,6 +45,8 @@ const FARTHEST_END: f64 = 40.0;
 /// assert!(told.find("AF-18").ok_or("no AF-18")? < told.find("AF-04").ok_or("no AF-04")?);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
+#[doc = "\n# As drawn\n"]
+#[doc = include_str!("../gallery/ladder.svg")]
 #[derive(Debug, Clone)]
 pub struct LadderChart<'a> {
     as_of: Date,
@@ -131,7 +133,7 @@ impl<'a> LadderChart<'a> {
             title: words::heading(self, from, pits.len()),
             description: words::description(self, pits),
         };
-        Ok(Svg::assemble(&drawn, &about))
+        Ok(Svg::assemble(&drawn, about))
     }
 
     /// The end of the scale: that of the latest range, within reason.

@@ -22,6 +22,8 @@ mod exhibit;
 mod fleet_chart;
 mod font;
 mod forecast_chart;
+#[cfg(test)]
+mod hard_cases;
 mod ladder_chart;
 mod line_check_chart;
 mod load_test_chart;

@@ -46,6 +46,8 @@ use soaklife::quantity::Units;
 /// assert!(chart.svg()?.as_str().contains("above the line, in"));
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
+#[doc = "\n# As drawn\n"]
+#[doc = include_str!("../gallery/line-check.svg")]
 #[derive(Debug, Clone)]
 pub struct LineCheckChart {
     residuals: Residuals,
@@ -128,7 +130,7 @@ impl LineCheckChart {
             title: format!("{title}: what the line leaves over, as of {}", self.as_of),
             description: words::description(self),
         };
-        Ok(Svg::assemble(&drawn, &about))
+        Ok(Svg::assemble(&drawn, about))
     }
 }
 

@@ -40,6 +40,8 @@ use soaklife::quantity::Units;
 /// assert!(svg.as_str().contains("hours since 2026-05-05 08:00") && svg.as_str().contains("inlet invert"));
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
+#[doc = "\n# As drawn\n"]
+#[doc = include_str!("../gallery/load-test.svg")]
 #[derive(Debug, Clone)]
 pub struct LoadTestChart<'a> {
     test: &'a LoadTest,
@@ -162,7 +164,7 @@ impl<'a> LoadTestChart<'a> {
             title: words.heading(&self.title),
             description: words.description().to_owned(),
         };
-        Ok(Svg::assemble(&drawn, &about))
+        Ok(Svg::assemble(&drawn, about))
     }
 }
 

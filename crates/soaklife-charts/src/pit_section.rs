@@ -43,6 +43,8 @@ use soaklife::{Coverage, Forecast, History, Pit, Reading};
 /// assert!(svg.as_str().contains("56 in of freeboard") && svg.as_str().contains("6 ft across"));
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
+#[doc = "\n# As drawn\n"]
+#[doc = include_str!("../gallery/section.svg")]
 #[derive(Debug, Clone)]
 pub struct PitSection {
     subject: Subject,
@@ -190,7 +192,7 @@ impl PitSection {
             title: words.heading(self.subject.as_of),
             description: words.description().to_owned(),
         };
-        Ok(Svg::assemble(&drawn, &about))
+        Ok(Svg::assemble(&drawn, about))
     }
 }
 

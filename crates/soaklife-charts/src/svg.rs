@@ -1,16 +1,16 @@
-//! The drawing as a document, and the picture made of it.
+//! The drawing as a document, and the pictures and pages made of it.
+
+mod pdf;
+mod physical_size;
 
 use crate::font;
-use crate::theme;
 use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{Options, Tree, fontdb};
 use soaklife::Pit;
 use soaklife::quantity::as_inches;
+use std::ops::RangeInclusive;
 use std::sync::Arc;
 use thiserror::Error;
-
-/// Widest PNG, pixels: larger ones are surely a slip.
-const LARGEST_PIXELS: f64 = 20_000.0;
 
 /// A finished drawing.
 ///
@@ -27,9 +27,10 @@ const LARGEST_PIXELS: f64 = 20_000.0;
 /// assert_eq!(svg, chart.svg()?); // the same bytes every time
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Svg {
     text: String,
+    about: Description,
 }
 
 /// Why a figure cannot be drawn.
@@ -62,7 +63,7 @@ pub enum ChartError {
         found_in: f64,
     },
     /// The resolution is not usable.
-    #[error("{found} dots per inch cannot be drawn: give 20 to 2400")]
+    #[error("{found} dots per inch cannot be drawn: give 20 to 1200; 300 is as fine as most printers")]
     Resolution {
         /// Dots per inch given.
         found: f64,
@@ -70,7 +71,7 @@ pub enum ChartError {
 }
 
 /// What is known of a drawing besides its marks.
-#[derive(Debug)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Description {
     /// Width and height in points.
     pub(crate) size: (f64, f64),
@@ -79,8 +80,15 @@ pub(crate) struct Description {
 }
 
 impl Svg {
+    /// Dots per inch of a PNG: coarser ones cannot be read, and finer ones take gigabytes where no printer is as fine.
+    ///
+    /// ```
+    /// assert!(soaklife_charts::Svg::RESOLUTIONS.contains(&300.0));
+    /// ```
+    pub const RESOLUTIONS: RangeInclusive<f64> = 20.0..=1200.0;
+
     /// Makes a document of what the drawing backend wrote in tenths of a point.
-    pub(crate) fn assemble(drawn: &str, about: &Description) -> Self {
+    pub(crate) fn assemble(drawn: &str, about: Description) -> Self {
         let body = drawn.find('>').and_then(|end| drawn.get(end + 1..)).unwrap_or_default();
         let body = body.trim_start().trim_end().trim_end_matches("</svg>");
         let (width, height) = about.size;
@@ -92,7 +100,7 @@ impl Svg {
             width * 10.0,
             height * 10.0
         );
-        Self { text }
+        Self { text, about }
     }
 
     /// The document; its viewBox is in tenths of a point, its width and height in points.
@@ -115,17 +123,13 @@ impl Svg {
 
     /// Width and height in points.
     pub(crate) fn size(&self) -> (f64, f64) {
-        let side = |name: &str| {
-            let (_, rest) = self.text.split_once(name)?;
-            rest.split_once("pt\"")?.0.parse().ok()
-        };
-        (side(" width=\"").unwrap_or(theme::WIDTH), side(" height=\"").unwrap_or(theme::WIDTH))
+        self.about.size
     }
 
-    /// The drawing as a PNG with so many dots per inch; only the bundled font is used.
+    /// The drawing as a PNG with so many dots per inch, which the file states; only the bundled font is used.
     ///
     /// # Errors
-    /// [`ChartError::Resolution`] unless it lies in 20–2400; [`ChartError::Drawing`].
+    /// [`ChartError::Resolution`] unless it is one of [`Svg::RESOLUTIONS`]; [`ChartError::Drawing`].
     ///
     /// ```
     /// # use jiff::civil::date;
@@ -140,24 +144,34 @@ impl Svg {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     pub fn to_png(&self, dpi: f64) -> Result<Vec<u8>, ChartError> {
-        if !(20.0..=2400.0).contains(&dpi) {
+        if !Self::RESOLUTIONS.contains(&dpi) {
             return Err(ChartError::Resolution { found: dpi });
         }
-        let refused = |reason: String| ChartError::Drawing { reason };
-        let tree = Tree::from_str(&self.text, &options()).map_err(|error| refused(error.to_string()))?;
+        let tree = self.tree()?;
         // usvg reads points at 96 to the inch.
         let scale = dpi / 96.0;
-        let pixels = |length: f32| (f64::from(length) * scale).round().clamp(1.0, LARGEST_PIXELS) as u32;
+        let pixels = |length: f32| (f64::from(length) * scale).round().max(1.0) as u32;
         let mut pixmap = Pixmap::new(pixels(tree.size().width()), pixels(tree.size().height()))
-            .ok_or_else(|| refused("the picture is too large".to_owned()))?;
+            .ok_or_else(|| refused("the picture is too large"))?;
         resvg::render(&tree, Transform::from_scale(scale as f32, scale as f32), &mut pixmap.as_mut());
-        pixmap.encode_png().map_err(|error| refused(error.to_string()))
+        let png = pixmap.encode_png().map_err(refused)?;
+        Ok(physical_size::stated(&png, dpi))
     }
+
+    /// The drawing as it is read again.
+    fn tree(&self) -> Result<Tree, ChartError> {
+        Tree::from_str(&self.text, &options()).map_err(refused)
+    }
+}
+
+/// Why a library did not do its part.
+pub(crate) fn refused(reason: impl std::fmt::Display) -> ChartError {
+    ChartError::Drawing { reason: reason.to_string() }
 }
 
 /// No stick reaches farther, and no axis could be read.
 pub(crate) fn refuse_undrawable_depth(pit: &Pit) -> Result<(), ChartError> {
-    const DRAWABLE_IN: std::ops::RangeInclusive<f64> = 0.01..=1.2e6;
+    const DRAWABLE_IN: RangeInclusive<f64> = 0.01..=1.2e6;
     let (inlet, effective) = (as_inches(pit.inlet_depth()), as_inches(pit.effective_depth()));
     match [effective, inlet + effective].into_iter().find(|depth| !DRAWABLE_IN.contains(depth)) {
         Some(found_in) => Err(ChartError::Depth { found_in }),

@@ -1,9 +1,12 @@
 //! The command line: every verb, its options and its examples.
 
+use crate::picture::{Picture, USUAL_DPI};
 use crate::said::{
     parse_action_freeboard, parse_bedrooms, parse_common_factor, parse_cost_spread, parse_coverage,
-    parse_depth, parse_diameter, parse_horizon, parse_metered_flow, parse_occupants, parse_reduction,
+    parse_depth, parse_diameter, parse_dpi, parse_horizon, parse_metered_flow, parse_occupants,
+    parse_reduction,
 };
+use clap::builder::{PathBufValueParser, TypedValueParser as _};
 use clap::{ArgGroup, Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 use soaklife::Coverage;
@@ -96,12 +99,17 @@ or a vacuum breaker at the tap.
 
 {EXIT_CODES}"))]
     Loadtest(LoadTestArgs),
-    /// Draw the forecast of one pit
-    #[command(after_help = "\
+    /// Draw a figure of one pit, or all pits by urgency
+    #[command(after_help = format!("\
 Examples:
   soaklife chart home H-1 -o h-1.svg
   soaklife chart fixtures/logbooks/alder-fork AF-01 --as-of 2026-06-30 -o af-01.png --dpi 300
-  soaklife chart home H-1 --occupants 6 --from 2027-06 -o six-people.svg")]
+  soaklife chart home H-1 --occupants 6 --from 2027-06 -o six-people.pdf
+  soaklife chart home H-1 --figure section -o section.svg
+  soaklife chart home H-1 --figure line-check -o line-check.svg
+  soaklife chart fixtures/logbooks/alder-fork --figure ladder --as-of 2026-06-30 -o ladder.pdf
+
+{EXIT_CODES}"))]
     Chart(ChartArgs),
     /// One page for an inspector's report: answer, chart, readings, what it rests on, cautions, room to sign
     #[command(after_help = format!("\
@@ -255,9 +263,8 @@ pub(crate) struct ForecastArgs {
     /// Write to this file instead of the screen
     #[arg(short, long, value_name = "FILE")]
     pub(crate) output: Option<PathBuf>,
-    /// Also draw the chart of the one pit asked for, to this .svg or .png file
-    #[arg(long, value_name = "FILE")]
-    pub(crate) chart: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) picture: PictureArgs,
     /// Print the JSON Schema of `--format json` and do nothing else
     #[arg(long)]
     pub(crate) json_schema: bool,
@@ -289,9 +296,8 @@ pub(crate) struct LoadTestArgs {
     /// Write to this file instead of the screen
     #[arg(short, long, value_name = "FILE")]
     pub(crate) output: Option<PathBuf>,
-    /// Also draw the levels and the water added, hour by hour, to this .svg or .png file
-    #[arg(long, value_name = "FILE")]
-    pub(crate) chart: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) picture: PictureArgs,
     /// Print the JSON Schema of `--format json` and do nothing else
     #[arg(long)]
     pub(crate) json_schema: bool,
@@ -301,18 +307,49 @@ pub(crate) struct LoadTestArgs {
 pub(crate) struct ChartArgs {
     /// Folder of the logbook
     pub(crate) folder: PathBuf,
-    /// Identifier of the pit
-    pub(crate) pit: String,
+    /// The pit to draw; a ladder takes any number [default: all]
+    pub(crate) pits: Vec<String>,
+    /// What to draw
+    #[arg(long, value_enum, default_value_t = FigureArg::Forecast)]
+    pub(crate) figure: FigureArg,
     #[command(flatten)]
     pub(crate) question: QuestionArgs,
     #[command(flatten)]
     pub(crate) what_if: WhatIfArgs,
-    /// The picture: its name ends in .svg or .png
-    #[arg(short, long, value_name = "FILE")]
-    pub(crate) output: PathBuf,
-    /// Dots per inch of a .png
-    #[arg(long, value_name = "NUMBER", default_value_t = 200.0)]
+    /// The picture: its name ends in .svg, .png or .pdf
+    #[arg(short, long, value_name = "FILE", value_parser = picture())]
+    pub(crate) output: Picture,
+    /// Dots per inch of a .png, 20 to 1200
+    #[arg(long, value_name = "NUMBER", default_value_t = USUAL_DPI, value_parser = parse_dpi, allow_hyphen_values = true)]
     pub(crate) dpi: f64,
+}
+
+/// A figure of `chart`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum FigureArg {
+    /// Readings, level and bands in the years ahead, and when the inlet is reached
+    Forecast,
+    /// The pit to scale with its level then and now
+    Section,
+    /// What a straight line through the readings leaves over, by date and against the normal distribution
+    LineCheck,
+    /// Years to the inlet of every pit, the soonest first
+    Ladder,
+}
+
+/// A picture beside what is told.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct PictureArgs {
+    /// Also draw it, to this .svg, .png or .pdf file
+    #[arg(long, value_name = "FILE", value_parser = picture())]
+    pub(crate) chart: Option<Picture>,
+    /// Dots per inch of a .png, 20 to 1200
+    #[arg(long, value_name = "NUMBER", default_value_t = USUAL_DPI, requires = "chart", value_parser = parse_dpi, allow_hyphen_values = true)]
+    pub(crate) dpi: f64,
+}
+
+fn picture() -> impl clap::builder::TypedValueParser<Value = Picture> {
+    PathBufValueParser::new().try_map(Picture::named)
 }
 
 #[derive(Debug, ClapArgs)]
@@ -365,9 +402,8 @@ pub(crate) struct BacktestArgs {
     /// Write to this file instead of the screen
     #[arg(short, long, value_name = "FILE")]
     pub(crate) output: Option<PathBuf>,
-    /// Also draw how often ranges held, to this .svg or .png file
-    #[arg(long, value_name = "FILE")]
-    pub(crate) chart: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) picture: PictureArgs,
     /// Print the JSON Schema of `--format json` and do nothing else
     #[arg(long)]
     pub(crate) json_schema: bool,
@@ -432,9 +468,8 @@ pub(crate) struct BudgetArgs {
     /// Write to this file instead of the screen
     #[arg(short, long, value_name = "FILE")]
     pub(crate) output: Option<PathBuf>,
-    /// Also draw it, to this .svg or .png file
-    #[arg(long, value_name = "FILE")]
-    pub(crate) chart: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) picture: PictureArgs,
     /// Print the JSON Schema of `--format json` and do nothing else
     #[arg(long)]
     pub(crate) json_schema: bool,
@@ -444,7 +479,7 @@ pub(crate) struct BudgetArgs {
 }
 
 /// What is asked of a forecast.
-#[derive(Debug, ClapArgs)]
+#[derive(Debug, Clone, ClapArgs)]
 pub(crate) struct QuestionArgs {
     /// Day of the forecast [default: today]
     #[arg(long, value_name = "DATE")]

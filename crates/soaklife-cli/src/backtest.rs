@@ -5,16 +5,16 @@ mod json;
 mod text;
 
 use crate::args::{BacktestArgs, Format};
-use crate::chart;
 use crate::every_pit;
 use crate::forecast::answer::{open_fleet, read, today, unknown};
 use crate::learn::{self, PartsLeftOut};
 use crate::output::{Failure, Outcome, Run, cores, deliver, say};
+use crate::picture::titled_by_folder;
 use jiff::civil::Date;
 use soaklife::backtest::{Backtest, Plan, Replays};
 use soaklife::quantity::Units;
 use soaklife::trend::absorption::Hypotheses;
-use soaklife_charts::CoverageChart;
+use soaklife_charts::{CoverageChart, Svg};
 use soaklife_records::{Entry, Findings, Fleet, Stretch};
 use std::num::NonZeroUsize;
 use std::path::Path;
@@ -37,8 +37,8 @@ pub(crate) fn run(args: &BacktestArgs) -> Run {
         None
     };
     let (backtest, found) = replay(&fleet, threads, &plan(args, as_of), parts.as_ref(), &args.pits)?;
-    if let Some(file) = &args.chart {
-        draw(&backtest, folder, file)?;
+    if let Some(picture) = &args.picture.chart {
+        picture.write(&svg(&backtest, folder)?, args.picture.dpi)?;
     }
     let units = args.units.map_or(fleet.units(), Units::from);
     let told = match args.format {
@@ -108,13 +108,9 @@ fn check_names(fleet: &Fleet, threads: NonZeroUsize, named: &[String], folder: &
     }
 }
 
-fn draw(backtest: &Backtest, folder: &Path, file: &Path) -> Result<(), Failure> {
-    let name = folder.file_name().map_or(String::new(), |name| format!("{}: ", name.to_string_lossy()));
-    let title = format!("{name}did the ranges hold?");
-    chart::write(file, chart::USUAL_DPI, || {
-        CoverageChart::new(backtest)
-            .titled(title)
-            .svg()
-            .map_err(|error| Failure::ReadOrWrite(format!("{} cannot be drawn: {error}", file.display())))
-    })
+fn svg(backtest: &Backtest, folder: &Path) -> Result<Svg, Failure> {
+    CoverageChart::new(backtest)
+        .titled(titled_by_folder(folder, "did the ranges hold?"))
+        .svg()
+        .map_err(|error| Failure::ReadOrWrite(format!("the backtest cannot be drawn: {error}")))
 }

@@ -11,14 +11,16 @@ mod visits;
 mod walk;
 
 use crate::args::{BudgetArgs, Format};
-use crate::chart;
 use crate::output::{Failure, Outcome, Run, deliver, say};
+use crate::picture::titled_by_folder;
 use outlook::Outlook;
 use soaklife::fleet::Candidate;
 use soaklife::wording::counted;
-use soaklife_charts::FleetChart;
+use soaklife_charts::{FleetChart, Svg};
 use std::path::Path;
 use walk::Walked;
+
+pub(crate) use walk::urgency;
 
 /// The published schema of `--format json`.
 const JSON_SCHEMA: &str = include_str!("../schema/budget-1.json");
@@ -30,8 +32,8 @@ pub(crate) fn run(args: &BudgetArgs) -> Run {
     };
     let walked = walk::walk(folder, args)?;
     let outlook = Outlook::of(walked.budget.whole());
-    if let Some(file) = &args.chart {
-        draw(&walked, &outlook, folder, file)?;
+    if let Some(picture) = &args.picture.chart {
+        picture.write(&svg(&walked, &outlook, folder)?, args.picture.dpi)?;
     }
     if let Some(file) = &args.visit_list {
         deliver(visit_list::csv(&walked)?.as_bytes(), Some(file))?;
@@ -55,18 +57,15 @@ pub(crate) fn run(args: &BudgetArgs) -> Run {
     Ok(if walked.without_forecast > 0 || walked.has_errors { Outcome::DataProblems } else { Outcome::Done })
 }
 
-fn draw(walked: &Walked, outlook: &Outlook, folder: &Path, file: &Path) -> Result<(), Failure> {
-    let name = folder.file_name().map_or(String::new(), |name| format!("{}: ", name.to_string_lossy()));
+fn svg(walked: &Walked, outlook: &Outlook, folder: &Path) -> Result<Svg, Failure> {
     let visits: Vec<&Candidate> = walked.visits.visits().into_iter().map(|(_, pit)| pit).collect();
     let visits = with_something_to_show(visits);
-    chart::write(file, chart::USUAL_DPI, || {
-        FleetChart::new(walked.as_of, walked.budget.whole().pits(), &outlook.in_years)
-            .titled(format!("{name}replacements ahead"))
-            .in_currency(&walked.currency)
-            .with_urgent(&visits)
-            .svg()
-            .map_err(|error| Failure::ReadOrWrite(format!("{} cannot be drawn: {error}", file.display())))
-    })
+    FleetChart::new(walked.as_of, walked.budget.whole().pits(), &outlook.in_years)
+        .titled(titled_by_folder(folder, "replacements ahead"))
+        .in_currency(&walked.currency)
+        .with_urgent(&visits)
+        .svg()
+        .map_err(|error| Failure::ReadOrWrite(format!("the budget cannot be drawn: {error}")))
 }
 
 /// The visits of which a chart shows a range. Pits at their inlets have none: where they are many, they give way.

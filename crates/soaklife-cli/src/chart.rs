@@ -1,59 +1,57 @@
-//! `soaklife chart`: the forecast of one pit as a picture.
+//! `soaklife chart`: a figure of one pit, or the ladder of many.
 
-use crate::args::ChartArgs;
+use crate::args::{ChartArgs, FigureArg, QuestionArgs};
+use crate::budget::urgency;
 use crate::forecast::answer::{Answer, Asked};
-use crate::output::{Failure, Outcome, Run, deliver, say};
-use soaklife_charts::{ForecastChart, Svg};
-use std::path::Path;
-
-/// Dots per inch of a PNG unless asked otherwise.
-pub(crate) const USUAL_DPI: f64 = 200.0;
+use crate::output::{Failure, Outcome, Run, say};
+use crate::picture::folder_name;
+use soaklife::fleet::Candidate;
+use soaklife::forecast::Method;
+use soaklife::quantity::Length;
+use soaklife::wording::counted;
+use soaklife::{Forecast, History};
+use soaklife_charts::{ChartError, ForecastChart, LadderChart, LineCheckChart, PitSection, Svg};
+use soaklife_records::PitRecord;
 
 pub(crate) fn run(args: &ChartArgs) -> Run {
+    if args.figure != FigureArg::Forecast && args.what_if.is_asked() {
+        return Err(Failure::Usage("What if is drawn by --figure forecast alone.".to_owned()));
+    }
+    if args.figure == FigureArg::Ladder {
+        return ladder(args);
+    }
+    let [pit] = &args.pits[..] else {
+        let message =
+            "This figure shows one pit: name it after the folder. A ladder shows many: --figure ladder";
+        return Err(Failure::Usage(message.to_owned()));
+    };
     let asked = Asked::open_with(&args.folder, &args.question, Some(&args.what_if))?;
-    let answer = asked.answer_of(&args.pit)?;
-    draw(&asked, &answer, &args.output, args.dpi)?;
+    let answer = asked.answer_of(pit)?;
+    let drawing = match args.figure {
+        FigureArg::Section => section(&asked, &answer)?,
+        FigureArg::LineCheck => line_check(&asked, &answer)?,
+        FigureArg::Forecast | FigureArg::Ladder => svg(&asked, &answer)?,
+    };
+    args.output.write(&drawing, args.dpi)?;
+    Ok(if args.figure == FigureArg::LineCheck { Outcome::Done } else { told_of(&answer) })
+}
+
+/// Says what a figure of the forecast lacks.
+fn told_of(answer: &Answer<'_>) -> Outcome {
     if let Some(problem) = answer.problem() {
         say(&format!("The chart shows the readings alone: {problem}."));
-        return Ok(Outcome::DataProblems);
+        return Outcome::DataProblems;
     }
     if let Some(problem) = answer.problem_of_what_if() {
         say(&format!("The chart shows today's use alone; what if has no answer: {problem}."));
-        return Ok(Outcome::DataProblems);
+        return Outcome::DataProblems;
     }
-    Ok(Outcome::Done)
-}
-
-/// Draws the answer of one pit into a file whose name says the format.
-pub(crate) fn draw(asked: &Asked, answer: &Answer<'_>, file: &Path, dpi: f64) -> Result<(), Failure> {
-    write(file, dpi, || svg(asked, answer))
-}
-
-/// Writes a drawing into a file whose name says the format; it is not made for a name that says none.
-pub(crate) fn write(
-    file: &Path,
-    dpi: f64,
-    drawing: impl FnOnce() -> Result<Svg, Failure>,
-) -> Result<(), Failure> {
-    let extension = file.extension().and_then(|extension| extension.to_str()).map(str::to_ascii_lowercase);
-    let picture = match extension.as_deref() {
-        Some("svg") => drawing()?.as_str().as_bytes().to_vec(),
-        Some("png") => drawing()?.to_png(dpi).map_err(|error| Failure::Usage(error.to_string()))?,
-        _ => {
-            let name = file.display();
-            return Err(Failure::Usage(format!(
-                "{name}: a chart is written as .svg or .png; end the name in one of them"
-            )));
-        }
-    };
-    deliver(&picture, Some(file))
+    Outcome::Done
 }
 
 /// The chart of one pit's answer.
 pub(crate) fn svg(asked: &Asked, answer: &Answer<'_>) -> Result<Svg, Failure> {
-    let no_chart = |reason: String| Failure::ReadOrWrite(format!("{} cannot be drawn: {reason}", answer.id));
-    let history = answer.record.map(soaklife_records::PitRecord::history);
-    let history = history.ok_or_else(|| no_chart(answer.problem().unwrap_or_default().to_owned()))?;
+    let history = history(answer)?;
     let chart = match &answer.forecast {
         Ok(forecast) => match answer.told_what_if() {
             Some(other) => ForecastChart::new(forecast, history)
@@ -62,10 +60,69 @@ pub(crate) fn svg(asked: &Asked, answer: &Answer<'_>) -> Result<Svg, Failure> {
         },
         Err(reason) => ForecastChart::of_readings(history, asked.as_of(), reason),
     };
-    chart
-        .titled(answer.title())
-        .in_units(asked.units())
-        .covering(asked.coverage())
-        .svg()
-        .map_err(|error| no_chart(error.to_string()))
+    let chart = chart.titled(answer.title()).in_units(asked.units()).covering(asked.coverage());
+    chart.svg().map_err(|error| undrawn(answer, &error))
+}
+
+fn section(asked: &Asked, answer: &Answer<'_>) -> Result<Svg, Failure> {
+    let history = history(answer)?;
+    let section = match &answer.forecast {
+        Ok(forecast) => PitSection::new(forecast, history),
+        Err(_) => PitSection::of_readings(history, asked.as_of()),
+    };
+    let section = section.titled(answer.title()).in_units(asked.units());
+    section.svg().map_err(|error| undrawn(answer, &error))
+}
+
+/// Whatever the method asked for, it is a line that is checked.
+fn line_check(asked: &Asked, answer: &Answer<'_>) -> Result<Svg, Failure> {
+    let by_line = Forecast::of(history(answer)?, &answer.question.by(Method::Line));
+    let no_line = |reason: String| Failure::Usage(format!("{} has no line to check: {reason}", answer.id));
+    let forecast = by_line.map_err(|reason| no_line(reason.to_string()))?;
+    let chart = LineCheckChart::new(&forecast).ok_or_else(|| no_line("it stands at its inlet".to_owned()))?;
+    let chart = chart.titled(answer.title()).in_units(asked.units());
+    chart.svg().map_err(|error| undrawn(answer, &error))
+}
+
+fn history<'l>(answer: &Answer<'l>) -> Result<&'l History, Failure> {
+    let no_pit = || undrawn(answer, &answer.problem().unwrap_or_default());
+    answer.record.map(PitRecord::history).ok_or_else(no_pit)
+}
+
+fn undrawn(answer: &Answer<'_>, reason: &dyn std::fmt::Display) -> Failure {
+    Failure::ReadOrWrite(format!("{} cannot be drawn: {reason}", answer.id))
+}
+
+/// The pits named, or all, the soonest at its inlet first.
+fn ladder(args: &ChartArgs) -> Run {
+    if args.question.action_freeboard.is_some_and(|freeboard| freeboard > Length::default()) {
+        let message = "A ladder tells the years to the inlet itself: leave out --action-freeboard";
+        return Err(Failure::Usage(message.to_owned()));
+    }
+    // Not the freeboards at which their owners act: one scale for all.
+    let question = QuestionArgs { action_freeboard: Some(Length::default()), ..args.question.clone() };
+    let asked = Asked::open(&args.folder, &question)?;
+    let all: Vec<String> = asked.logbook().entries().iter().map(|entry| entry.id().to_owned()).collect();
+    let named = if args.pits.is_empty() { &all } else { &args.pits };
+    let (mut pits, mut silent) = (Vec::new(), 0);
+    for id in named {
+        let answer = asked.answer_of(id)?;
+        match (answer.record, &answer.forecast) {
+            (Some(record), Ok(forecast)) => pits.push(urgency(record, forecast, asked.as_of())),
+            _ => silent += 1,
+        }
+    }
+    let pits: Vec<&Candidate> = pits.iter().collect();
+    let chart = LadderChart::new(asked.as_of(), &pits).titled(folder_name(&args.folder));
+    let undrawn = |error: ChartError| Failure::ReadOrWrite(format!("the ladder cannot be drawn: {error}"));
+    let pages = chart.pages().map_err(undrawn)?;
+    args.output.write_pages(&pages, args.dpi)?;
+    if pages.len() > 1 && !args.output.has_pages() {
+        say(&format!("The picture shows the first of {} pages; a .pdf holds them all.", pages.len()));
+    }
+    if silent > 0 {
+        say(&format!("{} without a forecast not drawn.", counted(silent, "pit")));
+    }
+    let is_whole = silent == 0 && !asked.logbook().has_errors();
+    Ok(if is_whole { Outcome::Done } else { Outcome::DataProblems })
 }

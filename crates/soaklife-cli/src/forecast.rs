@@ -31,7 +31,7 @@ pub(crate) fn run(args: &ForecastArgs) -> Run {
         let message = "A what-if is asked of pits by name: put one or more after the folder.";
         return Err(Failure::Usage(message.to_owned()));
     }
-    let tally = if args.pits.is_empty() && args.chart.is_none() {
+    let tally = if args.pits.is_empty() && args.picture.chart.is_none() {
         fleet::run(folder, args)?
     } else {
         named_pits(folder, args)?
@@ -53,8 +53,11 @@ pub(crate) fn run(args: &ForecastArgs) -> Run {
 fn named_pits(folder: &Path, args: &ForecastArgs) -> Result<Tally, Failure> {
     let asked = Asked::open_with(folder, &args.question, Some(&args.what_if))?;
     let answers = asked.answers(&args.pits)?;
-    if let Some(file) = &args.chart {
-        draw(&asked, &answers, file)?;
+    if let Some(picture) = &args.picture.chart {
+        let [only] = &answers[..] else {
+            return Err(Failure::Usage("--chart draws one pit: name the pit".to_owned()));
+        };
+        picture.write(&chart::svg(&asked, only)?, args.picture.dpi)?;
     }
     let told = match args.format {
         Format::Text => match &answers[..] {
@@ -72,11 +75,4 @@ fn named_pits(folder: &Path, args: &ForecastArgs) -> Result<Tally, Failure> {
     let is_silent = |answer: &&Answer<'_>| answer.problem().or_else(|| answer.problem_of_what_if()).is_some();
     let without_answer = answers.iter().filter(is_silent).count();
     Ok(Tally { pits: answers.len(), without_answer, has_errors: asked.logbook().has_errors() })
-}
-
-fn draw(asked: &Asked, answers: &[Answer<'_>], file: &Path) -> Result<(), Failure> {
-    let [only] = answers else {
-        return Err(Failure::Usage("--chart draws one pit: name the pit".to_owned()));
-    };
-    chart::draw(asked, only, file, chart::USUAL_DPI)
 }

@@ -8,7 +8,6 @@ mod text;
 mod told;
 
 use crate::args::{Format, LoadTestArgs};
-use crate::chart;
 use crate::forecast::answer::{read, today, unknown};
 use crate::output::{Failure, Outcome, Run, deliver, say};
 use jiff::civil::Date;
@@ -50,8 +49,8 @@ pub(crate) fn run(args: &LoadTestArgs) -> Run {
     };
     let test = chosen(&logbook, record, args.date, as_of)?;
     let tested = Tested::new(record, test, args.units.map_or(logbook.units(), Units::from), as_of);
-    if let Some(file) = &args.chart {
-        chart::write(file, chart::USUAL_DPI, || tested.svg())?;
+    if let Some(picture) = &args.picture.chart {
+        picture.write(&tested.svg()?, args.picture.dpi)?;
     }
     let told = match args.format {
         Format::Text => text::text(&tested),

@@ -15,6 +15,7 @@ mod learn;
 mod load_test;
 mod log;
 mod output;
+mod picture;
 mod report;
 mod said;
 mod typical;

@@ -3,6 +3,7 @@
 use soaklife::Coverage;
 use soaklife::fleet::CommonFactor;
 use soaklife::quantity::{Length, VolumeRate, as_gallons_per_day, as_inches};
+use soaklife_charts::Svg;
 use soaklife_records::measure::{parse_flow, parse_length};
 
 /// A depth below the rim: zero or more.
@@ -65,6 +66,12 @@ pub(crate) fn parse_coverage(text: &str) -> Result<Coverage, String> {
     Coverage::new(share).map_err(|error| error.to_string())
 }
 
+/// Dots per inch of a picture.
+pub(crate) fn parse_dpi(text: &str) -> Result<f64, String> {
+    let rule = "write 20 to 1200 dots per inch; 300 is as fine as most printers";
+    number(text, |dpi| Svg::RESOLUTIONS.contains(&dpi), rule)
+}
+
 /// A shared error of all chances, as a share of them.
 pub(crate) fn parse_common_factor(text: &str) -> Result<CommonFactor, String> {
     let share = number(text, |_| true, "write a share from 0 to 0.25, as in 0.1 for 10 %")?;
@@ -102,6 +109,14 @@ mod tests {
         assert_eq!(parse_coverage("0.8"), Ok(Coverage::EIGHTY));
         for wrong in ["80", "0", "1", "0.999", "0.001", "nan"] {
             assert!(parse_coverage(wrong).is_err(), "{wrong:?}");
+        }
+    }
+
+    #[test]
+    fn dots_per_inch_are_those_that_can_be_drawn() {
+        assert_eq!((parse_dpi("20"), parse_dpi("1200")), (Ok(20.0), Ok(1200.0)));
+        for wrong in ["0", "19", "1201", "nan", "300dpi"] {
+            assert!(parse_dpi(wrong).is_err(), "{wrong:?}");
         }
     }
 

@@ -104,7 +104,7 @@ pub fn about_years(years: f64, width: f64) -> String {
     }
 }
 
-/// A range of years, rounded outward to a step that suits its width: "4 to 10 years".
+/// A range of years, rounded outward to a step that suits its width, below ten years to whole ones: "4 to 10 years".
 ///
 /// ```
 /// assert_eq!(soaklife::wording::years_range(4.2, 9.6), "4 to 10 years");
@@ -112,7 +112,9 @@ pub fn about_years(years: f64, width: f64) -> String {
 #[must_use]
 pub fn years_range(earliest: f64, latest: f64) -> String {
     let step = step(latest - earliest);
-    let (low, high) = ((earliest / step).floor() * step, (latest / step).ceil() * step);
+    // Two years and none are not the same to whoever must act, however late the range ends.
+    let fine = if earliest < 10.0 { step.min(1.0) } else { step };
+    let (low, high) = ((earliest / fine).floor() * fine, (latest / step).ceil() * step);
     if high <= 0.0 {
         return "now".to_owned();
     }
@@ -174,6 +176,7 @@ mod tests {
         assert_eq!(years_range(4.2, 9.6), "4 to 10 years");
         assert_eq!(years_range(4.7, 5.4), "4.5 to 5.5 years");
         assert_eq!(years_range(12.0, 41.0), "10 to 45 years");
+        assert_eq!(years_range(2.5, 24.0), "2 to 25 years");
         assert_eq!(years_range(0.0, 0.0), "now");
     }
 

@@ -1,7 +1,7 @@
 //! What is drawn, read back from the SVG.
 
 use super::*;
-use crate::drawn_text::{assert_texts_are_apart, number};
+use crate::drawn_text::{assert_texts_are_apart, number, texts};
 use jiff::civil::date;
 use resvg::usvg::roxmltree::Document;
 use soaklife::backtest::{Plan, Tally};
@@ -52,6 +52,41 @@ fn the_words_say_what_held_and_stay_apart() {
     assert!(svg.as_str().contains("line 42, rank 123456"));
     assert_texts_are_apart(&svg);
     assert_eq!(svg, CoverageChart::new(&two).titled("alder-fork").svg().unwrap());
+}
+
+#[test]
+fn title_and_description_say_what_is_drawn() {
+    let svg =
+        CoverageChart::new(&scored(&[(Method::Line, [50, 80, 90], 100)])).titled("alder-fork").svg().unwrap();
+    let document = Document::parse(svg.as_str()).unwrap();
+    let text = |name| {
+        let node = document.descendants().find(|node| node.has_tag_name(name)).unwrap();
+        node.text().unwrap().to_owned()
+    };
+    assert!(
+        text("title").starts_with("alder-fork") && text("title").ends_with("as of 2026-06-30"),
+        "{}",
+        text("title")
+    );
+    assert!(text("desc").contains("80 of 100"), "{}", text("desc"));
+}
+
+/// A count that is cut off is a count that is wrong.
+#[test]
+fn the_counts_of_three_methods_are_whole() {
+    let three = |of: [usize; 3]| {
+        let methods = Method::ALL.into_iter().zip(of).map(|(method, of)| (method, [0; 3], of));
+        let svg = CoverageChart::new(&scored(&methods.collect::<Vec<_>>())).svg().unwrap();
+        texts(&svg)
+    };
+    for (of, told) in [
+        ([40, 40, 40], "40 readings"),
+        ([208, 198, 197], "absorption 208, line 198, rank 197"),
+        ([100_000, 99_000, 98_000], "readings: 100000, 99000, 98000"),
+    ] {
+        let texts = three(of);
+        assert_eq!(texts.iter().filter(|text| *text == told).count(), 4, "{told:?} in {texts:?}");
+    }
 }
 
 #[test]

@@ -48,18 +48,31 @@ pub(super) fn panel(
 ) -> Result<(), ChartError> {
     let name = lettering(theme::TEXT_SIZE, theme::INK).bold();
     canvas.text(heading, (panel.left, panel.heading), name)?;
-    let rests_on = match scores {
-        [] => "no later reading to judge by".to_owned(),
-        [(_, _, only)] => counted(most(only), "reading"),
-        many => {
-            let counts = many.iter().map(|(method, _, score)| format!("{} {}", method.name(), most(score)));
-            format!("readings: {}", counts.collect::<Vec<_>>().join(", "))
-        }
-    };
     let small = lettering(theme::SMALL_SIZE, theme::QUIET_INK).aligned(Align::End);
     let room = panel.right - panel.left - name.width(heading) - 8.0;
-    let rests_on = font::fitted(&rests_on, room, small.size, small.weight);
-    canvas.text(&rests_on, (panel.right, panel.heading), small)
+    let told = rests_on(scores);
+    let fits = |words: &&String| small.width(words) <= room;
+    let shortest = told.last().map(|words| font::fitted(words, room, small.size, small.weight));
+    let words = told.iter().find(fits).cloned().or(shortest).unwrap_or_default();
+    canvas.text(&words, (panel.right, panel.heading), small)
+}
+
+/// How many readings the marks of a panel rest on: the fullest way to say it first, the shortest last.
+fn rests_on(scores: &[(Method, Mark, &LevelScore)]) -> Vec<String> {
+    let counts: Vec<usize> = scores.iter().map(|(_, _, score)| most(score)).collect();
+    match counts[..] {
+        [] => vec!["no later reading to judge by".to_owned()],
+        [first, ref others @ ..] if others.iter().all(|count| *count == first) => {
+            vec![counted(first, "reading")]
+        }
+        _ => {
+            let named = scores.iter().map(|(method, _, score)| format!("{} {}", method.name(), most(score)));
+            let named = named.collect::<Vec<_>>().join(", ");
+            // In the order of the key.
+            let bare = counts.iter().map(usize::to_string).collect::<Vec<_>>().join(", ");
+            vec![format!("readings: {named}"), named, format!("readings: {bare}")]
+        }
+    }
 }
 
 fn most(score: &LevelScore) -> usize {

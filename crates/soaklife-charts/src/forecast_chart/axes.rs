@@ -121,6 +121,7 @@ pub(super) fn action_name(
     units: Units,
     drawn: &[Point],
 ) -> Result<(), ChartError> {
+    const STRIDE: f64 = 6.0;
     if as_inches(action_freeboard) <= 0.0 {
         return Ok(());
     }
@@ -134,7 +135,11 @@ pub(super) fn action_name(
     };
     let (inlet, bottom) = (frame.y.at(frame.inlet_in), frame.y.at(0.0));
     let has_room = |at: &Point| (inlet + 8.0..=bottom - 2.0).contains(&at.1);
-    let places = || [(left, below), (left, above), (right, below)].into_iter().filter(has_room);
+    // At the left, or as near to it as nothing is in the way.
+    let strides = ((right - left) / STRIDE).max(0.0) as u32;
+    let along = |baseline| (1..=strides).map(move |count| (left + STRIDE * f64::from(count), baseline));
+    let at_left = [(left, below), (left, above)].into_iter();
+    let places = || at_left.clone().chain(along(below)).chain(along(above)).filter(has_room);
     let free = places().find(|at| !drawn.iter().any(|other| touches(*at, other)));
     match free.or_else(|| places().next()) {
         Some(at) => canvas.text(&text, at, style),

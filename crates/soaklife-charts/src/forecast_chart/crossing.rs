@@ -1,7 +1,7 @@
 //! When the level gets there: the range on the line that is to be reached, and the same in words.
 
 use super::frame::Frame;
-use crate::canvas::{Align, Canvas, lettering, stroke};
+use crate::canvas::{Align, Canvas, Point, lettering, stroke};
 use crate::svg::ChartError;
 use crate::theme;
 use soaklife::Coverage;
@@ -75,6 +75,22 @@ fn half(canvas: &mut Canvas<'_>, frame: &Frame, forecast: &Forecast, y: f64) -> 
         }
         _ => Ok(()),
     }
+}
+
+/// Places along the bar of one's range that stand out from its line: its ends, and every stride of the heavy part.
+pub(super) fn outstanding(frame: &Frame, forecast: &Forecast, coverage: Coverage) -> Vec<Point> {
+    const STRIDE: f64 = 4.0;
+    let (edge, y) = (frame.x.ends().1, frame.y.at(frame.threshold_in));
+    let ends = |coverage| {
+        let (earliest, latest) = range(forecast, coverage).filter(|(earliest, _)| *earliest < edge)?;
+        Some((frame.x.at(earliest), frame.x.at(latest.min(edge))))
+    };
+    let whole = ends(coverage).into_iter().flat_map(|(from, to)| [(from, y), (to, y)]);
+    let half = ends(Coverage::HALF).into_iter().flat_map(|(from, to)| {
+        let strides = ((to - from) / STRIDE).max(0.0) as u32;
+        (0..=strides).map(move |count| (from + STRIDE * f64::from(count), y))
+    });
+    whole.chain(half).collect()
 }
 
 /// A bar from end to end; what lies beyond the right edge is an arrow.

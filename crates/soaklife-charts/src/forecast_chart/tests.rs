@@ -262,6 +262,30 @@ fn an_action_freeboard_is_a_line_of_its_own_with_the_answer_to_it() {
     }
 }
 
+/// A range that begins near the left edge leaves the name of the action freeboard no room there: it goes where nothing strikes it
+/// through, neither the end of the bar nor today's line.
+#[test]
+fn the_name_of_an_action_freeboard_keeps_clear_of_its_bar() {
+    let history = yearly(&[57.5]);
+    let forecast = Forecast::of(&history, &Question::new(AS_OF).down_to(inches(6.0)).unwrap()).unwrap();
+    let svg = ForecastChart::new(&forecast, &history).svg().unwrap();
+    let document = Document::parse(svg.as_str()).unwrap();
+    let boxes = text_boxes(&document);
+    let [left, top, right, bottom] = boxes.iter().find(|(text, _)| text.starts_with("action")).unwrap().1;
+    for node in elements(&document, "polyline") {
+        for line in points(&node).windows(2) {
+            let is_upright =
+                line[0].0 == line[1].0 && line[0].1.min(line[1].1) < bottom && line[0].1.max(line[1].1) > top;
+            let is_grid = node.attribute("stroke") == Some(&hex(theme::GRID));
+            assert!(
+                !is_upright || is_grid || line[0].0 < left || line[0].0 > right,
+                "struck through at {}",
+                line[0].0
+            );
+        }
+    }
+}
+
 #[test]
 fn wide_bands_bear_their_names_and_narrow_ones_have_a_key() {
     let svg = drawn(&yearly(&[62.0, 54.0, 61.0, 55.0, 58.0]));

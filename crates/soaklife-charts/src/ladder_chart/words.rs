@@ -8,8 +8,8 @@ use crate::font;
 use crate::svg::ChartError;
 use crate::theme;
 use soaklife::fleet::Candidate;
+use soaklife::wording::counted;
 use soaklife::wording::fleet::grouped;
-use soaklife::wording::{counted, years_range};
 
 /// Years of the answer: as far as a plan usually goes.
 const SOON: f64 = 5.0;
@@ -60,7 +60,9 @@ pub(super) fn names_of_scales(canvas: &mut Canvas<'_>, layout: &Layout) -> Resul
 /// The range in a few words, rounded outward.
 pub(super) fn range([early, _, late]: [Option<f64>; 3]) -> String {
     match (early, late) {
-        (Some(early), Some(late)) => years_range(early, late).trim_end_matches(" years").to_owned(),
+        (Some(_), Some(late)) if late <= 0.0 => "now".to_owned(),
+        // Whole years, as wide as they are: beside its line a coarser number looks wrong.
+        (Some(early), Some(late)) => format!("{:.0} to {:.0}", early.floor(), late.ceil()),
         (Some(early), None) if early < 1.0 => "open".to_owned(),
         (Some(early), None) => format!("{:.0} or more", early.floor()),
         (None, _) => "far ahead".to_owned(),

@@ -268,6 +268,11 @@ fn chances(forecast: &Forecast, years: &YearsAhead) -> Vec<f64> {
     years.ends().iter().scan(0.0, by_then).collect()
 }
 
+/// How urgent a pit is, with the years to its inlet.
+pub(crate) fn urgency(record: &PitRecord, forecast: &Forecast, as_of: Date) -> Candidate {
+    Candidate { years_to_inlet: years_ahead(forecast), ..candidate(record, forecast, as_of) }
+}
+
 /// A pit for the visit list, but for the years to its inlet.
 fn candidate(record: &PitRecord, forecast: &Forecast, as_of: Date) -> Candidate {
     let is_there = forecast.basis() == Basis::AtInlet;

@@ -105,7 +105,8 @@ pub struct Ranged<T> {
 ///
 /// # Formula
 /// Least squares over the levels without inflow, from H₀ and rate both free. Errors are those of the stick, or of the scatter
-/// about the curve (with Student's t) where that is larger; ranges of levels and times by the derivatives of their logarithms.
+/// about the curve (with Student's t) where that is larger; ranges of levels and times by the
+/// derivatives of their logarithms; to a level the stick's own error is added in quadrature.
 ///
 /// # Example
 /// ```
@@ -195,7 +196,8 @@ impl Recession {
         ranged(value, fall.covariance[1][1] / (fall.rate * fall.rate), fall.multiplier(coverage)?)
     }
 
-    /// The level expected so many days after the fall began, and the range in which a stick should find it.
+    /// The level expected so many days after the fall began, and the range in which a stick should find it: not below the
+    /// bottom, and not above the level at which the fall began by more than a stick's error.
     ///
     /// The page of [`Recession`] has an example.
     #[must_use]
@@ -203,8 +205,18 @@ impl Recession {
         let of = |fall: &Fall| {
             let value = fall.shape.level(fall.start, fall.rate, days);
             let log = |start: f64, rate: f64| fall.shape.level(start, rate, days).ln();
-            let variance = fall.variance_of(log) + (self.stick / value).powi(2);
-            ranged(value, variance, fall.multiplier(coverage)?)
+            let multiplier = fall.multiplier(coverage)?;
+            let (spread, stick) = (multiplier * fall.variance_of(log).sqrt(), multiplier * self.stick);
+            // What the fall is off by multiplies the level, what the stick is off by adds to it.
+            let up = (value * spread.exp_m1()).hypot(stick);
+            let down = (value * (-spread).exp_m1()).hypot(stick);
+            // Without water going in the level does not rise, and it ends at the bottom.
+            let highest = (fall.start + stick).max(value);
+            Some(Ranged {
+                value,
+                lower: (value - down).max(0.0).min(value),
+                upper: (value + up).min(highest),
+            })
         };
         let both = self.over_shapes(of)?;
         Some(Ranged { value: metres(both.value), lower: metres(both.lower), upper: metres(both.upper) })

@@ -1,48 +1,21 @@
-//! Draws the load tests of a logbook and invented hard cases into a folder, to be looked at after a change of the drawing:
-//! `cargo run -p soaklife-charts --example load_test_chart -- FOLDER [LOGBOOK [DPI]]`.
+//! Load tests that are hard to draw.
 
-use jiff::civil::{Date, date};
-use soaklife::load_test::{Household, LoadTest, Look};
+use jiff::civil::date;
+use soaklife::load_test::{LoadTest, Look};
 use soaklife::pit::CrossSection;
-use soaklife::quantity::{Units, feet, gallons, inches};
+use soaklife::quantity::{feet, gallons, inches};
 use soaklife::{History, Pit};
-use soaklife_charts::LoadTestChart;
-use soaklife_records::Logbook;
-use std::error::Error;
-use std::path::{Path, PathBuf};
-
-const AS_OF: Date = date(2026, 6, 30);
 
 /// Hours since the start, gallons added, inches below the rim, rise in the tank.
 type Row = (f64, Option<f64>, Option<f64>, Option<f64>);
 
-fn main() -> Result<(), Box<dyn Error>> {
-    let mut arguments = std::env::args().skip(1);
-    let folder = PathBuf::from(arguments.next().ok_or("give the folder to draw into")?);
-    let logbook = arguments.next().unwrap_or_else(|| "fixtures/logbooks/alder-fork".to_owned());
-    let dpi = arguments.next().map_or(Ok(150.0), |dpi| dpi.parse())?;
-    std::fs::create_dir_all(&folder)?;
-    let draw = |name: &str, history: &History, test: &LoadTest, units: Units| {
-        let test = test.clone().in_weather_of(history);
-        let study = test.study(history.pit(), &Household::during(&test, history, None));
-        let svg = LoadTestChart::new(&test, &study, history.pit()).titled(name).in_units(units).svg()?;
-        std::fs::write(folder.join(format!("{name}.svg")), svg.as_str())?;
-        std::fs::write(folder.join(format!("{name}.png")), svg.to_png(dpi)?)?;
-        Ok::<(), Box<dyn Error>>(())
-    };
-    for pit in Logbook::read(Path::new(&logbook), AS_OF, AS_OF)?.pits() {
-        for test in pit.load_tests() {
-            draw(&format!("{} {}", pit.id(), test.date()), pit.history(), test, Units::Us)?;
-        }
-    }
-    let pit = Pit::new(inches(42.0), inches(186.0))?.with_cross_section(CrossSection::round(feet(6.0))?);
-    let (history, of_unknown) = (History::new(pit), History::new(Pit::new(inches(42.0), inches(186.0))?));
-    for (name, rows) in cases() {
-        let test = LoadTest::new(rows.iter().map(look).collect())?;
-        draw(name, &history, &test, Units::Us)?;
-        draw(&format!("{name}, metric"), &of_unknown, &test, Units::Si)?;
-    }
-    Ok(())
+pub(super) fn cases() -> Vec<(&'static str, History, LoadTest)> {
+    let pit = Pit::new(inches(42.0), inches(186.0)).unwrap();
+    let round = pit.with_cross_section(CrossSection::round(feet(6.0)).unwrap());
+    let test = |rows: &[Row]| LoadTest::new(rows.iter().map(look).collect()).unwrap();
+    let tests = rows().into_iter().map(|(name, rows)| (name, History::new(round), test(&rows)));
+    let of_unknown_width = ("unknown width", History::new(pit), test(&rows()[0].1));
+    tests.chain([of_unknown_width]).collect()
 }
 
 fn look(&(hours, added, depth, tank): &Row) -> Look {
@@ -51,11 +24,11 @@ fn look(&(hours, added, depth, tank): &Row) -> Look {
     Look { time, added: added.map(gallons), depth: depth.map(inches), tank_rise: tank.map(inches) }
 }
 
-fn cases() -> Vec<(&'static str, Vec<Row>)> {
+fn rows() -> Vec<(&'static str, Vec<Row>)> {
     let row = |hours, added, depth| (hours, Some(added), Some(depth), None);
     vec![
         (
-            "a name of forty characters, or just more",
+            "plain",
             vec![
                 row(0.0, 0.0, 120.0),
                 row(1.0, 200.0, 109.0),
