@@ -30,6 +30,8 @@ const LARGEST_PIXELS: f64 = 20_000.0;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Svg {
     text: String,
+    title: String,
+    description: String,
 }
 
 /// Why a figure cannot be drawn.
@@ -92,7 +94,17 @@ impl Svg {
             width * 10.0,
             height * 10.0
         );
-        Self { text }
+        Self { text, title: about.title.clone(), description: about.description.clone() }
+    }
+
+    /// What it is called.
+    pub(crate) fn title(&self) -> &str {
+        &self.title
+    }
+
+    /// What is drawn, in words.
+    pub(crate) fn description(&self) -> &str {
+        &self.description
     }
 
     /// The document; its viewBox is in tenths of a point, its width and height in points.
