@@ -4,7 +4,7 @@ mod layout;
 mod panel;
 mod words;
 
-use crate::canvas::{Align, Canvas, dashed, lettering, stroke};
+use crate::canvas::{Align, Canvas, lettering, stroke};
 use crate::caption;
 use crate::svg::{ChartError, Description, Svg};
 use crate::theme;
@@ -16,7 +16,7 @@ use soaklife::quantity::Units;
 /// The panels of a fleet, 24 a page, in the order in which the pits reach their inlets.
 ///
 /// A panel shows the readings, the median of the standing level from today on, the range that holds it with 80 % probability, the
-/// inlet as a line on top and the ground below the pit bottom; above it stand the pit and the answer in short. All panels of all
+/// inlet as a line on top and a strip of ground below the pit bottom; above it stand the pit and the answer in short. All panels of all
 /// pages have the same scales of freeboard and years, so that one can be held against another.
 ///
 /// ```
@@ -182,10 +182,10 @@ impl SmallMultiples {
     }
 }
 
-/// The day of the forecast.
+/// The day of the forecast; of dots it would be half of what a panel weighs.
 fn today(canvas: &mut Canvas<'_>, plot: &layout::Plot) -> Result<(), ChartError> {
     let x = plot.x.at(0.0);
-    canvas.line((x, plot.top), (x, plot.bottom), dashed(theme::INK, theme::HAIRLINE, 1.5))
+    canvas.line((x, plot.top), (x, plot.bottom), stroke(theme::INK, theme::HAIRLINE))
 }
 
 #[cfg(test)]

@@ -18,7 +18,7 @@ replaced, and when. At a pit: sewage gas kills without warning. Never enter or l
 no open flame. Old pits and rotten covers collapse: keep off and away from the edge. Keep every cover secured. Have buried utilities \
 located before probing or digging.";
 
-/// A report about many pits: sections that each begin on a page of their own, the first after the title.
+/// A report about many pits, in sections; one that has no room on what is left of a page begins the next.
 ///
 /// Texts may hold anything: both formats show them as text, and cut what is absurdly long.
 ///
@@ -68,7 +68,7 @@ impl FleetReport {
     /// # use jiff::civil::date;
     /// # use soaklife_charts::{FleetReport, Paper};
     /// let page = FleetReport::new("alder-fork", date(2026, 6, 30)).to_html(Paper::A4);
-    /// assert!(page.contains("<h1>Seepage pits of alder-fork</h1>") && page.contains("as of 2026-06-30"));
+    /// assert!(page.contains("<h1>Seepage pits: alder-fork</h1>") && page.contains("as of 2026-06-30"));
     /// ```
     #[must_use]
     pub fn new(title: &str, as_of: Date) -> Self {
@@ -205,7 +205,7 @@ impl FleetReport {
     pub(super) fn heading(&self) -> String {
         match self.title.as_str() {
             "" => "Seepage pits".to_owned(),
-            title => format!("Seepage pits of {title}"),
+            title => format!("Seepage pits: {title}"),
         }
     }
 

@@ -80,7 +80,7 @@ fn section(page: &mut String, section: &Section, figures: &mut usize) {
     }
 }
 
-/// The style sheet; every section and every further figure begins a page.
+/// The style sheet; a section that does not fit what is left of a page begins the next, every further figure a page.
 fn style(report: &FleetReport, paper: Paper) -> String {
     let (width, height) = paper.size();
     let inner = theme::WIDTH;
@@ -104,7 +104,7 @@ fn style(report: &FleetReport, paper: Paper) -> String {
          h2 {{ font-size: {HEADING}em; line-height: {LEADING}; margin: 0.5em 0 0.3em; overflow-wrap: anywhere; break-after: avoid }}\n\
          p {{ margin-bottom: 0.6em; overflow-wrap: anywhere }}\n\
          .answer {{ font-size: 1.15em; font-weight: bold }}\n\
-         section + section {{ break-before: page }}\n\
+         section {{ break-inside: avoid }}\n\
          figure {{ break-inside: avoid }}\n\
          figure + figure {{ break-before: page }}\n\
          figure svg {{ display: block; margin: 0 auto 0.6em; width: {inner}pt; max-width: 100%; max-height: {tallest:.0}pt; height: auto }}\n\
@@ -123,7 +123,8 @@ fn style(report: &FleetReport, paper: Paper) -> String {
          li {{ margin-bottom: 0.2em }}\n\
          .origin {{ font-size: 0.9em; color: #5c626a }}\n\
          @media screen {{ html {{ font-size: 11pt; padding: 16pt }} main {{ width: 640pt }} \
-         figure svg {{ width: 100%; max-height: none }} section + section {{ margin-top: 2.5em }} }}\n"
+         figure svg {{ width: 100%; max-height: none }} section + section {{ margin-top: 2.5em }} }}\n\
+         @media screen and (max-width: 500pt) {{ table {{ display: block; overflow-x: auto }} .long {{ white-space: nowrap }} }}\n"
     )
 }
 

@@ -38,10 +38,10 @@ pub(super) fn pages(report: &FleetReport, paper: Paper) -> Vec<Page<'_>> {
     let mut flow = Flow::on(paper);
     flow.title(report);
     for (place, section) in report.sections.iter().enumerate() {
-        if place > 0 {
-            flow.turn();
+        match place {
+            0 => flow.section(section),
+            _ => flow.section_in_one(section),
         }
-        flow.section(section);
         if place == 0 {
             flow.seal(report);
         }
@@ -115,6 +115,25 @@ impl<'e> Flow<'e> {
         self.column.heading(&report.heading());
         self.column.paragraph(&report.day(), TEXT, Weight::Regular);
         self.column.y += TEXT * 0.7;
+    }
+
+    /// A section on what is left of the page, if all of it has room there; else it begins the next.
+    fn section_in_one(&mut self, section: &'e Section) {
+        self.take();
+        let (pages, items, y) = (self.pages.len(), self.items.len(), self.column.y);
+        if y > EDGE {
+            self.column.y += TEXT;
+        }
+        self.section(section);
+        if self.pages.len() == pages || items == 0 {
+            return;
+        }
+        self.pages.truncate(pages + 1);
+        self.items = self.pages.pop().unwrap_or_default();
+        self.items.truncate(items);
+        self.column.blocks.clear();
+        self.turn();
+        self.section(section);
     }
 
     fn section(&mut self, section: &'e Section) {

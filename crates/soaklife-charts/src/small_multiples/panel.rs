@@ -20,6 +20,8 @@ const MOST_MARKS: usize = 40;
 const BACK: f64 = 20.0;
 /// Radius of a mark.
 const MARK: f64 = 1.6;
+/// Height of the ground that is drawn below a pit.
+const GROUND: f64 = 4.0;
 /// The course is drawn through so many years.
 const STEPS: u32 = 20;
 
@@ -138,7 +140,8 @@ impl PitPanel {
     ) -> Result<(), ChartError> {
         if self.effective_in < scales.deepest_in {
             let bottom = plot.y.at(self.effective_in);
-            canvas.rectangle((plot.left, bottom), (plot.right, plot.bottom), theme::GROUND)?;
+            let below = (bottom + GROUND).min(plot.bottom);
+            canvas.rectangle((plot.left, bottom), (plot.right, below), theme::GROUND)?;
         }
         self.band(canvas, plot)?;
         for (years, _) in scales.year_ticks(as_of, plot) {
@@ -200,13 +203,8 @@ impl Mark {
     fn draw(self, canvas: &mut Canvas<'_>, plot: &Plot) -> Result<(), ChartError> {
         let (x, y) = plot.at(self.years, self.freeboard_in);
         match self.kind {
-            Kind::Counts => canvas.polygon(&ring((x, y), MARK), theme::INK),
-            Kind::SetAside => {
-                let mut outline = ring((x, y), MARK);
-                canvas.polygon(&outline, theme::PAPER)?;
-                outline.extend(outline.first().copied());
-                canvas.path(&outline, stroke(theme::INK, theme::HAIRLINE))
-            }
+            Kind::Counts => canvas.dot((x, y), MARK, theme::INK),
+            Kind::SetAside => canvas.circle((x, y), MARK, theme::PAPER, stroke(theme::INK, theme::HAIRLINE)),
             Kind::Dry => {
                 let (half, tip) = (MARK + 0.3, y - 0.3);
                 let corners = [(x - half, tip - 2.0 * half), (x + half, tip - 2.0 * half), (x, tip)];
@@ -214,16 +212,6 @@ impl Mark {
             }
         }
     }
-}
-
-/// A circle as an octagon: of this size nobody tells them apart, and it takes a third of the bytes.
-fn ring((x, y): Point, radius: f64) -> Vec<Point> {
-    (0..8)
-        .map(|corner| {
-            let turn = (f64::from(corner) + 0.5) * std::f64::consts::FRAC_PI_4;
-            (x + radius * turn.cos(), y + radius * turn.sin())
-        })
-        .collect()
 }
 
 /// The marks of the years that are drawn, thinned where they are many, and how many readings have none.

@@ -56,8 +56,8 @@ pub(super) fn answer(pit: &Candidate) -> String {
     match pit.years_to_inlet {
         [_, _, Some(late)] if late <= 0.0 => "at its inlet".to_owned(),
         [Some(early), _, Some(late)] => years_range(early, late).replace(" to ", "–"),
-        [Some(early), _, None] if early < 1.0 => "soon or far ahead: open".to_owned(),
-        [Some(early), _, None] => format!("{:.0} years or more", early.floor()),
+        [Some(early), _, None] if early < 1.0 => "any time from now".to_owned(),
+        [Some(early), _, None] => format!("{} or more", counted(early as usize, "year")),
         [None, ..] => "far ahead".to_owned(),
     }
 }
@@ -81,7 +81,7 @@ pub(super) fn caption(
 fn key(scales: &Scales, panels: &[PitPanel]) -> String {
     let any = |is: fn(&PitPanel) -> bool| panels.iter().any(is);
     let mut told = vec![
-        "In bold: years to the inlet, 80 % range. Heavy line on top: inlet; dotted: today; dot: reading",
+        "In bold: years to the inlet, 80 % range. Heavy line on top: inlet; upright: today; dot: reading",
     ];
     if any(PitPanel::has_set_aside) {
         told.push("; ring: reading set aside");
@@ -93,7 +93,7 @@ fn key(scales: &Scales, panels: &[PitPanel]) -> String {
     if any(|panel| panel.action_in > 0.0) {
         told.push("; dashed: freeboard at which to act, to which the years count");
     }
-    told.push("; shaded: ground below the pit bottom.");
+    told.push("; strip: pit bottom.");
     if scales.is_cut {
         told.push(" Of the deepest pits only the upper part is shown.");
     }

@@ -143,8 +143,9 @@ fn due(walked: &Walked, outlook: &Outlook) -> Table {
 }
 
 fn visit_table(caption: &str, visits: &[(VisitReason, &Candidate)], most: usize) -> Table {
+    let headings = HEADINGS.map(|heading| if heading.is_empty() { "name" } else { heading });
     let rows = visits.iter().take(most).map(|(reason, pit)| row(*reason, pit));
-    rows.fold(Table::new(caption, HEADINGS), Table::with_row)
+    rows.fold(Table::new(caption, headings), Table::with_row)
 }
 
 fn budget(report: FleetReport, walked: &Walked, outlook: &Outlook) -> Result<FleetReport, ChartError> {
@@ -153,7 +154,11 @@ fn budget(report: FleetReport, walked: &Walked, outlook: &Outlook) -> Result<Fle
         .in_currency(&walked.currency)
         .svg()?;
     let mut rows = rows_of_years(walked, outlook).into_iter();
-    let table = Table::new("Year by year", rows.next().unwrap_or_default());
+    let mut headings = rows.next().unwrap_or_default();
+    if let Some(first) = headings.first_mut() {
+        first.push_str("year");
+    }
+    let table = Table::new("Year by year", headings);
     Ok(report
         .in_section("Budget")
         .with_figures([chart])
