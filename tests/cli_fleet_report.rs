@@ -42,14 +42,16 @@ fn pdf(logbook: &str, further: &[&str]) -> Vec<u8> {
 /// The number of pages that a PDF says it has (ISO 32000-1, 7.7.3.2: the largest `Count` of its page tree).
 fn pages(pdf: &[u8]) -> usize {
     let text = String::from_utf8_lossy(pdf);
-    let kids = text.split("/Type /Pages").nth(1).unwrap();
-    let count = kids.split("/Count ").nth(1).unwrap();
-    count.split(|letter: char| !letter.is_ascii_digit()).next().unwrap().parse().unwrap()
+    let counts = text.split("/Type/Pages/Count ").skip(1);
+    let number =
+        |count: &str| count.split(|letter: char| !letter.is_ascii_digit()).next().unwrap().parse().unwrap();
+    counts.map(number).max().unwrap()
 }
 
 /// The cells of the rows of a table, each row begun by its heading.
 fn rows(html: &str, caption: &str) -> Vec<Vec<String>> {
-    let table = html.split(&format!("<caption>{caption}")).nth(1).unwrap_or_else(|| panic!("no table {caption}"));
+    let table =
+        html.split(&format!("<caption>{caption}")).nth(1).unwrap_or_else(|| panic!("no table {caption}"));
     let body = table.split("<tbody>").nth(1).unwrap().split("</tbody>").next().unwrap();
     let cells = |row: &str| {
         row.split("</t")
@@ -129,7 +131,8 @@ fn the_report_of_the_valley_has_every_part() {
 #[test]
 fn its_numbers_are_those_of_the_budget() {
     for further in [&[][..], &["--years", "7", "--common-factor", "0.1", "--cost-spread", "0.5"]] {
-        let csv = stdout(&run(&[&["budget", &alder_fork(), "--format", "csv"], further, &AS_OF[..]].concat()));
+        let csv =
+            stdout(&run(&[&["budget", &alder_fork(), "--format", "csv"], further, &AS_OF[..]].concat()));
         let html = html(&alder_fork(), further, 0);
         let due = rows(&html, "Pits due");
         let ends: Vec<&str> = due.iter().map(|row| row[0].as_str()).collect();
@@ -148,10 +151,12 @@ fn whom_to_see_first_is_the_visit_list_of_the_budget() {
     let list = folder.path().join("visits.csv");
     let visits = |count: &str| {
         let file = list.to_str().unwrap();
-        let output = run(&[&["budget", &alder_fork(), "--visits", count, "--visit-list", file], &AS_OF[..]].concat());
+        let output =
+            run(&[&["budget", &alder_fork(), "--visits", count, "--visit-list", file], &AS_OF[..]].concat());
         assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
         let text = fs::read_to_string(&list).unwrap();
-        let ids: Vec<String> = text.lines().skip(1).map(|row| row.split(',').nth(1).unwrap().to_owned()).collect();
+        let ids: Vec<String> =
+            text.lines().skip(1).map(|row| row.split(',').nth(1).unwrap().to_owned()).collect();
         ids
     };
     let told = |html: &str, caption: &str| -> Vec<String> {
@@ -196,7 +201,8 @@ fn of_many_pits_the_most_urgent_are_shown_and_the_others_counted() {
     let folder = tempdir().unwrap();
     let logbook = fleet(folder.path(), 2300);
     let html = html(&logbook, &[], 0);
-    let counted = "Shown are the 1,000 pits that are likely to reach their inlets first; 1,300 more are not shown.";
+    let counted =
+        "Shown are the 1,000 pits that are likely to reach their inlets first; 1,300 more are not shown.";
     assert_eq!(html.matches(counted).count(), 2);
     assert!(html.contains("pits 961 to 1,000 of 1,000") && html.contains("of 2,300 pits to reach the inlet"));
     // The pits shown are those with the shortest medians in the table of the forecast.
@@ -222,14 +228,18 @@ fn pits_without_a_forecast_are_listed_with_the_reason() {
     }
     let pits = folder.path().join("pits.csv");
     let text = fs::read_to_string(&pits).unwrap();
-    let changed = text.replace("1991,42.0,210.0", "1991,42.0,twelve feet").replace("4 Mill Race Lane", "<b>4 & 5</b>");
+    let changed =
+        text.replace("1991,42.0,210.0", "1991,42.0,twelve feet").replace("4 Mill Race Lane", "<b>4 & 5</b>");
     assert_ne!(text, changed);
     fs::write(&pits, changed).unwrap();
     let logbook = folder.path().to_str().unwrap();
     let html = html(logbook, &[], 1);
     let section = html.split("<h2>Pits not in the budget</h2>").nth(1).unwrap();
     assert!(section.contains("Without a forecast: 1 pit."));
-    assert!(section.contains("<dt>AF-02</dt><dd>bottom_depth_in &quot;twelve feet&quot; is not a number"), "{section}");
+    assert!(
+        section.contains("<dt>AF-02</dt><dd>bottom_depth_in &quot;twelve feet&quot; is not a number"),
+        "{section}"
+    );
     assert!(html.contains("Not in these numbers: 1 pit; the last section says why."));
     assert!(html.contains("of 23 pits to reach the inlet"));
     assert!(html.contains("&lt;b&gt;4 &amp; 5&lt;/b&gt;") && !html.contains("<b>"));
@@ -242,6 +252,7 @@ fn pits_without_a_forecast_are_listed_with_the_reason() {
 fn a_logbook_without_a_usable_pit_says_so() {
     let folder = tempdir().unwrap();
     fs::write(folder.path().join("pits.csv"), "pit_id,inlet_depth_in,bottom_depth_in\nA,200,20\n").unwrap();
+    fs::write(folder.path().join("readings.csv"), "pit_id,date,depth_to_liquid_in\n").unwrap();
     let html = html(folder.path().to_str().unwrap(), &[], 1);
     assert!(html.contains("There is no pit with a forecast"));
     assert!(html.contains("<dt>A</dt>") && !html.contains("<svg "));

@@ -3,6 +3,7 @@
 
 use jiff::civil::{Date, date};
 use soaklife::fleet::Candidate;
+use soaklife::forecast::Basis;
 use soaklife::quantity::{Units, inches};
 use soaklife::{Forecast, History, Pit, Question, Reading};
 use soaklife_charts::{PitPanel, SmallMultiples};
@@ -49,12 +50,14 @@ fn of_record(pit: &PitRecord) -> Option<PitPanel> {
 
 fn panel(id: &str, title: &str, history: &History) -> Option<PitPanel> {
     let forecast = Forecast::of(history, &Question::new(AS_OF)).ok()?;
+    let stands_at_inlet = forecast.basis() == Basis::AtInlet;
+    let years_to_inlet = forecast.years_to_inlet_at([0.1, 0.5, 0.9]);
     let candidate = Candidate {
         id: id.to_owned(),
         title: title.to_owned(),
         within_two_years: forecast.chance_by(2.0),
         years_since_reading: None,
-        years_to_inlet: forecast.years_to_inlet_at([0.1, 0.5, 0.9]),
+        years_to_inlet: if stands_at_inlet { [Some(0.0); 3] } else { years_to_inlet },
     };
     Some(PitPanel::new(candidate, &forecast))
 }

@@ -121,7 +121,7 @@ impl FleetReport {
         if text.is_empty() { self } else { self.with(Part::Paragraph(cut(text, LONGEST_TEXT))) }
     }
 
-    /// The same with notes, each under a name.
+    /// The same with notes, each under a name; one without a text says so.
     ///
     /// ```
     /// # use jiff::civil::date;
@@ -136,7 +136,7 @@ impl FleetReport {
         self.with(Part::Notes(notes.into_iter().map(kept).collect()))
     }
 
-    /// The same with points, one below the other.
+    /// The same with points, one below the other; empty ones are left out.
     ///
     /// ```
     /// # use jiff::civil::date;
@@ -146,7 +146,8 @@ impl FleetReport {
     /// ```
     #[must_use]
     pub fn listing<T: AsRef<str>>(self, points: impl IntoIterator<Item = T>) -> Self {
-        self.with(Part::Points(points.into_iter().map(|point| cut(point.as_ref(), LONGEST_TEXT)).collect()))
+        let points = points.into_iter().map(|point| cut(point.as_ref(), LONGEST_TEXT));
+        self.with(Part::Points(points.filter(|point| !point.is_empty()).collect()))
     }
 
     /// The same with a table; one too long for a page goes on on the next.

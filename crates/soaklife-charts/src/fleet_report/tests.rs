@@ -1,7 +1,7 @@
 //! Pages hold everything they must, in order and in place, and escape what they are given.
 
-use super::layout::{EDGE, Item, Page, pages};
 use super::FleetReport;
+use super::layout::{EDGE, Item, Page, pages};
 use crate::LadderChart;
 use crate::exhibit::layout::{Block, Line};
 use crate::exhibit::{Paper, Table};
@@ -88,10 +88,19 @@ fn everything_has_a_place_of_its_own_on_its_page() {
             for (number, page) in pages(&report, paper).iter().enumerate() {
                 let boxes = boxes(page);
                 for (place, (a, [left, top, right, bottom])) in boxes.iter().enumerate() {
-                    let inside = *left >= EDGE && *top >= EDGE - 0.01 && *right <= width - EDGE && *bottom <= height - EDGE + 10.0;
-                    assert!(inside, "{paper:?}, {text:.20}, page {number}: {a:.40} reaches to {right} {bottom}");
+                    let inside = *left >= EDGE
+                        && *top >= EDGE - 0.01
+                        && *right <= width - EDGE
+                        && *bottom <= height - EDGE + 10.0;
+                    assert!(
+                        inside,
+                        "{paper:?}, {text:.20}, page {number}: {a:.40} reaches to {right} {bottom}"
+                    );
                     for (b, other) in &boxes[place + 1..] {
-                        let apart = *right <= other[0] || other[2] <= *left || *bottom <= other[1] || other[3] <= *top;
+                        let apart = *right <= other[0]
+                            || other[2] <= *left
+                            || *bottom <= other[1]
+                            || other[3] <= *top;
                         assert!(apart, "{paper:?}, {text:.20}, page {number}: {a:.40} and {b:.40} overlap");
                     }
                 }
@@ -120,7 +129,11 @@ fn a_table_longer_than_a_page_goes_on_with_its_headings_and_loses_no_row() {
 #[test]
 fn no_heading_stands_alone_at_the_end_of_a_page() {
     for rows in 0..60 {
-        let report = report("A text of some length that fills a line or two of the page, so that rows differ.", rows, 30);
+        let report = report(
+            "A text of some length that fills a line or two of the page, so that rows differ.",
+            rows,
+            30,
+        );
         for page in pages(&report, Paper::Letter) {
             let last = page.items.iter().rfind(|item| !matches!(item, Item::Block(Block::Rule { .. })));
             let is_heading = matches!(last, Some(Item::Section(_)));
@@ -176,7 +189,8 @@ fn the_page_is_well_formed_and_has_every_part() {
     let html = report("A text.", 3, 41).to_html(Paper::A4);
     let options = ParsingOptions { allow_dtd: true, ..ParsingOptions::default() };
     let document = Document::parse_with_options(&html, options).unwrap();
-    let all = |tag: &str| document.descendants().filter(|node| node.tag_name().name() == tag).collect::<Vec<_>>();
+    let all =
+        |tag: &str| document.descendants().filter(|node| node.tag_name().name() == tag).collect::<Vec<_>>();
     assert_eq!(document.root_element().attribute("lang"), Some("en"));
     assert_eq!((all("h1").len(), all("h2").len(), all("table").len(), all("svg").len()), (1, 3, 1, 2));
     let scopes: Vec<_> = all("th").iter().map(|heading| heading.attribute("scope").unwrap()).collect();
@@ -190,7 +204,9 @@ fn the_page_is_well_formed_and_has_every_part() {
         let told = figure.attribute("aria-labelledby").unwrap();
         assert!(told.split(' ').all(|id| ids.contains(&id)), "{told}");
     }
-    for said in ["@page { size: A4", "never work at an open one alone", "94ee059335e587e5", "break-before: page"] {
+    for said in
+        ["@page { size: A4", "never work at an open one alone", "94ee059335e587e5", "break-before: page"]
+    {
         assert!(html.contains(said), "{said}");
     }
 }
@@ -206,7 +222,10 @@ fn nothing_is_fetched_and_nothing_runs() {
     assert!(Document::parse_with_options(&html, options).is_ok());
     // Within the style sheet a title can end neither its string nor the sheet.
     let style = html.split("<style>").nth(1).unwrap().split("</style>").next().unwrap();
-    assert!(style.contains("\\3c script\\3e alert('1')\\3c /script\\3e  \\26  \\22 quoted\\22  \\5c "), "{style:.300}");
+    assert!(
+        style.contains("\\3c script\\3e alert('1')\\3c /script\\3e  \\26  \\22 quoted\\22  \\5c "),
+        "{style:.300}"
+    );
 }
 
 #[test]

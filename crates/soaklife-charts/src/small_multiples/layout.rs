@@ -29,7 +29,7 @@ const BETWEEN_ROWS: f64 = 8.0;
 /// Years below the last row.
 const YEARS: f64 = 14.0;
 const MOST_TICKS: usize = 4;
-const YEAR_ROOM: f64 = 25.0;
+const YEAR_ROOM: f64 = 24.0;
 
 /// What all panels of all pages share.
 #[derive(Debug)]

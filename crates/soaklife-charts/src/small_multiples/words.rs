@@ -95,7 +95,7 @@ fn key(scales: &Scales, panels: &[PitPanel]) -> String {
     }
     told.push("; strip: pit bottom.");
     if scales.is_cut {
-        told.push(" Of the deepest pits only the upper part is shown.");
+        told.push(" Of the deepest pits only the upper part is shown; what lies lower stands at its edge.");
     }
     let not_drawn: usize = panels.iter().map(|panel| panel.not_drawn).sum();
     let mut told = told.concat();
