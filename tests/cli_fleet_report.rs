@@ -220,6 +220,25 @@ fn of_many_pits_the_most_urgent_are_shown_and_the_others_counted() {
 }
 
 #[test]
+fn tables_in_another_order_than_the_pits_give_the_same_report() {
+    let folder = tempdir().unwrap();
+    let logbook = fleet(folder.path(), 2300);
+    let without_fingerprint = |html: String| {
+        html.lines()
+            .filter(|line| !line.contains("fingerprint of the logbook"))
+            .collect::<Vec<_>>()
+            .join("\n")
+    };
+    let ordered = without_fingerprint(html(&logbook, &[], 0));
+    let file = folder.path().join("readings.csv");
+    let text = fs::read_to_string(&file).unwrap();
+    let (heading, rows) = text.split_once('\n').unwrap();
+    let backward: Vec<&str> = rows.lines().rev().collect();
+    fs::write(&file, format!("{heading}\n{}\n", backward.join("\n"))).unwrap();
+    assert!(ordered == without_fingerprint(html(&logbook, &[], 0)));
+}
+
+#[test]
 fn pits_without_a_forecast_are_listed_with_the_reason() {
     let folder = tempdir().unwrap();
     for file in fs::read_dir(alder_fork()).unwrap() {

@@ -107,7 +107,8 @@ Examples:
     #[command(after_help = format!("\
 With a pit, one page: what a buyer, a lender or a health department asks of a forecast, and a fingerprint of the
 logbook it was made from. Without one, the fleet: how many pits are due and what they cost, as `budget` tells it, whom to see
-first, every pit on a ladder of years and as a small chart (the 1,000 most urgent of more), and pits without a forecast.
+first, every pit on a ladder of years and as a small chart (the 1,000 most urgent of more), and pits without a forecast. Then --method, --against, --horizon, --coverage and
+--action-freeboard do not apply: a budget goes by the absorption method as far as it sees, and by each pit's own freeboard.
 
 Examples:
   soaklife report home H-1 -o h-1.pdf
@@ -330,14 +331,14 @@ pub(crate) struct ReportArgs {
     pub(crate) pit: Option<String>,
     #[command(flatten)]
     pub(crate) question: QuestionArgs,
-    #[command(flatten, next_help_heading = "Without a pit")]
-    pub(crate) planning: PlanningArgs,
     /// The report: its name ends in .html or .pdf
     #[arg(short, long, value_name = "FILE")]
     pub(crate) output: PathBuf,
     /// The paper it is for; the page of one pit fills a sheet
     #[arg(long, value_enum, default_value_t = PaperArg::Letter)]
     pub(crate) paper: PaperArg,
+    #[command(flatten, next_help_heading = "Without a pit")]
+    pub(crate) planning: PlanningArgs,
 }
 
 #[derive(Debug, ClapArgs)]

@@ -132,7 +132,7 @@ fn left_out(walked: &Walked) -> String {
 
 fn due(walked: &Walked, outlook: &Outlook) -> Table {
     let headings =
-        ["", "pits, expected", "80 % range", &expected_in(walked), "80 % range"].map(str::to_owned);
+        ["due", "pits, expected", "80 % range", &expected_in(walked), "80 % range"].map(str::to_owned);
     let last = outlook.by_ends.len().saturating_sub(1);
     let mut places: Vec<usize> = DUE.into_iter().filter(|place| *place <= last).collect();
     if places.last() != Some(&last) {
