@@ -105,10 +105,11 @@ Examples:
     Chart(ChartArgs),
     /// A pit's page for an inspector's report; without a pit, the report of the whole fleet for the office
     #[command(after_help = format!("\
-With a pit, one page: what a buyer, a lender or a health department asks of a forecast, and a fingerprint of the
-logbook it was made from. Without one, the fleet: how many pits are due and what they cost, as `budget` tells it, whom to see
-first, every pit on a ladder of years and as a small chart (the 1,000 most urgent of more), and pits without a forecast. Then --method, --against, --horizon, --coverage and
---action-freeboard do not apply: a budget goes by the absorption method as far as it sees, and by each pit's own freeboard.
+With a pit, one page: what a buyer, a lender or a health department asks of a forecast, and a fingerprint of the logbook it \
+was made from. Without one, the fleet: how many pits are due and what they cost, as `budget` tells it, whom to see first, \
+every pit on a ladder of years and as a small chart (the 1,000 most urgent of more), and pits without a forecast. Then \
+--method, --against, --horizon, --coverage and --action-freeboard do not apply: a budget goes by the absorption method as far \
+as it sees, and by each pit's own freeboard.
 
 Examples:
   soaklife report home H-1 -o h-1.pdf
