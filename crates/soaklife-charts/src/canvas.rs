@@ -137,11 +137,16 @@ impl<'s> Canvas<'s> {
         fill: Colour,
         edge: Stroke,
     ) -> Result<(), ChartError> {
-        let inside = style(fill, 0.0);
-        let radius = units(radius).unsigned_abs();
-        self.backend.draw_circle(place(centre), radius, &inside, true).map_err(refused)?;
+        self.dot(centre, radius, fill)?;
         let around = style(edge.colour, edge.width);
+        let radius = units(radius).unsigned_abs();
         self.backend.draw_circle(place(centre), radius, &around, false).map_err(refused)
+    }
+
+    /// A circle without an edge.
+    pub(crate) fn dot(&mut self, centre: Point, radius: f64, fill: Colour) -> Result<(), ChartError> {
+        let inside = style(fill, 0.0);
+        self.backend.draw_circle(place(centre), units(radius).unsigned_abs(), &inside, true).map_err(refused)
     }
 
     /// Sets a text with its baseline at `at`.

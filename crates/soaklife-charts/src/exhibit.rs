@@ -2,10 +2,10 @@
 //!
 //! `content` says what the page says, as data; `layout` puts it on a sheet of paper; `html` and `pdf` write it.
 
-mod content;
-mod html;
-mod layout;
-mod pdf;
+pub(crate) mod content;
+pub(crate) mod html;
+pub(crate) mod layout;
+pub(crate) mod pdf;
 #[cfg(test)]
 mod tests;
 
@@ -41,7 +41,7 @@ impl Paper {
     }
 
     /// Its name in a style sheet.
-    fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         match self {
             Self::Letter => "letter",
             Self::A4 => "A4",

@@ -8,7 +8,8 @@ mod pits;
 use crate::drawn_text::{assert_texts_are_apart, number};
 use crate::svg::Svg;
 use crate::{
-    CoverageChart, FleetChart, ForecastChart, LadderChart, LineCheckChart, LoadTestChart, PitSection,
+    CoverageChart, FleetChart, ForecastChart, LadderChart, LineCheckChart, LoadTestChart, PitPanel,
+    PitSection, SmallMultiples,
 };
 use jiff::civil::Date;
 use resvg::usvg::roxmltree::Document;
@@ -135,6 +136,19 @@ fn every_hard_load_test_can_be_looked_at() {
     }
 }
 
+/// The panels of the valley, of one pit more than a page holds, and of everything that is hard to draw.
+fn panels(valley: &Logbook) -> [(&'static str, Vec<PitPanel>); 4] {
+    let panel = |id: &str, title: &str, history: &History| {
+        let forecast = Forecast::of(history, &Question::new(AS_OF)).ok()?;
+        Some(PitPanel::new(fleets::candidate_of(id, title, &forecast), &forecast))
+    };
+    let of_record = |pit: &PitRecord| panel(pit.id(), pit.label().unwrap_or_default(), pit.history());
+    let all: Vec<PitPanel> = valley.pits().filter_map(of_record).collect();
+    let two_pages = all.iter().chain(all.iter().take(1)).cloned().collect();
+    let hard = pits::cases().into_iter().filter_map(|(id, history)| panel(id, FORTY_CHARACTERS, &history));
+    [("alder-fork", all), ("two pages", two_pages), ("hard", hard.collect()), ("no pit", Vec::new())]
+}
+
 #[test]
 fn every_hard_fleet_can_be_looked_at() {
     let valley = alder_fork();
@@ -150,6 +164,14 @@ fn every_hard_fleet_can_be_looked_at() {
             let chart =
                 FleetChart::new(AS_OF, size, &years).titled(long).in_currency("USD").with_urgent(&pits);
             look_at(&format!("fleet {name} {size}"), &chart.svg().unwrap());
+        }
+    }
+    for (units, system) in UNITS {
+        for (name, panels) in panels(&valley) {
+            let pages = SmallMultiples::new(AS_OF, panels).titled(long).in_units(units).pages().unwrap();
+            for (page, svg) in pages.iter().enumerate() {
+                look_at(&format!("small multiples {system} {name} {}", page + 1), svg);
+            }
         }
     }
     for (name, backtest) in fleets::scores() {

@@ -1,7 +1,7 @@
 //! The ladder: every pit on a line of its own, the most urgent on top.
 
 mod layout;
-mod words;
+pub(crate) mod words;
 
 use crate::canvas::{Align, Canvas, dashed, lettering, stroke};
 use crate::caption;
@@ -12,7 +12,6 @@ use crate::theme;
 use jiff::civil::Date;
 use layout::{EDGE, Layout, NAME_ROOM, ROW};
 use soaklife::fleet::Candidate;
-use std::cmp::Ordering;
 
 /// Lines of pits on a page.
 const ROWS: usize = 40;
@@ -67,7 +66,7 @@ impl<'a> LadderChart<'a> {
     #[must_use]
     pub fn new(as_of: Date, pits: &[&'a Candidate]) -> Self {
         let mut pits = pits.to_vec();
-        pits.sort_by(|a, b| by_median(a, b));
+        pits.sort_by(|a, b| a.by_years_to_inlet(b));
         Self { as_of, pits, title: String::new() }
     }
 
@@ -177,17 +176,6 @@ impl<'a> LadderChart<'a> {
 fn inside(time: &Scale, width: f64, years: f64) -> f64 {
     let (from, to) = time.ends();
     time.at(years).clamp(time.at(from) + width / 2.0, time.at(to) - width / 2.0)
-}
-
-/// By the median, then by the early end, then by the late one; what lies beyond the forecast comes last.
-fn by_median(a: &Candidate, b: &Candidate) -> Ordering {
-    let key = |pit: &Candidate| {
-        let [early, median, late] = pit.years_to_inlet.map(|years| years.unwrap_or(f64::INFINITY));
-        [median, early, late]
-    };
-    let pairs = key(a).into_iter().zip(key(b));
-    let years = pairs.map(|(a, b)| a.total_cmp(&b)).find(|order| order.is_ne());
-    years.unwrap_or(Ordering::Equal).then_with(|| a.id.cmp(&b.id))
 }
 
 #[cfg(test)]

@@ -3,11 +3,13 @@
 //! - [`ForecastChart`]: readings, fitted level, bands and crossing of one pit.
 //! - [`CoverageChart`]: how often the ranges of earlier forecasts held.
 //! - [`FleetChart`]: replacements and money of a fleet, year by year, and the pits to see first.
+//! - [`FleetReport`]: the report about many pits, as HTML or PDF.
 //! - [`Exhibit`]: the page that an inspector attaches to a report, as HTML or PDF.
 //! - [`LadderChart`]: every pit of a fleet on a line of its own, sorted by the year in which it reaches its inlet.
 //! - [`LineCheckChart`]: what a straight line leaves over, reading by reading and against the normal distribution.
 //! - [`LoadTestChart`]: level and water of one load test, hour by hour, and the fall that is fitted.
 //! - [`PitSection`]: one pit to scale, with the level then and now.
+//! - [`SmallMultiples`]: many pits on one page, a small panel each, all on the same scales.
 //! - [`Svg`]: the drawing, and the PNG made of it.
 //!
 //! A figure is print-first: 6.5 in wide (the section half of it), legible in grey, with its text measured by the bundled
@@ -20,6 +22,7 @@ mod coverage_chart;
 mod drawn_text;
 mod exhibit;
 mod fleet_chart;
+mod fleet_report;
 mod font;
 mod forecast_chart;
 #[cfg(test)]
@@ -30,15 +33,18 @@ mod load_test_chart;
 mod pit_section;
 mod rung;
 mod scale;
+mod small_multiples;
 mod svg;
 mod theme;
 
 pub use coverage_chart::CoverageChart;
 pub use exhibit::{Exhibit, Paper, Table};
 pub use fleet_chart::FleetChart;
+pub use fleet_report::FleetReport;
 pub use forecast_chart::ForecastChart;
 pub use ladder_chart::LadderChart;
 pub use line_check_chart::LineCheckChart;
 pub use load_test_chart::LoadTestChart;
 pub use pit_section::PitSection;
+pub use small_multiples::{PitPanel, SmallMultiples};
 pub use svg::{ChartError, Svg};

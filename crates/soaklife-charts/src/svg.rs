@@ -103,6 +103,16 @@ impl Svg {
         Self { text, about }
     }
 
+    /// What it is called.
+    pub(crate) fn title(&self) -> &str {
+        &self.about.title
+    }
+
+    /// What is drawn, in words.
+    pub(crate) fn description(&self) -> &str {
+        &self.about.description
+    }
+
     /// The document; its viewBox is in tenths of a point, its width and height in points.
     ///
     /// ```

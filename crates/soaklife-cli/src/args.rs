@@ -111,15 +111,20 @@ Examples:
 
 {EXIT_CODES}"))]
     Chart(ChartArgs),
-    /// One page for an inspector's report: answer, chart, readings, what it rests on, cautions, room to sign
+    /// A pit's page for an inspector's report; without a pit, the report of the whole fleet for the office
     #[command(after_help = format!("\
-The page holds what a buyer, a lender or a health department asks of a forecast, on one sheet, and a fingerprint of the
-logbook it was made from.
+With a pit, one page: what a buyer, a lender or a health department asks of a forecast, and a fingerprint of the logbook it \
+was made from. Without one, the fleet: how many pits are due and what they cost, as `budget` tells it, whom to see first, \
+every pit on a ladder of years and as a small chart (the 1,000 most urgent of more), and pits without a forecast. Then \
+--method, --against, --horizon, --coverage and --action-freeboard do not apply: a budget goes by the absorption method as far \
+as it sees, and by each pit's own freeboard.
 
 Examples:
   soaklife report home H-1 -o h-1.pdf
   soaklife report home H-1 -o h-1.html --paper a4 --units si
   soaklife report fixtures/logbooks/alder-fork AF-01 --as-of 2026-06-30 -o af-01.html
+  soaklife report fixtures/logbooks/alder-fork --as-of 2026-06-30 -o alder-fork.pdf
+  soaklife report pits --years 5 --visits 200 --paper a4 -o pits.html
 
 {CAUTIONS}
 
@@ -307,7 +312,7 @@ pub(crate) struct LoadTestArgs {
 pub(crate) struct ChartArgs {
     /// Folder of the logbook
     pub(crate) folder: PathBuf,
-    /// The pit to draw; a ladder takes any number [default: all]
+    /// The pit to draw; of ladder and small-multiples any number [default: all]
     pub(crate) pits: Vec<String>,
     /// What to draw
     #[arg(long, value_enum, default_value_t = FigureArg::Forecast)]
@@ -335,6 +340,8 @@ pub(crate) enum FigureArg {
     LineCheck,
     /// Years to the inlet of every pit, the soonest first
     Ladder,
+    /// A small forecast of every pit, the soonest first
+    SmallMultiples,
 }
 
 /// A picture beside what is told.
@@ -353,19 +360,25 @@ fn picture() -> impl clap::builder::TypedValueParser<Value = Picture> {
 }
 
 #[derive(Debug, ClapArgs)]
+#[command(group = ArgGroup::new("of_one_pit").multiple(true).requires("pit")
+    .args(["method", "against", "horizon", "coverage", "action_freeboard"]))]
+#[command(group = ArgGroup::new("of_a_fleet").multiple(true).conflicts_with("pit")
+    .args(["years", "visits", "common_factor", "cost_spread", "threads"]))]
 pub(crate) struct ReportArgs {
     /// Folder of the logbook
     pub(crate) folder: PathBuf,
-    /// Identifier of the pit
-    pub(crate) pit: String,
+    /// Identifier of the pit [default: the report is about the whole fleet]
+    pub(crate) pit: Option<String>,
     #[command(flatten)]
     pub(crate) question: QuestionArgs,
-    /// The page: its name ends in .html or .pdf
+    /// The report: its name ends in .html or .pdf
     #[arg(short, long, value_name = "FILE")]
     pub(crate) output: PathBuf,
-    /// The paper it fills one sheet of
+    /// The paper it is for; the page of one pit fills a sheet
     #[arg(long, value_enum, default_value_t = PaperArg::Letter)]
     pub(crate) paper: PaperArg,
+    #[command(flatten, next_help_heading = "Without a pit")]
+    pub(crate) planning: PlanningArgs,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -438,15 +451,11 @@ pub(crate) struct BudgetArgs {
     /// Folder of the logbook
     #[arg(required_unless_present = "json_schema")]
     pub(crate) folder: Option<PathBuf>,
-    /// Whole calendar years to look ahead, after what is left of this one, at most 50
-    #[arg(long, value_name = "NUMBER", default_value_t = 10, value_parser = clap::value_parser!(u8).range(1..=50))]
-    pub(crate) years: u8,
+    #[command(flatten)]
+    pub(crate) planning: PlanningArgs,
     /// Group by: soil, decade (of installation) or any further column of pits.csv
     #[arg(long, value_name = "COLUMN")]
     pub(crate) by: Option<String>,
-    /// Visits that can be made in a year
-    #[arg(long, value_name = "NUMBER", default_value_t = 10, value_parser = clap::value_parser!(u32).range(0..=100_000))]
-    pub(crate) visits: u32,
     /// Also write the visits as a table, the most urgent first, to this .csv file
     #[arg(long, value_name = "FILE")]
     pub(crate) visit_list: Option<PathBuf>,
@@ -456,12 +465,6 @@ pub(crate) struct BudgetArgs {
     /// Day of the budget [default: today]
     #[arg(long, value_name = "DATE")]
     pub(crate) as_of: Option<Date>,
-    /// Error that all chances may share, 0 to 0.25 of themselves
-    #[arg(long, value_name = "SHARE", default_value = "0.04", value_parser = parse_common_factor)]
-    pub(crate) common_factor: CommonFactor,
-    /// How far one replacement may cost more or less than thought, 0 to 2 of itself (a standard deviation)
-    #[arg(long, value_name = "SHARE", default_value = "0.3", value_parser = parse_cost_spread)]
-    pub(crate) cost_spread: f64,
     /// How to tell it
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(crate) format: Format,
@@ -473,6 +476,23 @@ pub(crate) struct BudgetArgs {
     /// Print the JSON Schema of `--format json` and do nothing else
     #[arg(long)]
     pub(crate) json_schema: bool,
+}
+
+/// How far a budget looks and what it takes for granted.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct PlanningArgs {
+    /// Whole calendar years to look ahead, after what is left of this one, at most 50
+    #[arg(long, value_name = "NUMBER", default_value_t = 10, value_parser = clap::value_parser!(u8).range(1..=50))]
+    pub(crate) years: u8,
+    /// Visits that can be made in a year
+    #[arg(long, value_name = "NUMBER", default_value_t = 10, value_parser = clap::value_parser!(u32).range(0..=100_000))]
+    pub(crate) visits: u32,
+    /// Error that all chances may share, 0 to 0.25 of themselves
+    #[arg(long, value_name = "SHARE", default_value = "0.04", value_parser = parse_common_factor)]
+    pub(crate) common_factor: CommonFactor,
+    /// How far one replacement may cost more or less than thought, 0 to 2 of itself (a standard deviation)
+    #[arg(long, value_name = "SHARE", default_value = "0.3", value_parser = parse_cost_spread)]
+    pub(crate) cost_spread: f64,
     /// Threads to work with [default: one a core]
     #[arg(long, value_name = "NUMBER")]
     pub(crate) threads: Option<NonZeroUsize>,

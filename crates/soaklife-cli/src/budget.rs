@@ -1,14 +1,14 @@
 //! `soaklife budget`: what a fleet of pits will cost, as text, CSV or JSON.
 
-mod assumptions;
+pub(crate) mod assumptions;
 mod columns;
 mod json;
 mod layout;
-mod outlook;
-mod text;
+pub(crate) mod outlook;
+pub(crate) mod text;
 mod visit_list;
-mod visits;
-mod walk;
+pub(crate) mod visits;
+pub(crate) mod walk;
 
 use crate::args::{BudgetArgs, Format};
 use crate::output::{Failure, Outcome, Run, deliver, say};
@@ -18,7 +18,7 @@ use soaklife::fleet::Candidate;
 use soaklife::wording::counted;
 use soaklife_charts::{FleetChart, Svg};
 use std::path::Path;
-use walk::Walked;
+use walk::{Walked, Wanted};
 
 pub(crate) use walk::urgency;
 
@@ -30,7 +30,7 @@ pub(crate) fn run(args: &BudgetArgs) -> Run {
         deliver(JSON_SCHEMA.as_bytes(), args.output.as_deref())?;
         return Ok(Outcome::Done);
     };
-    let walked = walk::walk(folder, args)?;
+    let walked = walk::walk(folder, &wanted(args))?;
     let outlook = Outlook::of(walked.budget.whole());
     if let Some(picture) = &args.picture.chart {
         picture.write(&svg(&walked, &outlook, folder)?, args.picture.dpi)?;
@@ -55,6 +55,16 @@ pub(crate) fn run(args: &BudgetArgs) -> Run {
         say("The logbook has rows that could not be used; `soaklife check` lists them.");
     }
     Ok(if walked.without_forecast > 0 || walked.has_errors { Outcome::DataProblems } else { Outcome::Done })
+}
+
+fn wanted(args: &BudgetArgs) -> Wanted<'_> {
+    Wanted {
+        planning: &args.planning,
+        by: args.by.as_deref(),
+        prior: args.prior.as_deref(),
+        as_of: args.as_of,
+        units: None,
+    }
 }
 
 fn svg(walked: &Walked, outlook: &Outlook, folder: &Path) -> Result<Svg, Failure> {

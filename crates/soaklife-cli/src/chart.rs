@@ -1,4 +1,4 @@
-//! `soaklife chart`: a figure of one pit, or the ladder of many.
+//! `soaklife chart`: a figure of one pit, or of many.
 
 use crate::args::{ChartArgs, FigureArg, QuestionArgs};
 use crate::budget::urgency;
@@ -10,19 +10,20 @@ use soaklife::forecast::Method;
 use soaklife::quantity::Length;
 use soaklife::wording::counted;
 use soaklife::{Forecast, History};
-use soaklife_charts::{ChartError, ForecastChart, LadderChart, LineCheckChart, PitSection, Svg};
+use soaklife_charts::{
+    ForecastChart, LadderChart, LineCheckChart, PitPanel, PitSection, SmallMultiples, Svg,
+};
 use soaklife_records::PitRecord;
 
 pub(crate) fn run(args: &ChartArgs) -> Run {
     if args.figure != FigureArg::Forecast && args.what_if.is_asked() {
         return Err(Failure::Usage("What if is drawn by --figure forecast alone.".to_owned()));
     }
-    if args.figure == FigureArg::Ladder {
-        return ladder(args);
+    if matches!(args.figure, FigureArg::Ladder | FigureArg::SmallMultiples) {
+        return of_many(args);
     }
     let [pit] = &args.pits[..] else {
-        let message =
-            "This figure shows one pit: name it after the folder. A ladder shows many: --figure ladder";
+        let message = "This figure shows one pit: name it after the folder. Many are shown by --figure ladder and small-multiples";
         return Err(Failure::Usage(message.to_owned()));
     };
     let asked = Asked::open_with(&args.folder, &args.question, Some(&args.what_if))?;
@@ -30,7 +31,7 @@ pub(crate) fn run(args: &ChartArgs) -> Run {
     let drawing = match args.figure {
         FigureArg::Section => section(&asked, &answer)?,
         FigureArg::LineCheck => line_check(&asked, &answer)?,
-        FigureArg::Forecast | FigureArg::Ladder => svg(&asked, &answer)?,
+        FigureArg::Forecast | FigureArg::Ladder | FigureArg::SmallMultiples => svg(&asked, &answer)?,
     };
     args.output.write(&drawing, args.dpi)?;
     Ok(if args.figure == FigureArg::LineCheck { Outcome::Done } else { told_of(&answer) })
@@ -94,9 +95,9 @@ fn undrawn(answer: &Answer<'_>, reason: &dyn std::fmt::Display) -> Failure {
 }
 
 /// The pits named, or all, the soonest at its inlet first.
-fn ladder(args: &ChartArgs) -> Run {
+fn of_many(args: &ChartArgs) -> Run {
     if args.question.action_freeboard.is_some_and(|freeboard| freeboard > Length::default()) {
-        let message = "A ladder tells the years to the inlet itself: leave out --action-freeboard";
+        let message = "This figure tells the years to the inlet itself: leave out --action-freeboard";
         return Err(Failure::Usage(message.to_owned()));
     }
     // Not the freeboards at which their owners act: one scale for all.
@@ -104,18 +105,25 @@ fn ladder(args: &ChartArgs) -> Run {
     let asked = Asked::open(&args.folder, &question)?;
     let all: Vec<String> = asked.logbook().entries().iter().map(|entry| entry.id().to_owned()).collect();
     let named = if args.pits.is_empty() { &all } else { &args.pits };
-    let (mut pits, mut silent) = (Vec::new(), 0);
+    let (mut panels, mut silent) = (Vec::new(), 0);
     for id in named {
         let answer = asked.answer_of(id)?;
         match (answer.record, &answer.forecast) {
-            (Some(record), Ok(forecast)) => pits.push(urgency(record, forecast, asked.as_of())),
+            (Some(record), Ok(forecast)) => {
+                panels.push(PitPanel::new(urgency(record, forecast, asked.as_of()), forecast));
+            }
             _ => silent += 1,
         }
     }
-    let pits: Vec<&Candidate> = pits.iter().collect();
-    let chart = LadderChart::new(asked.as_of(), &pits).titled(folder_name(&args.folder));
-    let undrawn = |error: ChartError| Failure::ReadOrWrite(format!("the ladder cannot be drawn: {error}"));
-    let pages = chart.pages().map_err(undrawn)?;
+    let title = folder_name(&args.folder);
+    let pages = if args.figure == FigureArg::Ladder {
+        let pits: Vec<&Candidate> = panels.iter().map(PitPanel::pit).collect();
+        LadderChart::new(asked.as_of(), &pits).titled(title).pages()
+    } else {
+        SmallMultiples::new(asked.as_of(), panels).titled(title).in_units(asked.units()).pages()
+    };
+    let pages =
+        pages.map_err(|error| Failure::ReadOrWrite(format!("the pits cannot be drawn together: {error}")))?;
     args.output.write_pages(&pages, args.dpi)?;
     if pages.len() > 1 && !args.output.has_pages() {
         say(&format!("The picture shows the first of {} pages; a .pdf holds them all.", pages.len()));

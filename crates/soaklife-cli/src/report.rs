@@ -1,6 +1,7 @@
-//! `soaklife report`: the exhibit, one page about one pit for an inspector's report.
+//! `soaklife report`: the exhibit, one page about one pit for an inspector's report; without a pit, the report of the fleet.
 
 mod fingerprint;
+mod fleet;
 
 use crate::args::ReportArgs;
 use crate::chart;
@@ -27,8 +28,15 @@ enum Format {
 
 pub(crate) fn run(args: &ReportArgs) -> Run {
     let format = format_of(&args.output)?;
+    match &args.pit {
+        Some(pit) => of_one_pit(args, pit, format),
+        None => fleet::run(args, format),
+    }
+}
+
+fn of_one_pit(args: &ReportArgs, pit: &str, format: Format) -> Run {
     let asked = Asked::open(&args.folder, &args.question)?;
-    let answer = asked.answer_of(&args.pit)?;
+    let answer = asked.answer_of(pit)?;
     let Some(record) = answer.record else {
         say(&format!(
             "{}: its row in pits.csv cannot be used: {}",

@@ -15,7 +15,7 @@ const SHOWN: usize = 12;
 const LONGEST_TITLE: usize = 120;
 const LONGEST_CELL: usize = 64;
 const LONGEST_NAME: usize = 20;
-const LONGEST_NOTE: usize = 420;
+pub(crate) const LONGEST_NOTE: usize = 420;
 /// Letters of all notes together; each may have so many whatever the others took.
 const ALL_NOTES: usize = 1500;
 const SHORTEST_NOTE: usize = 100;
@@ -75,9 +75,9 @@ pub struct Exhibit {
 /// ```
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Table {
-    pub(super) caption: String,
-    pub(super) headings: Vec<String>,
-    pub(super) rows: Vec<Vec<String>>,
+    pub(crate) caption: String,
+    pub(crate) headings: Vec<String>,
+    pub(crate) rows: Vec<Vec<String>>,
 }
 
 impl Exhibit {
@@ -395,7 +395,7 @@ pub(super) fn is_short(cell: &str) -> bool {
 }
 
 /// A text in one line of so many letters at most, with an ellipsis where it was cut and without what has no shape.
-fn cut(text: &str, most: usize) -> String {
+pub(crate) fn cut(text: &str, most: usize) -> String {
     let words: Vec<String> = text
         .split_whitespace()
         .map(|word| word.chars().filter(|&letter| is_allowed(letter)).collect())

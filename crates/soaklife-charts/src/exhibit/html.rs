@@ -68,7 +68,7 @@ impl Exhibit {
 }
 
 /// A figure as it is; its names are made its own, because two figures share the page.
-fn figure(page: &mut String, name: &str, svg: &Svg) {
+pub(crate) fn figure(page: &mut String, name: &str, svg: &Svg) {
     let drawing = svg
         .as_str()
         .replacen(
@@ -81,7 +81,7 @@ fn figure(page: &mut String, name: &str, svg: &Svg) {
     let _ = writeln!(page, "<figure class=\"{name}\">\n{}</figure>", drawing);
 }
 
-fn table(page: &mut String, table: &Table) {
+pub(crate) fn table(page: &mut String, table: &Table) {
     if table.rows.is_empty() {
         let _ = writeln!(page, "<p class=\"empty\">{}</p>", escaped(&table.caption));
         return;
@@ -110,7 +110,7 @@ fn class(cell: &str) -> &'static str {
     if is_short(cell) { "" } else { " class=\"long\"" }
 }
 
-fn notes<'n>(page: &mut String, notes: impl IntoIterator<Item = (&'n str, &'n str)>) {
+pub(crate) fn notes<'n>(page: &mut String, notes: impl IntoIterator<Item = (&'n str, &'n str)>) {
     page.push_str("<dl>\n");
     for (name, text) in notes {
         let _ = writeln!(page, "<dt>{}</dt><dd>{}</dd>", escaped(name), escaped(text));

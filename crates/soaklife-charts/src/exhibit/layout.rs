@@ -15,7 +15,7 @@ pub(super) const GUTTER: f64 = 16.0;
 /// Share of the left column.
 pub(super) const LEFT_SHARE: f64 = 0.48;
 /// Line to line, in sizes of the text.
-pub(super) const LEADING: f64 = 1.25;
+pub(crate) const LEADING: f64 = 1.25;
 /// Tallest section through the pit.
 const TALLEST_SECTION: f64 = 120.0;
 /// Least space between the columns of a table.
@@ -49,7 +49,7 @@ pub(super) struct Sheet<'e> {
 
 /// A part of the page, with what it is to a reader.
 #[derive(Debug)]
-pub(super) enum Block<'e> {
+pub(crate) enum Block<'e> {
     Heading(Vec<Line>),
     Paragraph(Vec<Line>),
     /// A name and what is said under it.
@@ -77,21 +77,21 @@ pub(super) enum Block<'e> {
 
 /// A line of text that begins at `x` on the baseline `y`.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Line {
-    pub(super) x: f64,
-    pub(super) y: f64,
-    pub(super) size: f64,
-    pub(super) weight: Weight,
-    pub(super) text: String,
+pub(crate) struct Line {
+    pub(crate) x: f64,
+    pub(crate) y: f64,
+    pub(crate) size: f64,
+    pub(crate) weight: Weight,
+    pub(crate) text: String,
 }
 
 /// Left, top, width and height.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Place {
-    pub(super) x: f64,
-    pub(super) y: f64,
-    pub(super) width: f64,
-    pub(super) height: f64,
+pub(crate) struct Place {
+    pub(crate) x: f64,
+    pub(crate) y: f64,
+    pub(crate) width: f64,
+    pub(crate) height: f64,
 }
 
 impl<'e> Sheet<'e> {
@@ -139,12 +139,12 @@ impl<'e> Sheet<'e> {
 }
 
 /// What is laid out from top to bottom within a width; `y` is where the next thing begins.
-struct Column<'e> {
-    x: f64,
-    y: f64,
-    width: f64,
-    text: f64,
-    blocks: Vec<Block<'e>>,
+pub(crate) struct Column<'e> {
+    pub(crate) x: f64,
+    pub(crate) y: f64,
+    pub(crate) width: f64,
+    pub(crate) text: f64,
+    pub(crate) blocks: Vec<Block<'e>>,
 }
 
 impl<'e> Column<'e> {
@@ -176,17 +176,17 @@ impl<'e> Column<'e> {
         }
     }
 
-    fn heading(&mut self, text: &str) {
+    pub(crate) fn heading(&mut self, text: &str) {
         let lines = self.lines(text, self.x, self.width, self.text * 1.9, Weight::Bold);
         self.blocks.push(Block::Heading(lines));
     }
 
-    fn paragraph(&mut self, text: &str, size: f64, weight: Weight) {
+    pub(crate) fn paragraph(&mut self, text: &str, size: f64, weight: Weight) {
         let lines = self.lines(text, self.x, self.width, size, weight);
         self.blocks.push(Block::Paragraph(lines));
     }
 
-    fn note(&mut self, name: &str, text: &str, name_width: f64) {
+    pub(crate) fn note(&mut self, name: &str, text: &str, name_width: f64) {
         let y = self.y + self.text;
         let name = Line { x: self.x, y, size: self.text, weight: Weight::Bold, text: name.to_owned() };
         let (x, room) = (self.x + name_width, self.width - name_width);
@@ -196,7 +196,7 @@ impl<'e> Column<'e> {
     }
 
     /// A figure in the middle, no wider than the column and no taller than allowed.
-    fn figure(&mut self, svg: &'e Svg, words: String, width: f64, tallest: f64) {
+    pub(crate) fn figure(&mut self, svg: &'e Svg, words: String, width: f64, tallest: f64) {
         let (own_width, own_height) = svg.size();
         let scale = (width.min(self.width) / own_width).min(tallest / own_height);
         let (width, height) = (own_width * scale, own_height * scale);
@@ -205,7 +205,7 @@ impl<'e> Column<'e> {
         self.blocks.push(Block::Figure { svg, words, place });
     }
 
-    fn table(&mut self, table: &Table) {
+    pub(crate) fn table(&mut self, table: &Table) {
         let caption = self.lines(&table.caption, self.x, self.width, self.text, Weight::Bold);
         if table.rows.is_empty() {
             self.y += self.text * 0.35;
@@ -273,7 +273,7 @@ impl<'e> Column<'e> {
     }
 
     /// A text broken into lines from here on.
-    fn lines(&mut self, text: &str, x: f64, room: f64, size: f64, weight: Weight) -> Vec<Line> {
+    pub(crate) fn lines(&mut self, text: &str, x: f64, room: f64, size: f64, weight: Weight) -> Vec<Line> {
         self.placed(lines(&glued(text), room, size, weight), x, size, weight)
     }
 
@@ -301,7 +301,7 @@ fn glued(text: &str) -> String {
 }
 
 /// Room for the longest of these names.
-fn name_width<'n>(names: impl IntoIterator<Item = &'n str>, size: f64) -> f64 {
+pub(crate) fn name_width<'n>(names: impl IntoIterator<Item = &'n str>, size: f64) -> f64 {
     names.into_iter().map(|name| width(name, size, Weight::Bold)).fold(0.0, f64::max) + CELL_GAP
 }
 

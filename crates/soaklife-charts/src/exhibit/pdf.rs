@@ -19,7 +19,7 @@ use krilla_svg::{SurfaceExt as _, SvgSettings};
 use resvg::usvg::Tree;
 use std::num::NonZeroU16;
 
-const LANGUAGE: &str = "en";
+pub(crate) const LANGUAGE: &str = "en";
 
 impl Exhibit {
     /// The page as PDF on one sheet of this paper: tagged, in English, with the bundled font embedded; the same bytes every
@@ -65,20 +65,20 @@ impl Exhibit {
     }
 }
 
-fn refused(reason: &str) -> ChartError {
+pub(crate) fn refused(reason: &str) -> ChartError {
     ChartError::Drawing { reason: reason.to_owned() }
 }
 
 /// Draws block after block, and keeps what each is to a reader.
-struct Pen<'s> {
-    surface: Surface<'s>,
+pub(crate) struct Pen<'s> {
+    pub(crate) surface: Surface<'s>,
     regular: Font,
     bold: Font,
-    tags: TagTree,
+    pub(crate) tags: TagTree,
 }
 
 impl<'s> Pen<'s> {
-    fn on(surface: Surface<'s>) -> Result<Self, ChartError> {
+    pub(crate) fn on(surface: Surface<'s>) -> Result<Self, ChartError> {
         let font = |bytes: &'static [u8]| {
             Font::new(Data::from(bytes), 0).ok_or_else(|| refused("the bundled font cannot be read"))
         };
@@ -86,12 +86,12 @@ impl<'s> Pen<'s> {
         Ok(Self { surface, regular: font(font::REGULAR)?, bold: font(font::BOLD)?, tags })
     }
 
-    fn finish(self) -> TagTree {
+    pub(crate) fn finish(self) -> TagTree {
         self.surface.finish();
         self.tags
     }
 
-    fn block(&mut self, block: &Block<'_>) -> Result<(), ChartError> {
+    pub(crate) fn block(&mut self, block: &Block<'_>) -> Result<(), ChartError> {
         match block {
             Block::Heading(lines) => {
                 let heading = self.text(Tag::Hn(NonZeroU16::MIN, None), lines);
@@ -114,13 +114,19 @@ impl<'s> Pen<'s> {
         Ok(())
     }
 
-    fn text(&mut self, tag: impl Into<krilla::tagging::TagKind>, lines: &[Line]) -> TagGroup {
+    pub(crate) fn text(&mut self, tag: impl Into<krilla::tagging::TagKind>, lines: &[Line]) -> TagGroup {
         TagGroup::with_children(tag, vec![self.lines(lines).into()])
     }
 
     /// Lines that are read in one go.
-    fn lines(&mut self, lines: &[Line]) -> Identifier {
+    pub(crate) fn lines(&mut self, lines: &[Line]) -> Identifier {
         let span = self.surface.start_tagged(ContentTag::Span(SpanTag::empty()));
+        self.letters(lines);
+        self.surface.end_tagged();
+        span
+    }
+
+    pub(crate) fn letters(&mut self, lines: &[Line]) {
         let (red, green, blue) = theme::INK;
         self.surface
             .set_fill(Some(Fill { paint: rgb::Color::new(red, green, blue).into(), ..Fill::default() }));
@@ -131,8 +137,6 @@ impl<'s> Pen<'s> {
             let text = format!("{} ", line.text);
             self.surface.draw_text(start, font.clone(), line.size as f32, &text, false, TextDirection::Auto);
         }
-        self.surface.end_tagged();
-        span
     }
 
     fn table(&mut self, caption: &[Line], rows: &[Vec<Vec<Line>>]) {

@@ -59,15 +59,19 @@ fn scored(held: [usize; 3], of: usize) -> Backtest {
 
 pub(super) fn candidate(pit: &PitRecord) -> Option<Candidate> {
     let forecast = Forecast::of(pit.history(), &Question::new(AS_OF)).ok()?;
+    Some(candidate_of(pit.id(), pit.label().unwrap_or_default(), &forecast))
+}
+
+pub(super) fn candidate_of(id: &str, title: &str, forecast: &Forecast) -> Candidate {
     let stands_at_inlet = forecast.basis() == Basis::AtInlet;
     let years_to_inlet = forecast.years_to_inlet_at([0.1, 0.5, 0.9]);
-    Some(Candidate {
-        id: pit.id().to_owned(),
-        title: pit.label().unwrap_or_default().to_owned(),
+    Candidate {
+        id: id.to_owned(),
+        title: title.to_owned(),
         within_two_years: forecast.chance_by(2.0),
         years_since_reading: None,
         years_to_inlet: if stands_at_inlet { [Some(0.0); 3] } else { years_to_inlet },
-    })
+    }
 }
 
 fn pit(id: &str, title: &str, years_to_inlet: [Option<f64>; 3]) -> Candidate {

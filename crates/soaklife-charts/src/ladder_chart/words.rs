@@ -17,7 +17,7 @@ const KEY: &str = "Line: 80 % range of the years to the inlet; tick: median; arr
 const CAUTION: &str = "Estimates from readings, no warranty and no rating: local code and licensed practitioners decide. Never enter a pit.";
 
 /// Which of the pits a page shows: "pits 1 to 40 of 63".
-pub(super) fn which(from: usize, shown: usize, of: usize) -> String {
+pub(crate) fn which(from: usize, shown: usize, of: usize) -> String {
     let number = |count: usize| grouped(count as f64);
     match shown {
         0 => "no pit".to_owned(),

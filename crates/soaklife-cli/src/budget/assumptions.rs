@@ -13,7 +13,7 @@ pub(super) const SAFETY: &str = "At the pit: sewage gas kills without warning. N
                                  open one alone, no open flame; keep every cover secured.";
 
 /// Every assumption, a sentence or two each.
-pub(super) fn assumptions(walked: &Walked, outlook: &Outlook) -> Vec<String> {
+pub(crate) fn assumptions(walked: &Walked, outlook: &Outlook) -> Vec<String> {
     let mut told = vec![counting(walked), shared_error(walked), prices(walked)];
     told.push(format!(
         "Money set aside earns {} a year and is set aside evenly through each year, in proportion for the rest of this one.",

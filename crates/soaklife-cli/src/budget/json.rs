@@ -36,7 +36,7 @@ pub(super) fn json(walked: &Walked, outlook: &Outlook, args: &BudgetArgs) -> Str
         "fleet": fleet_members(outlook),
         "by": args.by,
         "groups": walked.budget.groups().map(group).collect::<Vec<_>>(),
-        "visits_a_year": args.visits,
+        "visits_a_year": args.planning.visits,
         "visits": walked.visits.visits().into_iter().map(visit).collect::<Vec<_>>(),
         "sinking_fund": walked.only.as_ref().map(|only| fund_of_one(walked, only)),
     });

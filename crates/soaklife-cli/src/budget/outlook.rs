@@ -3,21 +3,21 @@
 use soaklife::fleet::{Fleet, Reserve, YearBudget};
 
 /// How sure the reserves told are.
-pub(super) const COVERAGES: [f64; 3] = [0.5, 0.8, 0.95];
+pub(crate) const COVERAGES: [f64; 3] = [0.5, 0.8, 0.95];
 
 #[derive(Debug)]
-pub(super) struct Outlook {
-    pub(super) pits: u64,
-    pub(super) is_exact: bool,
+pub(crate) struct Outlook {
+    pub(crate) pits: u64,
+    pub(crate) is_exact: bool,
     /// The rest of this year first.
-    pub(super) in_years: Vec<YearBudget>,
+    pub(crate) in_years: Vec<YearBudget>,
     /// From now to the end of each year.
-    pub(super) by_ends: Vec<YearBudget>,
-    pub(super) reserve: Reserve,
+    pub(crate) by_ends: Vec<YearBudget>,
+    pub(crate) reserve: Reserve,
 }
 
 impl Outlook {
-    pub(super) fn of(fleet: &Fleet) -> Self {
+    pub(crate) fn of(fleet: &Fleet) -> Self {
         let places = 0..fleet.years().len();
         Self {
             pits: fleet.pits(),
@@ -29,12 +29,12 @@ impl Outlook {
     }
 
     /// All years together.
-    pub(super) fn in_all(&self) -> Option<&YearBudget> {
+    pub(crate) fn in_all(&self) -> Option<&YearBudget> {
         self.by_ends.last()
     }
 
     /// The level amount a year for each of [`COVERAGES`].
-    pub(super) fn levels(&self) -> [f64; 3] {
+    pub(crate) fn levels(&self) -> [f64; 3] {
         COVERAGES.map(|coverage| self.reserve.level(coverage).unwrap_or_default())
     }
 }

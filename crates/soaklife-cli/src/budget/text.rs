@@ -52,12 +52,12 @@ pub(super) fn paragraph(told: &mut String, text: &str) {
     let _ = writeln!(told, "{}\n", wrapped(text, WIDTH, 0));
 }
 
-fn pits(count: u64) -> String {
+pub(crate) fn pits(count: u64) -> String {
     if count == 1 { "1 pit".to_owned() } else { format!("{} pits", grouped(count as f64)) }
 }
 
 /// How many and how much, with its range.
-fn answer(walked: &Walked, outlook: &Outlook) -> String {
+pub(crate) fn answer(walked: &Walked, outlook: &Outlook) -> String {
     let Some(all) = outlook.in_all() else { return String::new() };
     let (count, money) = (&all.count, &all.money);
     let mut text = format!(
@@ -102,7 +102,7 @@ fn counted_range(count: &Spread) -> String {
     format!("{} {}", whole_range(count), if count.p90 == 1.0 { "pit" } else { "pits" })
 }
 
-fn reserve(walked: &Walked, outlook: &Outlook) -> String {
+pub(crate) fn reserve(walked: &Walked, outlook: &Outlook) -> String {
     let [even, likely, safe] = outlook.levels().map(amount_number);
     let mut text = format!(
         "Set aside {} {even} a year and it is as likely enough as not; {likely} a year is enough with {}, {safe} with {} \
@@ -133,7 +133,7 @@ fn shortest(outlook: &Outlook) -> Option<(i16, f64)> {
 }
 
 /// What the owner of one pit sets aside until it fails.
-fn of_one_pit(walked: &Walked, only: &OnePit) -> String {
+pub(crate) fn of_one_pit(walked: &Walked, only: &OnePit) -> String {
     let told = only.years.iter().zip(COVERAGES).map(|(years, coverage)| {
         let sure = percent(coverage);
         match years {
@@ -153,6 +153,14 @@ fn of_one_pit(walked: &Walked, only: &OnePit) -> String {
 }
 
 fn years(told: &mut String, walked: &Walked, outlook: &Outlook) {
+    let rows = rows_of_years(walked, outlook);
+    told.push_str(&lines(&[Left, Right, Right, Right, Right, Right], &rows));
+    told.push('\n');
+    paragraph(told, &what_the_fund_is(walked, outlook));
+}
+
+/// The table of years: its headings, each year, and all together.
+pub(crate) fn rows_of_years(walked: &Walked, outlook: &Outlook) -> Vec<Vec<String>> {
     let heading = ["", "pits", "80 % range", &expected_in(walked), "80 % range", "fund at the end"];
     let mut rows = vec![heading.map(str::to_owned).to_vec()];
     let funds = outlook.reserve.expected_fund();
@@ -164,17 +172,23 @@ fn years(told: &mut String, walked: &Walked, outlook: &Outlook) {
         row.push(if is_nothing { "0".to_owned() } else { amount_number(*fund) });
         rows.push(row);
     }
-    rows.extend(outlook.in_all().map(|all| row(format!("by end of {}", all.calendar_year), all)));
-    told.push_str(&lines(&[Left, Right, Right, Right, Right, Right], &rows));
-    told.push('\n');
-    let fund = format!(
-        "Fund at the end: what is left if {} a year is set aside and what is expected is paid.",
-        amount(outlook.reserve.level_of_expected(), &walked.currency)
-    );
-    paragraph(told, &fund);
+    rows.extend(outlook.in_all().map(by_end));
+    rows
 }
 
-fn expected_in(walked: &Walked) -> String {
+/// A row from now to the end of a year.
+pub(crate) fn by_end(year: &YearBudget) -> Vec<String> {
+    row(format!("by end of {}", year.calendar_year), year)
+}
+
+pub(crate) fn what_the_fund_is(walked: &Walked, outlook: &Outlook) -> String {
+    format!(
+        "Fund at the end: what is left if {} a year is set aside and what is expected is paid.",
+        amount(outlook.reserve.level_of_expected(), &walked.currency)
+    )
+}
+
+pub(crate) fn expected_in(walked: &Walked) -> String {
     format!("{}, expected", walked.currency)
 }
 

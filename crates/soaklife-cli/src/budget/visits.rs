@@ -10,9 +10,11 @@ use soaklife::wording::fleet::grouped;
 use soaklife::wording::{chance, counted};
 use std::fmt::Write as _;
 
+pub(crate) const HEADINGS: [&str; 6] =
+    ["pit", "", "within 2 years", "years to the inlet", "last read", "why"];
 /// Visits told in the text; a list for a whole year is a table of its own.
 const MOST_TOLD: usize = 50;
-const RULE: &str = "First those with a chance of 10 % or more to reach the inlet within 2 years. What visits remain go where a reading \
+pub(crate) const RULE: &str = "First those with a chance of 10 % or more to reach the inlet within 2 years. What visits remain go where a reading \
                     tells most: where it is least decided whether the pit lasts 2 years, p (1 - p), times the years since the last \
                     reading, 5 at most.";
 
@@ -21,10 +23,9 @@ pub(super) fn visits(told: &mut String, walked: &Walked, args: &BudgetArgs) {
     if visits.is_empty() {
         return;
     }
-    let _ = writeln!(told, "Whom to see first, {} a year", counted(args.visits as usize, "visit"));
-    let heading = ["pit", "", "within 2 years", "years to the inlet", "last read", "why"];
-    let mut rows = vec![heading.map(str::to_owned).to_vec()];
-    rows.extend(visits.iter().take(MOST_TOLD).map(|(reason, pit)| row(*reason, pit)));
+    let _ = writeln!(told, "Whom to see first, {} a year", counted(args.planning.visits as usize, "visit"));
+    let mut rows = vec![HEADINGS.map(str::to_owned).to_vec()];
+    rows.extend(visits.iter().take(MOST_TOLD).map(|(reason, pit)| row(*reason, pit).to_vec()));
     told.push_str(&lines(&[Left, Left, Right, Right, Right, Left], &rows));
     told.push('\n');
     if visits.len() > MOST_TOLD {
@@ -42,8 +43,8 @@ pub(super) fn visits(told: &mut String, walked: &Walked, args: &BudgetArgs) {
     paragraph(told, SAFETY);
 }
 
-fn row(reason: VisitReason, pit: &Candidate) -> Vec<String> {
-    vec![
+pub(crate) fn row(reason: VisitReason, pit: &Candidate) -> [String; 6] {
+    [
         pit.id.clone(),
         cut(&pit.title),
         if stands_at_inlet(pit) { "now".to_owned() } else { chance(pit.within_two_years) },
@@ -54,7 +55,7 @@ fn row(reason: VisitReason, pit: &Candidate) -> Vec<String> {
 }
 
 /// Whether nothing is left to fail.
-pub(super) fn stands_at_inlet(pit: &Candidate) -> bool {
+pub(crate) fn stands_at_inlet(pit: &Candidate) -> bool {
     pit.years_to_inlet[2].is_some_and(|late| late <= 0.0)
 }
 

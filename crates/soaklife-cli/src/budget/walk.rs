@@ -1,7 +1,7 @@
 //! The walk over the pits of a logbook: each is forecast on one of the threads, then added to the budget and offered to the
 //! visit list in the order of `pits.csv`, and forgotten.
 
-use crate::args::{AgainstArg, BudgetArgs, MethodArg, QuestionArgs};
+use crate::args::{AgainstArg, MethodArg, PlanningArgs, QuestionArgs, UnitsArg};
 use crate::every_pit;
 use crate::forecast::answer::{self, Answer, Asking, open_fleet};
 use crate::grouping::Grouping;
@@ -10,55 +10,69 @@ use jiff::civil::Date;
 use soaklife::date::years_between;
 use soaklife::fleet::{Budget, Candidate, CommonFactor, CostModel, Outlays, VisitList, YearsAhead};
 use soaklife::forecast::Basis;
-use soaklife::quantity::as_inches;
+use soaklife::quantity::{Units, as_inches};
 use soaklife::{Coverage, Forecast};
 use soaklife_records::{Fleet, PitRecord, Stretch};
 use std::borrow::Cow;
 use std::path::Path;
 
 /// The horizon over which the visit list asks for failures, years.
-pub(super) const SOON_YEARS: f64 = 2.0;
+pub(crate) const SOON_YEARS: f64 = 2.0;
 /// How far a forecast sees, years.
-pub(super) const SIGHT_YEARS: f64 = 60.0;
+pub(crate) const SIGHT_YEARS: f64 = 60.0;
 /// Pits of which it is told that they cannot be budgeted for; the others are counted.
 const MOST_REFUSED: usize = 1000;
 
+/// What is asked of the pits of a folder.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Wanted<'a> {
+    pub(crate) planning: &'a PlanningArgs,
+    /// Column to group by.
+    pub(crate) by: Option<&'a str>,
+    pub(crate) prior: Option<&'a Path>,
+    pub(crate) as_of: Option<Date>,
+    pub(crate) units: Option<UnitsArg>,
+}
+
 /// All that a budget is told from.
 #[derive(Debug)]
-pub(super) struct Walked {
-    pub(super) as_of: Date,
-    pub(super) currency: String,
-    pub(super) usual_cost: f64,
-    pub(super) costs: CostModel,
-    pub(super) factor: CommonFactor,
-    pub(super) budget: Budget,
-    pub(super) visits: VisitList,
+pub(crate) struct Walked {
+    pub(crate) as_of: Date,
+    pub(crate) units: Units,
+    pub(crate) currency: String,
+    pub(crate) usual_cost: f64,
+    pub(crate) costs: CostModel,
+    pub(crate) factor: CommonFactor,
+    pub(crate) budget: Budget,
+    pub(crate) visits: VisitList,
     /// Pits with a cost of their own.
-    pub(super) own_cost: usize,
-    pub(super) at_inlet: usize,
+    pub(crate) own_cost: usize,
+    pub(crate) at_inlet: usize,
     /// Pits that count as failed before the inlet, at a freeboard of their own.
-    pub(super) acted_on_early: usize,
+    pub(crate) acted_on_early: usize,
     /// Pits of which too little was read to speak for themselves.
-    pub(super) by_experience: usize,
-    pub(super) without_forecast: usize,
+    pub(crate) by_experience: usize,
+    pub(crate) without_forecast: usize,
     /// Of those, pits that have a forecast and cannot be budgeted for, with the reason.
-    pub(super) refused: Vec<String>,
-    pub(super) has_errors: bool,
+    pub(crate) refused: Vec<String>,
+    pub(crate) has_errors: bool,
     /// The pit, if there is one only.
-    pub(super) only: Option<OnePit>,
+    pub(crate) only: Option<OnePit>,
 }
 
 /// What the owner of one pit wants to know besides.
 #[derive(Debug)]
-pub(super) struct OnePit {
-    pub(super) cost: f64,
+pub(crate) struct OnePit {
+    pub(crate) cost: f64,
     /// Years by which it fails with 50, 20 and 5 %; nothing beyond sight.
-    pub(super) years: [Option<f64>; 3],
+    pub(crate) years: [Option<f64>; 3],
 }
 
 /// Some neighbouring pits, looked at.
-struct Looked {
+struct Looked<T> {
     pits: Vec<Seen>,
+    /// What somebody else wants to know of each.
+    beside: Vec<T>,
     /// Those of them that can be on the visit list.
     visits: Vec<Candidate>,
     only: Option<OnePit>,
@@ -81,40 +95,61 @@ struct Counted {
 }
 
 /// Asks every pit of a logbook.
-pub(super) fn walk(folder: &Path, args: &BudgetArgs) -> Result<Walked, Failure> {
-    let usual = usual_question(args);
+pub(crate) fn walk(folder: &Path, wanted: &Wanted<'_>) -> Result<Walked, Failure> {
+    let (walked, ()) = walk_beside(folder, wanted, || (), |_| (), |(), ()| ())?;
+    Ok(walked)
+}
+
+/// The same, and looks at every answer for something else as well: what `beside` finds is taken in the order of `pits.csv` into
+/// what `begin` made, which begins again where the walk does.
+pub(crate) fn walk_beside<T: Send, G>(
+    folder: &Path,
+    wanted: &Wanted<'_>,
+    begin: impl Fn() -> G,
+    beside: impl Fn(&Answer<'_>) -> T + Sync,
+    mut take: impl FnMut(&mut G, T),
+) -> Result<(Walked, G), Failure> {
+    let usual = usual_question(wanted);
     let question = answer::question(&usual)?;
-    let threads = args.threads.unwrap_or_else(cores);
+    let threads = wanted.planning.threads.unwrap_or_else(cores);
     let fleet = open_fleet(folder, question.as_of())?;
     let asked = Asking::of_fleet(&fleet, &usual, question, threads)?;
-    let empty = Walked::begin(&fleet, &asked, args)?;
+    let empty = Walked::begin(&fleet, &asked, wanted.planning)?;
     let look = Look {
         asked: &asked,
         years: empty.budget.whole().years(),
         usual_cost: empty.usual_cost,
         costs: empty.costs,
         visits: empty.visits.clone(),
-        grouping: args.by.as_deref().map(Grouping::new),
+        grouping: wanted.by.map(Grouping::new),
     };
-    let again = |_| Walked::begin(&fleet, &asked, args);
-    let walked = Walked::begin(&fleet, &asked, args)?;
-    let (mut walked, found) =
-        every_pit::walk(&fleet, threads, |stretch| look.at(stretch), walked, again, Walked::take)?;
+    let at_the_start = || Ok((Walked::begin(&fleet, &asked, wanted.planning)?, begin()));
+    let ((mut walked, gathered), found) = every_pit::walk(
+        &fleet,
+        threads,
+        |stretch| look.at(stretch, &beside),
+        at_the_start()?,
+        |_| at_the_start(),
+        |(walked, gathered), mut looked: Looked<T>| {
+            std::mem::take(&mut looked.beside).into_iter().for_each(|seen| take(gathered, seen));
+            walked.take(looked)
+        },
+    )?;
     walked.has_errors = found.errors() > 0;
-    Ok(walked)
+    Ok((walked, gathered))
 }
 
 /// The usual question: by the absorption method, as far as it sees.
-fn usual_question(args: &BudgetArgs) -> QuestionArgs {
+fn usual_question(wanted: &Wanted<'_>) -> QuestionArgs {
     QuestionArgs {
-        as_of: args.as_of,
+        as_of: wanted.as_of,
         method: MethodArg::Absorption,
-        prior: args.prior.clone(),
+        prior: wanted.prior.map(Path::to_owned),
         against: AgainstArg::Load,
         horizon: SIGHT_YEARS,
         coverage: Coverage::EIGHTY,
         action_freeboard: None,
-        units: None,
+        units: wanted.units,
     }
 }
 
@@ -129,11 +164,16 @@ struct Look<'a> {
 }
 
 impl Look<'_> {
-    fn at(&self, stretch: &Stretch) -> Result<Looked, Failure> {
+    fn at<T>(&self, stretch: &Stretch, beside: impl Fn(&Answer<'_>) -> T) -> Result<Looked<T>, Failure> {
         let answers = self.asked.answers_of(stretch).collect::<Result<Vec<Answer<'_>>, Failure>>()?;
         // What they refuse the budget would, but in the middle of a walk.
         let mut outlays = Outlays::new(self.years, self.costs);
-        let mut looked = Looked { pits: Vec::with_capacity(answers.len()), visits: Vec::new(), only: None };
+        let mut looked = Looked {
+            pits: Vec::with_capacity(answers.len()),
+            beside: answers.iter().map(beside).collect(),
+            visits: Vec::new(),
+            only: None,
+        };
         let mut counted = Vec::new();
         for answer in &answers {
             let (Some(record), Ok(forecast)) = (answer.record, &answer.forecast) else {
@@ -197,20 +237,22 @@ impl Look<'_> {
 }
 
 impl Walked {
-    fn begin(fleet: &Fleet, asked: &Asking, args: &BudgetArgs) -> Result<Self, Failure> {
+    fn begin(fleet: &Fleet, asked: &Asking, planning: &PlanningArgs) -> Result<Self, Failure> {
         let usage = |reason: String| Failure::Usage(reason);
         let settings = fleet.settings();
-        let costs = CostModel::new(settings.cost_escalation(), settings.interest(), args.cost_spread)
+        let costs = CostModel::new(settings.cost_escalation(), settings.interest(), planning.cost_spread)
             .map_err(|error| usage(error.to_string()))?;
-        let years = YearsAhead::new(asked.as_of(), args.years).map_err(|error| usage(error.to_string()))?;
+        let years =
+            YearsAhead::new(asked.as_of(), planning.years).map_err(|error| usage(error.to_string()))?;
         Ok(Self {
             as_of: asked.as_of(),
+            units: asked.units(),
             currency: settings.currency().to_owned(),
             usual_cost: settings.replacement_cost(),
             costs,
-            factor: args.common_factor,
-            budget: Budget::new(years, args.common_factor, costs),
-            visits: VisitList::new(usize::try_from(args.visits).unwrap_or_default()),
+            factor: planning.common_factor,
+            budget: Budget::new(years, planning.common_factor, costs),
+            visits: VisitList::new(usize::try_from(planning.visits).unwrap_or_default()),
             own_cost: 0,
             at_inlet: 0,
             acted_on_early: 0,
@@ -222,7 +264,7 @@ impl Walked {
         })
     }
 
-    fn take(&mut self, looked: Looked) -> Result<(), Failure> {
+    fn take<T>(&mut self, looked: Looked<T>) -> Result<(), Failure> {
         let before = self.budget.whole().pits();
         for pit in looked.pits {
             match pit {
@@ -274,7 +316,7 @@ pub(crate) fn urgency(record: &PitRecord, forecast: &Forecast, as_of: Date) -> C
 }
 
 /// A pit for the visit list, but for the years to its inlet.
-fn candidate(record: &PitRecord, forecast: &Forecast, as_of: Date) -> Candidate {
+pub(crate) fn candidate(record: &PitRecord, forecast: &Forecast, as_of: Date) -> Candidate {
     let is_there = forecast.basis() == Basis::AtInlet;
     Candidate {
         id: record.id().to_owned(),
@@ -286,7 +328,7 @@ fn candidate(record: &PitRecord, forecast: &Forecast, as_of: Date) -> Candidate 
 }
 
 /// Years to the inlet with 10, 50 and 90 % probability.
-fn years_ahead(forecast: &Forecast) -> [Option<f64>; 3] {
+pub(crate) fn years_ahead(forecast: &Forecast) -> [Option<f64>; 3] {
     let is_there = forecast.basis() == Basis::AtInlet;
     [0.1, 0.5, 0.9].map(|share| if is_there { Some(0.0) } else { forecast.years_to_inlet(share) })
 }

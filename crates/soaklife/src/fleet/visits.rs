@@ -51,6 +51,27 @@ impl Candidate {
         chance * (1.0 - chance) * years
     }
 
+    /// The order in which pits reach their inlets: by the median of the years, then by their early end, then by the late one,
+    /// then by identifier. What lies beyond the forecast comes last.
+    ///
+    /// ```
+    /// # use soaklife::fleet::Candidate;
+    /// # let pit = |id: &str, years_to_inlet| Candidate { id: id.into(), title: String::new(), within_two_years: 0.1,
+    /// #     years_since_reading: None, years_to_inlet };
+    /// let (soon, late) = (pit("B", [Some(1.0), Some(2.0), None]), pit("A", [Some(0.5), None, None]));
+    /// assert!(soon.by_years_to_inlet(&late).is_lt());
+    /// ```
+    #[must_use]
+    pub fn by_years_to_inlet(&self, other: &Self) -> Ordering {
+        let key = |pit: &Self| {
+            let [early, median, late] = pit.years_to_inlet.map(|years| years.unwrap_or(f64::INFINITY));
+            [median, early, late]
+        };
+        let pairs = key(self).into_iter().zip(key(other));
+        let years = pairs.map(|(a, b)| a.total_cmp(&b)).find(|order| order.is_ne());
+        years.unwrap_or(Ordering::Equal).then_with(|| self.id.cmp(&other.id))
+    }
+
     fn chance(&self) -> f64 {
         if self.within_two_years.is_nan() { 0.0 } else { self.within_two_years }
     }

@@ -1,0 +1,119 @@
+//! The words of the panels: titles, answers in short, caption, and the description for those who cannot see them.
+
+use super::SmallMultiples;
+use super::layout::{EDGE, HEADING, Plot, Scales};
+use super::panel::PitPanel;
+use crate::canvas::{Align, Canvas, Lettering, lettering};
+use crate::caption;
+use crate::font;
+use crate::ladder_chart::words::which;
+use crate::rung;
+use crate::svg::ChartError;
+use crate::theme;
+use soaklife::fleet::Candidate;
+use soaklife::wording::{counted, years_range};
+
+const CAUTION: &str = "Estimates from readings, no warranty and no rating: local code and licensed practitioners decide. Never enter a pit.";
+
+/// The title of the document.
+pub(super) fn document_title(chart: &SmallMultiples, from: usize, shown: usize) -> String {
+    let title = if chart.title.is_empty() { "Seepage pits" } else { &chart.title };
+    let which = which(from, shown, chart.panels.len());
+    format!("{title}: readings and forecasts, {which}, as of {}", chart.as_of)
+}
+
+pub(super) fn title(
+    canvas: &mut Canvas<'_>,
+    chart: &SmallMultiples,
+    from: usize,
+    shown: usize,
+) -> Result<(), ChartError> {
+    let quiet = lettering(theme::TEXT_SIZE, theme::QUIET_INK).aligned(Align::End);
+    let told = format!("{} · as of {}", which(from, shown, chart.panels.len()), chart.as_of);
+    let right = theme::WIDTH - EDGE;
+    canvas.text(&told, (right, 13.0), quiet)?;
+    let style = lettering(theme::TITLE_SIZE, theme::INK).bold();
+    let room = right - quiet.width(&told) - 10.0 - EDGE;
+    canvas.text(&font::fitted(&chart.title, room, style.size, style.weight), (EDGE, 13.0), style)
+}
+
+pub(super) fn names_of_scales(canvas: &mut Canvas<'_>, scales: &Scales) -> Result<(), ChartError> {
+    let quiet = lettering(theme::SMALL_SIZE, theme::QUIET_INK);
+    let told = format!("down: freeboard, {} · across: calendar years", scales.unit.name);
+    canvas.text(&told, (EDGE, 24.5), quiet)
+}
+
+/// The pit, and below it the answer in short.
+pub(super) fn heading(canvas: &mut Canvas<'_>, pit: &Candidate, plot: &Plot) -> Result<(), ChartError> {
+    let middle_of_name = plot.top - HEADING + 5.3;
+    rung::name(canvas, pit, plot.left, plot.right - plot.left, middle_of_name)?;
+    let style = lettering(theme::SMALL_SIZE, theme::INK).bold();
+    canvas.text(&answer(pit), (plot.left, plot.top - 3.5), style)
+}
+
+/// When it reaches its inlet, as a range of 80 % that is rounded outward.
+pub(super) fn answer(pit: &Candidate) -> String {
+    match pit.years_to_inlet {
+        [_, _, Some(late)] if late <= 0.0 => "at its inlet".to_owned(),
+        [Some(early), _, Some(late)] => years_range(early, late).replace(" to ", "–"),
+        [Some(early), _, None] if early < 1.0 => "any time from now".to_owned(),
+        [Some(early), _, None] => format!("{} or more", counted(early as usize, "year")),
+        [None, ..] => "far ahead".to_owned(),
+    }
+}
+
+/// The lines below: what is drawn, what is not, and the caution.
+pub(super) fn caption(
+    chart: &SmallMultiples,
+    scales: &Scales,
+    panels: &[PitPanel],
+) -> Vec<(String, Lettering)> {
+    let small = |colour| lettering(theme::SMALL_SIZE, colour);
+    let texts = if chart.panels.is_empty() {
+        vec![("No pit has a forecast.".to_owned(), lettering(theme::TEXT_SIZE, theme::INK).bold())]
+    } else {
+        vec![(key(scales, panels), small(theme::INK))]
+    };
+    let texts = texts.into_iter().chain([(CAUTION.to_owned(), small(theme::QUIET_INK))]);
+    caption::broken(texts, theme::WIDTH - 2.0 * EDGE)
+}
+
+fn key(scales: &Scales, panels: &[PitPanel]) -> String {
+    let any = |is: fn(&PitPanel) -> bool| panels.iter().any(is);
+    let mut told = vec![
+        "In bold: years to the inlet, 80 % range. Heavy line on top: inlet; upright: today; dot: reading",
+    ];
+    if any(PitPanel::has_set_aside) {
+        told.push("; ring: reading set aside");
+    }
+    if any(PitPanel::has_dry) {
+        told.push("; triangle: found dry");
+    }
+    told.push("; curve: median of the level, band: its 80 % range");
+    if any(|panel| panel.action_in > 0.0) {
+        told.push("; dashed: freeboard at which to act, to which the years count");
+    }
+    told.push("; strip: pit bottom.");
+    if scales.is_cut {
+        told.push(" Of the deepest pits only the upper part is shown; what lies lower stands at its edge.");
+    }
+    let not_drawn: usize = panels.iter().map(|panel| panel.not_drawn).sum();
+    let mut told = told.concat();
+    if not_drawn > 0 {
+        told.push_str(&format!(
+            " {} not drawn: too old or too many for a panel.",
+            counted(not_drawn, "reading")
+        ));
+    }
+    told
+}
+
+/// Every pit of the page, for those who cannot see the panels.
+pub(super) fn description(chart: &SmallMultiples, panels: &[PitPanel]) -> String {
+    if chart.panels.is_empty() {
+        return format!("No pit has a forecast. {CAUTION}");
+    }
+    let pit = |panel: &PitPanel| format!("{}: {}.", panel.pit().id, answer(panel.pit()));
+    let listed: Vec<String> = panels.iter().map(pit).collect();
+    format!("A small panel for each pit. Years to the inlet, 80 % range: {} {CAUTION}", listed.join(" "))
+}
