@@ -30,6 +30,7 @@ const LARGEST_PIXELS: f64 = 20_000.0;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Svg {
     text: String,
+    description: String,
 }
 
 /// Why a figure cannot be drawn.
@@ -92,7 +93,7 @@ impl Svg {
             width * 10.0,
             height * 10.0
         );
-        Self { text }
+        Self { text, description: about.description.clone() }
     }
 
     /// The document; its viewBox is in tenths of a point, its width and height in points.
@@ -111,6 +112,11 @@ impl Svg {
     #[must_use]
     pub fn as_str(&self) -> &str {
         &self.text
+    }
+
+    /// What is drawn, in words.
+    pub(crate) fn description(&self) -> &str {
+        &self.description
     }
 
     /// Width and height in points.

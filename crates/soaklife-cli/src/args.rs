@@ -112,6 +112,7 @@ Examples:
   soaklife report home H-1 -o h-1.pdf
   soaklife report home H-1 -o h-1.html --paper a4 --units si
   soaklife report fixtures/logbooks/alder-fork AF-01 --as-of 2026-06-30 -o af-01.html
+  soaklife report fixtures/logbooks/alder-fork --each --as-of 2026-06-30 -o pages
 
 {CAUTIONS}
 
@@ -320,15 +321,34 @@ pub(crate) struct ReportArgs {
     /// Folder of the logbook
     pub(crate) folder: PathBuf,
     /// Identifier of the pit
-    pub(crate) pit: String,
+    #[arg(required_unless_present = "each")]
+    pub(crate) pit: Option<String>,
+    /// A page for every pit, into the folder that -o names
+    #[arg(long, conflicts_with = "pit")]
+    pub(crate) each: bool,
     #[command(flatten)]
     pub(crate) question: QuestionArgs,
-    /// The page: its name ends in .html or .pdf
+    /// The page: its name ends in .html or .pdf; with --each a folder, made if it is not there
     #[arg(short, long, value_name = "FILE")]
     pub(crate) output: PathBuf,
     /// The paper it fills one sheet of
     #[arg(long, value_enum, default_value_t = PaperArg::Letter)]
     pub(crate) paper: PaperArg,
+    /// What the pages of --each are written as
+    #[arg(long, value_enum, default_value_t = PageFormat::Pdf, requires = "each")]
+    pub(crate) format: PageFormat,
+    /// Threads to work with on --each [default: one a core]
+    #[arg(long, value_name = "NUMBER", requires = "each")]
+    pub(crate) threads: Option<NonZeroUsize>,
+}
+
+/// What a page is written as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum PageFormat {
+    /// For paper and for files
+    Pdf,
+    /// For a browser, and for paper from there
+    Html,
 }
 
 #[derive(Debug, ClapArgs)]

@@ -31,7 +31,7 @@ fn section(history: &History) -> PitSection {
 }
 
 fn layout(section: &PitSection) -> Layout {
-    let words = words::Words::of(&section.subject, &section.title, section.units);
+    let words = words::Words::of(&section.subject, &section.title, section.units, section.is_bare);
     let labels = labels::labels(&section.subject, section.units);
     Layout::of(&section.subject, &words, &labels, section.units)
 }
