@@ -297,6 +297,7 @@ impl<'e> Column<'e> {
     fn cell(&mut self, cell: &str, x: f64, room: f64, weight: Weight) -> Vec<Line> {
         let broken = match is_short(cell) {
             true => vec![fitted(cell, room, self.text, weight)],
+            false if weight == Weight::Bold => lines(&glued_heading(cell), room, self.text, weight),
             false => lines(&glued(cell), room, self.text, weight),
         };
         self.placed(broken, x, self.text, weight)
@@ -347,6 +348,11 @@ fn glued(text: &str) -> String {
     text.replace(" %", &format!("{GLUE}%"))
 }
 
+/// A heading keeps its unit beside its last word.
+fn glued_heading(text: &str) -> String {
+    glued(text).replace(", ", &format!(",{GLUE}"))
+}
+
 /// Room for the longest of these names.
 fn name_width<'n>(names: impl IntoIterator<Item = &'n str>, size: f64) -> f64 {
     names.into_iter().map(|name| width(name, size, Weight::Bold)).fold(0.0, f64::max) + CELL_GAP
@@ -358,8 +364,10 @@ fn column_widths(table: &Table, room: f64, size: f64) -> Vec<f64> {
     let mut widths = vec![CELL_GAP; columns];
     for (place, needed) in widths.iter_mut().enumerate() {
         let heading = table.headings.get(place).map(String::as_str).unwrap_or_default();
-        let words = heading.split(|letter: char| letter == ' ' && !is_short(heading));
-        let of_heading = words.map(|word| width(word, size, Weight::Bold)).fold(0.0, f64::max);
+        let glued = glued_heading(heading);
+        let words = glued.split(|letter: char| letter == ' ' && !is_short(heading));
+        let of_word = |word: &str| width(&word.replace(GLUE, " "), size, Weight::Bold);
+        let of_heading = words.map(of_word).fold(0.0, f64::max);
         let cells = table.rows.iter().filter_map(|row| row.get(place));
         let of_cell = |cell: &String| {
             let decimal = if table.leaves_room_for_a_decimal(place, cell) { DECIMAL * size } else { 0.0 };

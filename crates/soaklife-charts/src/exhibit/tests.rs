@@ -2,7 +2,8 @@
 
 use super::layout::{Block, EDGE, Line, Sheet};
 use super::{Exhibit, Paper, Table};
-use crate::font;
+use crate::font::{self, Weight};
+use crate::theme;
 use crate::{ForecastChart, PitSection};
 use jiff::civil::date;
 use resvg::usvg::roxmltree::{Document, ParsingOptions};
@@ -188,7 +189,9 @@ fn a_pdf_is_the_same_every_time_and_says_what_it_is() {
         let text = String::from_utf8_lossy(&page);
         assert!(text.starts_with("%PDF-1.") && text.trim_end().ends_with("%%EOF"));
         // ISO 32000-1: 14.9.2 (language), 14.7 (structure), 9.9 (embedded fonts), 14.3.3 (dates, which a clock would give).
-        for said in ["/Lang", "/StructTreeRoot", "/FontFile2", "/MarkInfo", size] {
+        // ISO 14289-1: 5 (what the file claims), 7.1 (the title is shown); ISO 32000-1: 12.3.3 (bookmarks).
+        let claimed = ["<pdfuaid:part>1</pdfuaid:part>", "/DisplayDocTitle true", "/Outlines", "(Signature)"];
+        for said in ["/Lang", "/StructTreeRoot", "/FontFile2", "/MarkInfo", size].into_iter().chain(claimed) {
             assert!(text.contains(said), "{said}");
         }
         assert!(!text.contains("/CreationDate") && !text.contains("/ModDate"));
@@ -197,11 +200,86 @@ fn a_pdf_is_the_same_every_time_and_says_what_it_is() {
 }
 
 #[test]
+fn a_page_reads_in_order() {
+    let exhibit = exhibit(&history(17), "H-1", "A note.");
+    let sheet = Sheet::fitted(&exhibit, Paper::Letter, 0.0);
+    let text: Vec<&str> = lines(&sheet).into_iter().map(|line| line.text.as_str()).collect();
+    let text = text.join(" ");
+    let parts = [
+        "Seepage pit H-1",
+        "Forecast as of",
+        "no warranty",
+        "Readings: ",
+        "Outlook",
+        "Rests on",
+        "Method",
+        "Cautions",
+        "Name",
+        "Signature",
+        "Prepared with",
+    ];
+    let places: Vec<_> =
+        parts.into_iter().map(|part| text.find(part).unwrap_or_else(|| panic!("{part}"))).collect();
+    assert!(places.is_sorted(), "{places:?}");
+    let begun: Vec<f64> = sheet.marks.iter().map(|mark| mark.1).collect();
+    assert_eq!(sheet.marks.len(), 5);
+    assert!(begun.iter().all(|y| (EDGE..Paper::Letter.size().1 - EDGE).contains(y)), "{begun:?}");
+}
+
+#[test]
+fn figures_stay_legible_beside_many_readings_and_long_notes() {
+    for (years, paper) in [(1, Paper::Letter), (12, Paper::A4), (60, Paper::Letter), (60, Paper::A4)] {
+        let exhibit =
+            exhibit(&history(years), "H-1, a label of forty characters, or so.", &"words ".repeat(20));
+        let sheet = Sheet::fitted(&exhibit, paper, 0.0);
+        let scale = sheet.figures[0] / exhibit.chart.size().0;
+        assert!(scale * theme::SMALL_SIZE >= 6.5, "{years} {paper:?}: {scale}");
+    }
+}
+
+#[test]
+fn numbers_stand_under_each_other() {
+    let table = Table::new("Readings", ["date", "freeboard, in", "counts"]).with_row(["a", "113.5", "yes"]);
+    let table = table.with_row(["b", "9", "yes"]).with_row(["c", "other rim", "no: 2 reasons"]);
+    let exhibit = exhibit(&history(1), "H-1", "A note.").with_readings(table);
+    let sheet = Sheet::fitted(&exhibit, Paper::Letter, 0.0);
+    let Some(Block::Table { rows, .. }) =
+        sheet.blocks.iter().find(|block| matches!(block, Block::Table { .. }))
+    else {
+        panic!("no table");
+    };
+    let end = |row: usize, column: usize| covered(&rows[row][column][0])[2];
+    let decimal = font::width(".5", sheet.text, Weight::Regular);
+    assert!((end(1, 1) - end(0, 1)).abs() < 0.01 && (end(1, 1) - end(3, 1)).abs() < 0.01);
+    assert!((end(1, 1) - decimal - end(2, 1)).abs() < 0.05, "{} {}", end(1, 1), end(2, 1));
+    let begin = |row: usize| rows[row][2][0].x;
+    assert!((begin(1) - begin(3)).abs() < 0.01, "words begin at the left");
+    let page = exhibit.to_html(Paper::Letter);
+    assert!(
+        page.contains("<td class=\"number whole\">9</td>")
+            && page.contains("<td class=\"number\">113.5</td>")
+    );
+    assert!(page.contains("<td>yes</td>"));
+}
+
+#[test]
+fn what_was_read_below_another_rim_has_no_freeboard() {
+    let history = history(4).with_events([Event::new(date(2024, 1, 10), EventKind::DatumChanged)]);
+    let uses = Forecast::of(&history, &Question::new(date(2026, 6, 30))).unwrap().readings().to_vec();
+    let told = Table::of_readings(&uses, &history, Units::Us).rows;
+    let freeboard = |day: &str| told.iter().find(|row| row[0] == day).unwrap()[2].clone();
+    assert_eq!([freeboard("2024-05-10"), freeboard("2023-05-10")], ["115", "other rim"]);
+}
+
+#[test]
 fn a_pdf_is_made_whatever_the_logbook_says() {
     let history = history(3);
     let long = "\u{202e}עברית 漢字 \u{0}\u{ffff} 🚰 ".repeat(50);
     for title in [HOSTILE, long.as_str(), "", " "] {
-        assert!(exhibit(&history, title, title).to_pdf(Paper::Letter).is_ok(), "{title:?}");
+        let page = exhibit(&history, title, title).to_pdf(Paper::Letter).unwrap();
+        // What has no shape in the font must not claim to be read aloud in full.
+        let is_accessible = String::from_utf8_lossy(&page).contains("pdfuaid:part");
+        assert_eq!(is_accessible, title != long, "{title:?}");
     }
 }
 
@@ -211,7 +289,7 @@ fn readings_say_how_they_count() {
     let uses = Forecast::of(&history, &Question::new(date(2026, 6, 30))).unwrap().readings().to_vec();
     let table = Table::of_readings(&uses, &history, Units::Us);
     assert_eq!(table.caption, "Readings: the last 12; 7 earlier ones not shown");
-    assert_eq!(table.rows[0], ["2026-06-01", "106", "76", "yes, though doubted when taken"]);
+    assert_eq!(table.rows[0], ["2026-06-01", "106", "76", "yes, though doubted"]);
     assert_eq!(table.rows[1], ["2025-05-10", "110", "80", "yes"]);
     let aside = Table::of_readings(&history.readings_for_a_line(date(2026, 6, 30)), &history, Units::Us);
     assert_eq!(aside.rows[0][3], "no: doubted by whoever took it");
