@@ -335,10 +335,10 @@ pub(crate) struct ReportArgs {
     #[arg(long, value_enum, default_value_t = PaperArg::Letter)]
     pub(crate) paper: PaperArg,
     /// What the pages of --each are written as
-    #[arg(long, value_enum, default_value_t = PageFormat::Pdf, requires = "each")]
+    #[arg(long, value_enum, default_value_t = PageFormat::Pdf, conflicts_with = "pit")]
     pub(crate) format: PageFormat,
     /// Threads to work with on --each [default: one a core]
-    #[arg(long, value_name = "NUMBER", requires = "each")]
+    #[arg(long, value_name = "NUMBER", conflicts_with = "pit")]
     pub(crate) threads: Option<NonZeroUsize>,
 }
 

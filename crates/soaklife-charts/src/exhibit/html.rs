@@ -172,6 +172,6 @@ fn style(sheet: &Sheet<'_>, paper: Paper) -> String {
          .blanks li {{ border-top: 0.5pt solid #5c626a }}\n\
          footer {{ font-size: 0.9em; color: #5c626a; overflow-wrap: anywhere }}\n\
          @media screen {{ html {{ font-size: 11pt; padding: 16pt }} main, .figures {{ width: {height:.0}pt }} }}\n\
-         @media screen and (max-width: 600pt) {{ .figures, .columns, .blanks {{ display: block }} .section svg {{ width: {section:.0}pt; max-width: 100%; margin: 0 auto }} .blanks li {{ margin-top: 3em }} th, td {{ padding-right: 5pt }} .whole {{ padding-right: calc(5pt + {DECIMAL}em) }} thead th {{ white-space: normal }} }}\n"
+         @media screen and (max-width: 600pt) {{ .figures, .columns, .blanks {{ display: block }} .section svg {{ width: {section:.0}pt; max-width: 100%; margin: 0 auto }} .blanks li {{ margin-top: 3em }} table {{ font-size: 0.85em }} th, td {{ padding-right: 5pt }} .whole {{ padding-right: calc(5pt + {DECIMAL}em) }} thead th {{ white-space: normal }} }}\n"
     )
 }

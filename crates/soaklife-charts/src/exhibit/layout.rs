@@ -366,8 +366,7 @@ fn column_widths(table: &Table, room: f64, size: f64) -> Vec<f64> {
         let heading = table.headings.get(place).map(String::as_str).unwrap_or_default();
         let glued = glued_heading(heading);
         let words = glued.split(|letter: char| letter == ' ' && !is_short(heading));
-        let of_word = |word: &str| width(&word.replace(GLUE, " "), size, Weight::Bold);
-        let of_heading = words.map(of_word).fold(0.0, f64::max);
+        let of_heading = words.map(|word| width(word, size, Weight::Bold)).fold(0.0, f64::max);
         let cells = table.rows.iter().filter_map(|row| row.get(place));
         let of_cell = |cell: &String| {
             let decimal = if table.leaves_room_for_a_decimal(place, cell) { DECIMAL * size } else { 0.0 };
