@@ -85,7 +85,10 @@ impl Layout {
         let top = above;
         let bottom = top + bottom_in * per_inch;
         let names_bottom = bottom.max(top + labels.iter().map(Label::height).sum::<f64>() - LINE_HEIGHT);
-        let caption = (bottom + GROUND + BELOW).max(names_bottom + LINE_HEIGHT);
+        // A long text below a narrow section reaches below the names.
+        let below_names = if words.reaches(names) { names_bottom + LINE_HEIGHT + 2.0 } else { 0.0 };
+        let width = (bottom + GROUND + 12.0).max(below_names);
+        let caption = (width + BELOW - 12.0).max(names_bottom + LINE_HEIGHT);
         let riser = (RISER_IN.min(0.6 * across_in) * per_inch) / 2.0;
         let pipe_in = (inlet_in - PIPE_IN).max(0.0);
         Self {
@@ -104,7 +107,7 @@ impl Layout {
             bracket: ground.1 + 18.0,
             names,
             names_within: (top - 5.0, names_bottom + 4.0),
-            width: bottom + GROUND + 12.0,
+            width,
             caption,
         }
     }

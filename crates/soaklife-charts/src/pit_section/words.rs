@@ -75,6 +75,11 @@ impl Words {
         if self.is_bare { theme::PAGE_SECTION_WIDTH } else { theme::HALF_WIDTH }
     }
 
+    /// Whether the width below the pit is told in so many words that they may reach there.
+    pub(super) fn reaches(&self, x: f64) -> bool {
+        EDGE + lettering(theme::SMALL_SIZE, theme::INK).width(&self.width) > x - EDGE
+    }
+
     /// Height of the title and the day below it.
     pub(super) fn title_room(&self) -> f64 {
         TITLE_LINE * self.title_lines.len() as f64 + LINE_HEIGHT + 4.0
