@@ -282,8 +282,10 @@ fn options_of_the_one_are_refused_by_the_other() {
     let folder = tempdir().unwrap();
     let file = folder.path().join("fleet.pdf");
     for (further, said) in [
-        (&["--method", "line"][..], "<PIT>"),
-        (&["--coverage", "0.9"], "<PIT>"),
+        (&["--method", "line"][..], "<PIT|--each>"),
+        (&["--coverage", "0.9"], "<PIT|--each>"),
+        (&["--format", "html"], "--each"),
+        (&["--each", "--visits", "5"], "--visits"),
         (&["AF-01", "--years", "5"], "--years"),
         (&["AF-01", "--threads", "1"], "--threads"),
     ] {

@@ -74,7 +74,8 @@ fn the_page_says_what_the_forecast_says() {
     let sentence = told.split("\n\n").nth(1).unwrap().replace('\n', " ");
     assert!(page.contains(&format!("<p class=\"answer\">{sentence}</p>")), "{sentence}");
     assert!(page.contains("Readings: the last 12; 5 earlier ones not shown"));
-    assert!(page.contains("<td>45 %</td><td>94 %</td>"), "chances within 5 and 10 years");
+    let chances = "<td class=\"number\">45 %</td><td class=\"number\">94 %</td>";
+    assert!(page.contains(chances), "chances within 5 and 10 years");
     assert!(page.contains("2 persons per bedroom at 75 gal/person/day"), "the rule of the design");
 }
 
@@ -100,7 +101,7 @@ fn pits_with_little_to_tell_are_told_too() {
 fn readings_set_aside_say_why() {
     let page = page(&alder_fork(), "AF-09", &[]);
     let slip = "<th scope=\"row\">2019-";
-    let row = page.split("<tr>").find(|row| row.contains(slip) && row.contains("<td>89</td>")).unwrap();
+    let row = page.split("<tr>").find(|row| row.contains(slip) && row.contains(">89</td>")).unwrap();
     assert!(
         row.contains("<td class=\"long\">no: out of line with the others, most likely misread</td>"),
         "{row}"
@@ -162,6 +163,83 @@ fn labels_are_text_and_nothing_else() {
     let page = page(&logbook, "AF-01", &[]);
     assert!(page.contains("&lt;script src=//x&gt;&lt;/script&gt; &amp; &lt;b&gt;'4 Mill'&lt;/b&gt;"));
     assert!(!page.contains("<script") && !page.contains("<b>"));
+}
+
+#[test]
+fn a_rim_that_was_changed_is_told() {
+    let raised = page(&alder_fork(), "AF-21", &[]);
+    assert!(raised.contains("<dt>Rim</dt><dd>Changed 2016-05-24. Depths read before are below the old rim"));
+    assert!(raised.contains(">127</td><td class=\"number\">other rim</td>"));
+    assert!(!page(&alder_fork(), "AF-01", &[]).contains("<dt>Rim</dt>"));
+}
+
+#[test]
+fn the_pit_is_drawn_beside_the_chart() {
+    let page = page(&alder_fork(), "AF-01", &[]);
+    assert_eq!(page.matches("<svg ").count(), 2);
+    assert!(
+        page.contains("AF-01, 4 Mill Race Lane: section as of 2026-06-30") && page.contains("6 ft across")
+    );
+}
+
+#[test]
+fn each_pit_gets_the_page_it_gets_alone() {
+    let (logbook_folder, logbook) = copied();
+    let readings = logbook_folder.path().join("readings.csv");
+    let text = fs::read_to_string(&readings).unwrap();
+    fs::write(readings, text.replacen("AF-01,2026-05-22,", "AF-01,2026-05-32,", 1)).unwrap();
+    let folder = tempdir().unwrap();
+    let single = folder.path().join("page.html");
+    for (format, threads) in [("html", "1"), ("pdf", "2")] {
+        let pages = folder.path().join(format!("new/{format}"));
+        let further = ["--each", "--format", format, "--threads", threads, "-o", pages.to_str().unwrap()];
+        let output = run(&[&["report", &logbook], &further[..], &AS_OF[..]].concat());
+        assert_eq!(output.status.code(), Some(1), "a row is broken: {}", stderr(&output));
+        assert_eq!(stdout(&output), "");
+        assert!(stderr(&output).contains("`soaklife check` lists them"));
+        assert_eq!(fs::read_dir(&pages).unwrap().count(), 24);
+        for pit in ["AF-01", "AF-13", "AF-24"] {
+            let single = single.with_extension(format);
+            report(&logbook, pit, &single, &[]);
+            let together = fs::read(pages.join(format!("{pit}.{format}"))).unwrap();
+            assert_eq!(together, fs::read(&single).unwrap(), "{pit}");
+        }
+    }
+    let page = fs::read_to_string(folder.path().join("new/html/AF-01.html")).unwrap();
+    assert!(page.contains("<dt>Left out</dt><dd>1 row of the logbook about this pit"));
+}
+
+#[test]
+fn a_pit_without_a_page_keeps_no_other_from_its_own() {
+    let (logbook_folder, logbook) = copied();
+    let pits = logbook_folder.path().join("pits.csv");
+    let text = fs::read_to_string(&pits).unwrap();
+    let broken = text.replacen(",1984,38.0,182.0,", ",1984,182.0,38.0,", 1);
+    // No stick reaches so far, and no scale could be read.
+    let broken = broken.replacen("AF-02,", "AF-02/a,", 1).replacen(",46.0,202.0,", ",46.0,2000000.0,", 1);
+    fs::write(&pits, broken).unwrap();
+    let folder = tempdir().unwrap();
+    let pages = folder.path().join("pages");
+    let output = run(&[&["report", &logbook, "--each", "-o", pages.to_str().unwrap()], &AS_OF[..]].concat());
+    assert_eq!(output.status.code(), Some(1));
+    assert!(stderr(&output).contains("AF-01: its row in pits.csv cannot be used: "), "{}", stderr(&output));
+    assert!(!pages.join("AF-01.pdf").exists() && !pages.join("AF-21.pdf").exists(), "{}", stderr(&output));
+    assert!(pages.join("AF-02%2Fa.pdf").exists() && pages.join("AF-24.pdf").exists());
+    assert_eq!(fs::read_dir(&pages).unwrap().count(), 22);
+}
+
+#[test]
+fn each_and_a_pit_are_not_asked_together() {
+    let folder = tempdir().unwrap();
+    let at = folder.path().join("x.pdf");
+    let at = at.to_str().unwrap();
+    for wrong in [
+        ["report", &alder_fork(), "AF-01", "--each", "-o", at].to_vec(),
+        ["report", &alder_fork(), "-o", at].to_vec(),
+        ["report", &alder_fork(), "AF-01", "--format", "html", "-o", at].to_vec(),
+    ] {
+        assert_eq!(run(&wrong).status.code(), Some(2), "{wrong:?}");
+    }
 }
 
 #[test]

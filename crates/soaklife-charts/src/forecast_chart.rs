@@ -54,6 +54,7 @@ pub struct ForecastChart<'a> {
     title: String,
     units: Units,
     coverage: Coverage,
+    is_bare: bool,
 }
 
 /// What is drawn.
@@ -132,7 +133,7 @@ impl<'a> ForecastChart<'a> {
     }
 
     fn of(subject: Subject<'a>) -> Self {
-        Self { subject, title: String::new(), units: Units::Us, coverage: Coverage::EIGHTY }
+        Self { subject, title: String::new(), units: Units::Us, coverage: Coverage::EIGHTY, is_bare: false }
     }
 
     /// The same with a second fan: the pit under another use of the house, called `what`. Today's fan then shows its 80 %
@@ -216,6 +217,24 @@ impl<'a> ForecastChart<'a> {
         Self { coverage, ..self }
     }
 
+    /// The same without title, day and caption, and narrower: to stand beside a bare [`PitSection`](crate::PitSection) on a page
+    /// that says all that, as an [`Exhibit`](crate::Exhibit) does. Its description for those who cannot see it stays.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{History, Pit};
+    /// # use soaklife_charts::ForecastChart;
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let chart = ForecastChart::of_readings(&history, date(2026, 6, 30), "no reading yet");
+    /// assert!(!chart.bare().svg()?.as_str().contains(">as of 2026-06-30"));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn bare(self) -> Self {
+        Self { is_bare: true, ..self }
+    }
+
     /// Draws it.
     ///
     /// # Errors
@@ -235,13 +254,16 @@ impl<'a> ForecastChart<'a> {
     pub fn svg(&self) -> Result<Svg, ChartError> {
         refuse_undrawable_depth(&self.subject.pit)?;
         let words = words::Words::of(&self.subject, self.units, self.coverage);
+        let words = if self.is_bare { words.bare() } else { words };
         let frame = Frame::lay_out(&self.subject, &words, self.units, self.coverage);
         let mut drawn = String::new();
         let mut canvas = Canvas::new(&mut drawn, frame.size);
         canvas.rectangle((0.0, 0.0), frame.size, theme::PAPER)?;
         self.plot(&mut canvas, &frame, &words)?;
         axes::scales(&mut canvas, &frame, &self.subject)?;
-        words.title(&mut canvas, &frame, &self.title, self.subject.as_of)?;
+        if !self.is_bare {
+            words.title(&mut canvas, &frame, &self.title, self.subject.as_of)?;
+        }
         words.caption(&mut canvas, &frame)?;
         canvas.finish()?;
         let title = if self.title.is_empty() { "Seepage pit" } else { &self.title };

@@ -50,6 +50,7 @@ pub struct PitSection {
     subject: Subject,
     title: String,
     units: Units,
+    is_bare: bool,
 }
 
 /// What is drawn.
@@ -117,7 +118,7 @@ impl PitSection {
         // One reading alone is the last.
         let (first, last) = if last.is_some() { (first, last) } else { (None, first) };
         let subject = Subject { pit: *history.pit(), as_of, first, last, today };
-        Self { subject, title: String::new(), units: Units::Us }
+        Self { subject, title: String::new(), units: Units::Us, is_bare: false }
     }
 
     /// The same with a title, usually the name of the pit; what does not fit in two lines is cut.
@@ -155,6 +156,25 @@ impl PitSection {
         Self { units, ..self }
     }
 
+    /// The same without title, day, answer, caution and ruler, and narrower: to stand beside a bare
+    /// [`ForecastChart`](crate::ForecastChart) on a page that says all that, as an [`Exhibit`](crate::Exhibit) does. Its description
+    /// for those who cannot see it stays.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{History, Pit};
+    /// # use soaklife_charts::PitSection;
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// let section = PitSection::of_readings(&history, date(2026, 6, 30)).bare();
+    /// assert!(section.svg()?.as_str().contains("width=\"164pt\""));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn bare(self) -> Self {
+        Self { is_bare: true, ..self }
+    }
+
     /// Draws it.
     ///
     /// # Errors
@@ -173,7 +193,7 @@ impl PitSection {
     /// ```
     pub fn svg(&self) -> Result<Svg, ChartError> {
         refuse_undrawable_depth(&self.subject.pit)?;
-        let words = words::Words::of(&self.subject, &self.title, self.units);
+        let words = words::Words::of(&self.subject, &self.title, self.units, self.is_bare);
         let labels = labels::labels(&self.subject, self.units);
         let layout = Layout::of(&self.subject, &words, &labels, self.units);
         let mut drawn = String::new();
@@ -182,7 +202,9 @@ impl PitSection {
         masonry::ground(&mut canvas, &layout)?;
         water::draw(&mut canvas, &layout, &self.subject)?;
         masonry::pit(&mut canvas, &layout)?;
-        masonry::ruler(&mut canvas, &layout)?;
+        if !self.is_bare {
+            masonry::ruler(&mut canvas, &layout)?;
+        }
         water::measured(&mut canvas, &layout, &self.subject)?;
         labels::draw(&mut canvas, &layout, &labels)?;
         words.draw(&mut canvas, &layout)?;

@@ -10,6 +10,9 @@ pub(crate) type Colour = (u8, u8, u8);
 pub(crate) const WIDTH: f64 = 468.0;
 /// Width of a figure that stands beside a table.
 pub(crate) const HALF_WIDTH: f64 = 234.0;
+/// Widths of a chart and of a section that share the text width of a page, 7.5 in, and leave the words to it.
+pub(crate) const PAGE_CHART_WIDTH: f64 = 370.0;
+pub(crate) const PAGE_SECTION_WIDTH: f64 = 164.0;
 
 pub(crate) const PAPER: Colour = (255, 255, 255);
 pub(crate) const INK: Colour = (28, 32, 38);

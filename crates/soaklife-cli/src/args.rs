@@ -125,6 +125,7 @@ Examples:
   soaklife report fixtures/logbooks/alder-fork AF-01 --as-of 2026-06-30 -o af-01.html
   soaklife report fixtures/logbooks/alder-fork --as-of 2026-06-30 -o alder-fork.pdf
   soaklife report pits --years 5 --visits 200 --paper a4 -o pits.html
+  soaklife report fixtures/logbooks/alder-fork --each --as-of 2026-06-30 -o pages
 
 {CAUTIONS}
 
@@ -360,25 +361,42 @@ fn picture() -> impl clap::builder::TypedValueParser<Value = Picture> {
 }
 
 #[derive(Debug, ClapArgs)]
-#[command(group = ArgGroup::new("of_one_pit").multiple(true).requires("pit")
+#[command(group = ArgGroup::new("pages").args(["pit", "each"]))]
+#[command(group = ArgGroup::new("of_one_pit").multiple(true).requires("pages")
     .args(["method", "against", "horizon", "coverage", "action_freeboard"]))]
-#[command(group = ArgGroup::new("of_a_fleet").multiple(true).conflicts_with("pit")
-    .args(["years", "visits", "common_factor", "cost_spread", "threads"]))]
+#[command(group = ArgGroup::new("of_a_fleet").multiple(true).conflicts_with("pages")
+    .args(["years", "visits", "common_factor", "cost_spread"]))]
+#[command(group = ArgGroup::new("of_many_pits").multiple(true).conflicts_with("pit").args(["threads", "format"]))]
 pub(crate) struct ReportArgs {
     /// Folder of the logbook
     pub(crate) folder: PathBuf,
     /// Identifier of the pit [default: the report is about the whole fleet]
     pub(crate) pit: Option<String>,
+    /// A page for every pit, into the folder that -o names
+    #[arg(long)]
+    pub(crate) each: bool,
     #[command(flatten)]
     pub(crate) question: QuestionArgs,
-    /// The report: its name ends in .html or .pdf
+    /// The report: its name ends in .html or .pdf; with --each a folder, made if it is not there
     #[arg(short, long, value_name = "FILE")]
     pub(crate) output: PathBuf,
     /// The paper it is for; the page of one pit fills a sheet
     #[arg(long, value_enum, default_value_t = PaperArg::Letter)]
     pub(crate) paper: PaperArg,
+    /// What the pages of --each are written as
+    #[arg(long, value_enum, default_value_t = PageFormat::Pdf, requires = "each")]
+    pub(crate) format: PageFormat,
     #[command(flatten, next_help_heading = "Without a pit")]
     pub(crate) planning: PlanningArgs,
+}
+
+/// What a page is written as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum PageFormat {
+    /// For paper and for files
+    Pdf,
+    /// For a browser, and for paper from there
+    Html,
 }
 
 #[derive(Debug, ClapArgs)]

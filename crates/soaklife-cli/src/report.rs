@@ -1,59 +1,45 @@
 //! `soaklife report`: the exhibit, one page about one pit for an inspector's report; without a pit, the report of the fleet.
 
+mod each;
 mod fingerprint;
 mod fleet;
 
-use crate::args::ReportArgs;
-use crate::chart;
-use crate::forecast::answer::{Answer, Asked};
+use crate::args::{PageFormat, ReportArgs};
+use crate::forecast::answer::{Answer, Asked, Asking};
 use crate::forecast::{text, urgency};
 use crate::load_test;
 use crate::output::{Failure, Outcome, Run, deliver, say};
+use jiff::civil::Date;
+use soaklife::History;
 use soaklife::forecast::Basis;
+use soaklife::history::{Event, EventKind};
 use soaklife::pit::CrossSection;
 use soaklife::wording::{counted, length};
-use soaklife_charts::{Exhibit, Paper, Table};
+use soaklife_charts::{ChartError, Exhibit, ForecastChart, Paper, PitSection, Svg, Table};
 use soaklife_records::{PitRecord, Problem, Severity};
 use std::collections::BTreeSet;
 use std::path::Path;
 
 const PROGRAM: &str = concat!("soaklife ", env!("CARGO_PKG_VERSION"));
 
-/// What the page is written as.
-#[derive(Debug, Clone, Copy)]
-enum Format {
-    Html,
-    Pdf,
-}
-
 pub(crate) fn run(args: &ReportArgs) -> Run {
-    let format = format_of(&args.output)?;
     match &args.pit {
-        Some(pit) => of_one_pit(args, pit, format),
-        None => fleet::run(args, format),
+        Some(pit) => of_one_pit(args, pit, format_of(&args.output)?),
+        None if args.each => each::run(args),
+        None => fleet::run(args, format_of(&args.output)?),
     }
 }
 
-fn of_one_pit(args: &ReportArgs, pit: &str, format: Format) -> Run {
+fn of_one_pit(args: &ReportArgs, pit: &str, format: PageFormat) -> Run {
     let asked = Asked::open(&args.folder, &args.question)?;
     let answer = asked.answer_of(pit)?;
     let Some(record) = answer.record else {
-        say(&format!(
-            "{}: its row in pits.csv cannot be used: {}",
-            answer.id,
-            answer.problem().unwrap_or_default()
-        ));
+        say(&unusable(&answer));
         return Ok(Outcome::DataProblems);
     };
-    let fingerprint = fingerprint::of(&args.folder)?;
-    let exhibit = exhibit(&asked, &answer, record)?.sealed(&fingerprint, PROGRAM);
-    let paper = Paper::from(args.paper);
-    let page = match format {
-        Format::Html => exhibit.to_html(paper).into_bytes(),
-        Format::Pdf => exhibit
-            .to_pdf(paper)
-            .map_err(|error| Failure::ReadOrWrite(format!("{} cannot be written: {error}", answer.id)))?,
-    };
+    let sheet = Sheet { paper: Paper::from(args.paper), format, fingerprint: fingerprint::of(&args.folder)? };
+    let page =
+        sheet.page(&asked, &answer, record, rows_left_out(&asked, record)).map_err(Failure::ReadOrWrite)?;
     deliver(&page, Some(&args.output))?;
     if let Some(problem) = answer.problem() {
         say(&format!("The page shows the readings alone: {problem}."));
@@ -67,11 +53,11 @@ fn of_one_pit(args: &ReportArgs, pit: &str, format: Format) -> Run {
 }
 
 /// The format that the name of the file says.
-fn format_of(file: &Path) -> Result<Format, Failure> {
+fn format_of(file: &Path) -> Result<PageFormat, Failure> {
     let extension = file.extension().and_then(|extension| extension.to_str()).map(str::to_ascii_lowercase);
     match extension.as_deref() {
-        Some("html") => Ok(Format::Html),
-        Some("pdf") => Ok(Format::Pdf),
+        Some("html") => Ok(PageFormat::Html),
+        Some("pdf") => Ok(PageFormat::Pdf),
         _ => {
             let name = file.display();
             Err(Failure::Usage(format!(
@@ -81,18 +67,67 @@ fn format_of(file: &Path) -> Result<Format, Failure> {
     }
 }
 
+/// Why a pit has no page.
+fn unusable(answer: &Answer<'_>) -> String {
+    format!("{}: its row in pits.csv cannot be used: {}", answer.id, answer.problem().unwrap_or_default())
+}
+
+/// How many rows about this pit could not be used.
+fn rows_left_out(asked: &Asked, record: &PitRecord) -> usize {
+    let about_it = |problem: &&Problem| {
+        problem.severity == Severity::Error && problem.pit_id.as_deref() == Some(record.id())
+    };
+    let problems = asked.logbook().problems().iter().filter(about_it);
+    problems.map(|problem| (&problem.file, problem.line)).collect::<BTreeSet<_>>().len()
+}
+
+/// What every page is written on.
+struct Sheet {
+    paper: Paper,
+    format: PageFormat,
+    fingerprint: String,
+}
+
+impl Sheet {
+    /// The page of a pit, or why it cannot be drawn.
+    fn page(
+        &self,
+        asked: &Asking,
+        answer: &Answer<'_>,
+        record: &PitRecord,
+        left_out: usize,
+    ) -> Result<Vec<u8>, String> {
+        let refused = |error: ChartError| format!("{} cannot be drawn: {error}", answer.id);
+        let exhibit =
+            exhibit(asked, answer, record, left_out).map_err(refused)?.sealed(&self.fingerprint, PROGRAM);
+        match self.format {
+            PageFormat::Html => Ok(exhibit.to_html(self.paper).into_bytes()),
+            PageFormat::Pdf => exhibit.to_pdf(self.paper).map_err(refused),
+        }
+    }
+}
+
 /// What the page says.
-fn exhibit(asked: &Asked, answer: &Answer<'_>, record: &PitRecord) -> Result<Exhibit, Failure> {
+fn exhibit(
+    asked: &Asking,
+    answer: &Answer<'_>,
+    record: &PitRecord,
+    left_out: usize,
+) -> Result<Exhibit, ChartError> {
     let (units, as_of) = (asked.units(), asked.as_of());
     let history = record.history();
     let readings = match &answer.forecast {
         Ok(forecast) => forecast.readings().to_vec(),
         Err(_) => history.readings_for_a_line(as_of),
     };
-    let chart = chart::svg(asked, answer)?;
+    let [chart, section] = figures(asked, answer, history)?;
     let mut exhibit = Exhibit::new(&answer.title(), as_of, &text::one_line(asked, answer), chart)
+        .with_section(section)
         .by_method(answer.question.method())
-        .with_readings(Table::of_readings(&readings, history.pit(), units));
+        .with_readings(Table::of_readings(&readings, history, units))
+        .noting_of_the_pit("Pit", &dimensions(asked, record))
+        .noting_of_the_pit("Rim", &rim(history, as_of))
+        .noting_of_the_pit("Left out", &told_left_out(left_out));
     if let Ok(forecast) = &answer.forecast {
         if forecast.basis() != Basis::AtInlet {
             let [headings, rows @ ..] =
@@ -106,12 +141,25 @@ fn exhibit(asked: &Asked, answer: &Answer<'_>, record: &PitRecord) -> Result<Exh
             .noting("Course", &text::course_of(forecast));
     }
     Ok(exhibit
-        .noting("Left out", &left_out(asked, record))
         .noting("Hand check", &text::hand_check_of(asked, answer))
         .noting("Load", &text::load_of(asked, answer))
         .noting("Load test", &load_test::last_in_words(record, units, as_of).unwrap_or_default())
-        .noting("Pit", &dimensions(asked, record))
         .noting("Measure next", &urgency::next_reading(asked, answer)))
+}
+
+/// The chart and the section.
+fn figures(asked: &Asking, answer: &Answer<'_>, history: &History) -> Result<[Svg; 2], ChartError> {
+    let (units, title) = (asked.units(), answer.title());
+    let (chart, section) = match &answer.forecast {
+        Ok(forecast) => (ForecastChart::new(forecast, history), PitSection::new(forecast, history)),
+        Err(reason) => {
+            let as_of = asked.as_of();
+            let chart = ForecastChart::of_readings(history, as_of, reason);
+            (chart, PitSection::of_readings(history, as_of))
+        }
+    };
+    let chart = chart.titled(title.as_str()).in_units(units).covering(asked.coverage());
+    Ok([chart.bare().svg()?, section.titled(title).in_units(units).bare().svg()?])
 }
 
 /// A cell of the outlook as the narrow column has room for it: "<1 %", "13–18".
@@ -123,21 +171,29 @@ fn short(cell: &str) -> String {
     }
 }
 
-/// How many rows about this pit could not be used.
-fn left_out(asked: &Asked, record: &PitRecord) -> String {
-    let about_it = |problem: &&Problem| {
-        problem.severity == Severity::Error && problem.pit_id.as_deref() == Some(record.id())
-    };
-    let problems = asked.logbook().problems().iter().filter(about_it);
-    let rows: BTreeSet<_> = problems.map(|problem| (&problem.file, problem.line)).collect();
-    match rows.len() {
+fn told_left_out(rows: usize) -> String {
+    match rows {
         0 => String::new(),
-        count => format!("{} of the logbook about this pit that could not be used.", counted(count, "row")),
+        rows => format!("{} of the logbook about this pit that could not be used.", counted(rows, "row")),
     }
 }
 
+/// What a change of the rim does to what was read before.
+fn rim(history: &History, as_of: Date) -> String {
+    let changes = |event: &&Event| event.kind == EventKind::DatumChanged && event.date.middle() <= as_of;
+    let Some(changed) = history.events().iter().rfind(changes) else { return String::new() };
+    if !history.readings().iter().any(|reading| reading.date().middle() < changed.date.middle()) {
+        return String::new();
+    }
+    format!(
+        "changed {}. Depths read before are below the old rim, so their freeboard is not known; the chart draws them as if the \
+         rim had stayed. A forecast does not take the step for a rise.",
+        changed.date
+    )
+}
+
 /// What is known of the pit itself.
-fn dimensions(asked: &Asked, record: &PitRecord) -> String {
+fn dimensions(asked: &Asking, record: &PitRecord) -> String {
     let (units, history) = (asked.units(), record.history());
     let pit = history.pit();
     let told = |depth| length(depth, units);

@@ -2,12 +2,12 @@
 
 use crate::svg::{Svg, is_allowed};
 use jiff::civil::Date;
-use soaklife::Pit;
 use soaklife::forecast::Method;
-use soaklife::history::{ReadingUse, Verdict};
+use soaklife::history::{EventKind, ReadingUse, Verdict};
 use soaklife::quantity::Units;
 use soaklife::reading::{Condition, Observation};
 use soaklife::wording::{counted, length_number};
+use soaklife::{History, Pit};
 
 /// Readings shown, the last ones: more do not leave room for the rest of the page.
 const SHOWN: usize = 12;
@@ -19,15 +19,21 @@ pub(crate) const LONGEST_NOTE: usize = 420;
 /// Letters of all notes together; each may have so many whatever the others took.
 const ALL_NOTES: usize = 1500;
 const SHORTEST_NOTE: usize = 100;
+/// Stands where the freeboard is not known, because the depth was read below another rim.
+const OTHER_RIM: &str = "other rim";
 /// A reading of less weight is one that the forecast doubts.
 const FULL_WEIGHT: f64 = 0.9;
 
 /// What can hurt someone, and who decides.
 pub(super) const CAUTIONS: &str = "\
-An estimate from readings: no warranty, and no substitute for an inspection. Local code and licensed practitioners decide. \
+Local code and licensed practitioners decide. \
 Sewage gas kills without warning: never enter or lean into a tank or pit, never work at an open one alone, no open flame. Old \
 pits and rotten covers collapse: keep off and away from the edge. Never leave a port open or a lid unsecured; think of \
 children and pets. Wear gloves and wash. Have buried utilities located before probing or digging.";
+
+/// The same in one line below the answer, for a reader who reads no further.
+pub(super) const IN_BRIEF: &str = "\
+An estimate from readings: no warranty, and no substitute for an inspection. Never enter or lean into a pit.";
 
 /// What somebody writes in by hand.
 pub(super) const BLANKS: [&str; 4] = ["Name", "Licence number", "Signature", "Date"];
@@ -60,6 +66,8 @@ pub struct Exhibit {
     pub(super) section: Option<Svg>,
     pub(super) outlook: Option<Table>,
     pub(super) readings: Option<Table>,
+    /// What is said of the pit itself, below its readings.
+    pub(super) facts: Vec<(String, String)>,
     pub(super) notes: Vec<(String, String)>,
     pub(super) method: String,
     pub(super) fingerprint: String,
@@ -104,6 +112,7 @@ impl Exhibit {
             section: None,
             outlook: None,
             readings: None,
+            facts: Vec::new(),
             notes: Vec::new(),
             method: method_in_words(Method::Absorption),
             fingerprint: String::new(),
@@ -111,7 +120,7 @@ impl Exhibit {
         }
     }
 
-    /// The same with a section through the pit, below the readings.
+    /// The same with a section through the pit, beside the chart; both are best drawn bare, which is as wide as a page.
     ///
     /// ```
     /// # use jiff::civil::date;
@@ -141,7 +150,7 @@ impl Exhibit {
     /// # let chart = ForecastChart::of_readings(&history, date(2026, 6, 30), "no reading yet").svg()?;
     /// # let exhibit = Exhibit::new("H-1", date(2026, 6, 30), "No forecast: no reading yet.", chart);
     /// let chances = Table::new("Outlook", ["within", "1 year"]).with_row(["chance of reaching the inlet", "3 %"]);
-    /// assert!(exhibit.with_outlook(chances).to_html(Paper::Letter).contains("<td>3 %</td>"));
+    /// assert!(exhibit.with_outlook(chances).to_html(Paper::Letter).contains(">3 %</td>"));
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     #[must_use]
@@ -160,7 +169,7 @@ impl Exhibit {
     /// # let history = History::new(pit);
     /// # let chart = ForecastChart::of_readings(&history, date(2026, 6, 30), "no reading yet").svg()?;
     /// # let exhibit = Exhibit::new("H-1", date(2026, 6, 30), "No forecast: no reading yet.", chart);
-    /// let none = Table::of_readings(&[], &pit, Units::Us);
+    /// let none = Table::of_readings(&[], &History::new(pit), Units::Us);
     /// assert!(exhibit.with_readings(none).to_html(Paper::Letter).contains("Readings: none yet"));
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
@@ -185,12 +194,35 @@ impl Exhibit {
     /// ```
     #[must_use]
     pub fn noting(mut self, name: &str, text: &str) -> Self {
-        if !text.is_empty() {
-            let taken: usize = self.notes.iter().map(|(_, text)| text.chars().count()).sum();
-            let most = ALL_NOTES.saturating_sub(taken).clamp(SHORTEST_NOTE, LONGEST_NOTE);
-            self.notes.push((cut(name, LONGEST_NAME), cut(&capitalised(text), most)));
-        }
+        self.notes.extend(self.note(name, text));
         self
+    }
+
+    /// The same with a fact of the pit itself under a name, as "Rim", likewise; it stands below the readings.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{History, Pit};
+    /// # use soaklife_charts::{Exhibit, ForecastChart, Paper};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let chart = ForecastChart::of_readings(&history, date(2026, 6, 30), "no reading yet").svg()?;
+    /// # let exhibit = Exhibit::new("H-1", date(2026, 6, 30), "No forecast: no reading yet.", chart);
+    /// let page = exhibit.noting_of_the_pit("Rim", "changed 2016-05-24").to_html(Paper::Letter);
+    /// assert!(page.contains("<dt>Rim</dt><dd>Changed 2016-05-24</dd>"));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn noting_of_the_pit(mut self, name: &str, text: &str) -> Self {
+        self.facts.extend(self.note(name, text));
+        self
+    }
+
+    /// A note that leaves room for the others, unless its text is empty.
+    fn note(&self, name: &str, text: &str) -> Option<(String, String)> {
+        let taken: usize = self.facts.iter().chain(&self.notes).map(|(_, text)| text.chars().count()).sum();
+        let most = ALL_NOTES.saturating_sub(taken).clamp(SHORTEST_NOTE, LONGEST_NOTE);
+        (!text.is_empty()).then(|| (cut(name, LONGEST_NAME), cut(&capitalised(text), most)))
     }
 
     /// The same with the method named that made the forecast; the absorption method unless said.
@@ -241,7 +273,10 @@ impl Exhibit {
 
     /// What the chart shows, for those who cannot see it.
     pub(super) fn chart_in_words(&self) -> String {
-        format!("Chart of the readings, the forecast of the standing level and its ranges. {}", self.answer)
+        format!(
+            "Chart of the readings, the forecast of the standing level and its ranges. {}",
+            self.chart.description()
+        )
     }
 
     /// What it was made with, and from.
@@ -297,7 +332,26 @@ impl Table {
         self.rows.len()
     }
 
-    /// The last dozen readings, the latest first, each with how it counts; the caption says how many there are.
+    /// Whether a column is one of numbers, which stand under each other at the right. The first one names its row.
+    pub(super) fn is_of_numbers(&self, column: usize) -> bool {
+        let begins_a_number = |letter: char| letter.is_ascii_digit() || "<>".contains(letter);
+        let mut cells = self.rows.iter().filter_map(|row| row.get(column));
+        column > 0 && cells.any(|cell| cell.starts_with(begins_a_number))
+    }
+
+    /// Whether a number without a decimal stands in a column in which others have one: it leaves room for it.
+    pub(super) fn leaves_room_for_a_decimal(&self, column: usize, cell: &str) -> bool {
+        let has_decimal = |cell: &String| {
+            cell.rsplit_once('.').is_some_and(|(_, decimal)| decimal.len() == 1 && is_digits(decimal))
+        };
+        let last_number = cell.rsplit(|letter: char| !letter.is_ascii_digit() && letter != '.').next();
+        self.is_of_numbers(column)
+            && last_number.is_some_and(is_digits)
+            && self.rows.iter().filter_map(|row| row.get(column)).any(has_decimal)
+    }
+
+    /// The last dozen readings, the latest first, each with how it counts; the caption says how many there are. What was read below
+    /// another rim has no freeboard in it, because nobody has written down how far the rim was moved.
     ///
     /// ```
     /// use jiff::civil::date;
@@ -308,12 +362,12 @@ impl Table {
     /// let pit = Pit::new(inches(30.0), inches(210.0))?;
     /// let readings = (2001..2026).map(|year| Reading::dry(date(year, 5, 10)));
     /// let history = History::new(pit).with_readings(readings);
-    /// let table = Table::of_readings(&history.readings_for_a_line(date(2026, 6, 30)), &pit, Units::Us);
+    /// let table = Table::of_readings(&history.readings_for_a_line(date(2026, 6, 30)), &history, Units::Us);
     /// assert_eq!(table.rows(), 12); // 13 earlier ones are counted in the caption
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     #[must_use]
-    pub fn of_readings(uses: &[ReadingUse], pit: &Pit, units: Units) -> Self {
+    pub fn of_readings(uses: &[ReadingUse], history: &History, units: Units) -> Self {
         let unit = units.name();
         let earlier = uses.len().saturating_sub(SHOWN);
         let caption = match (uses.len(), earlier) {
@@ -331,10 +385,23 @@ impl Table {
         ];
         let table = Self::new(&caption, headings);
         uses.iter().rev().take(SHOWN).fold(table, |table, taken| {
-            let [depth, freeboard] = measured(taken, pit, units);
+            let [depth, freeboard] = measured(taken, history.pit(), units);
+            let freeboard =
+                if is_below_another_rim(taken, history) { OTHER_RIM.to_owned() } else { freeboard };
             table.with_row([taken.reading.date().to_string(), depth, freeboard, counts_as(taken)])
         })
     }
+}
+
+/// Whether the rim has been changed since.
+fn is_below_another_rim(taken: &ReadingUse, history: &History) -> bool {
+    let day = taken.reading.date().middle();
+    // At the inlet it stood by whatever rim.
+    taken.reading.observation() != Observation::AtInlet
+        && history
+            .events()
+            .iter()
+            .any(|event| event.kind == EventKind::DatumChanged && event.date.middle() > day)
 }
 
 /// Depth below the rim and freeboard as they stand in the table.
@@ -355,7 +422,7 @@ fn counts_as(taken: &ReadingUse) -> String {
         Verdict::Used { weight } => match taken.reading.condition() {
             Condition::AfterRain => "yes, after rain".to_owned(),
             Condition::Vacant => "yes, house vacant".to_owned(),
-            Condition::Suspect => "yes, though doubted when taken".to_owned(),
+            Condition::Suspect => "yes, though doubted".to_owned(),
             Condition::AfterPumping => "yes, after pumping out".to_owned(),
             _ if weight < FULL_WEIGHT => "yes, but doubtful".to_owned(),
             _ => "yes".to_owned(),
@@ -387,6 +454,10 @@ fn method_in_words(method: Method) -> String {
 
 fn cells<T: AsRef<str>>(cells: impl IntoIterator<Item = T>) -> Vec<String> {
     cells.into_iter().map(|cell| cut(cell.as_ref(), LONGEST_CELL)).collect()
+}
+
+fn is_digits(text: &str) -> bool {
+    !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit())
 }
 
 /// Whether a cell is too short to be broken into lines.

@@ -2,19 +2,24 @@
 
 use super::Paper;
 use super::content::Exhibit;
-use super::layout::{Block, Line, Place, Sheet};
+use super::layout::{Block, EDGE, Line, Place, Sheet};
 use crate::font::{self, Weight};
 use crate::svg::{ChartError, Svg, options};
 use crate::theme;
 use krilla::color::rgb;
-use krilla::geom::{PathBuilder, Point, Size, Transform};
+use krilla::configure::{Accessibility, ConfigurationBuilder};
+use krilla::destination::XyzDestination;
+use krilla::geom::{PathBuilder, Point, Rect, Size, Transform};
 use krilla::metadata::Metadata;
+use krilla::outline::{Outline, OutlineNode};
 use krilla::page::PageSettings;
 use krilla::paint::{Fill, Stroke};
 use krilla::surface::Surface;
-use krilla::tagging::{Artifact, ContentTag, Identifier, SpanTag, TableHeaderScope, Tag, TagGroup, TagTree};
+use krilla::tagging::{
+    Artifact, BBox, ContentTag, Identifier, SpanTag, TableHeaderScope, Tag, TagGroup, TagTree,
+};
 use krilla::text::{Font, TextDirection};
-use krilla::{Data, Document};
+use krilla::{Data, Document, SerializeSettings};
 use krilla_svg::{SurfaceExt as _, SvgSettings};
 use resvg::usvg::Tree;
 use std::num::NonZeroU16;
@@ -42,10 +47,15 @@ impl Exhibit {
     /// ```
     pub fn to_pdf(&self, paper: Paper) -> Result<Vec<u8>, ChartError> {
         let sheet = Sheet::fitted(self, paper, 0.0);
+        // A letter that the bundled font lacks has no shape, which the standard forbids.
+        self.written(&sheet, Standard::Accessible).or_else(|_| self.written(&sheet, Standard::None))
+    }
+
+    fn written(&self, sheet: &Sheet<'_>, standard: Standard) -> Result<Vec<u8>, ChartError> {
         let (width, height) = sheet.size;
         let settings = PageSettings::from_wh(width as f32, height as f32)
             .ok_or_else(|| refused("the paper has no size"))?;
-        let mut document = Document::new();
+        let mut document = Document::new_with(settings_of(standard));
         let mut page = document.start_page_with(settings);
         let mut pen = Pen::on(page.surface())?;
         for block in &sheet.blocks {
@@ -54,6 +64,7 @@ impl Exhibit {
         let tags = pen.finish();
         page.finish();
         document.set_tag_tree(tags);
+        document.set_outline(outline(&sheet.marks));
         document.set_metadata(
             Metadata::new()
                 .title(format!("{}, {}", self.heading(), self.day()))
@@ -65,8 +76,40 @@ impl Exhibit {
     }
 }
 
+/// What the file claims to be, and is refused if it is not.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Standard {
+    /// PDF/UA-1 (ISO 14289-1): whoever cannot see the page has it read aloud.
+    Accessible,
+    None,
+}
+
+fn settings_of(standard: Standard) -> SerializeSettings {
+    let accessible = ConfigurationBuilder::new().with_accessibility_validator(Accessibility::UA1).finish();
+    match (standard, accessible) {
+        (Standard::Accessible, Ok(configuration)) => {
+            SerializeSettings { configuration, ..SerializeSettings::default() }
+        }
+        _ => SerializeSettings::default(),
+    }
+}
+
+/// The bookmarks.
+fn outline(marks: &[(&str, f64)]) -> Outline {
+    let mut outline = Outline::new();
+    for (name, y) in marks {
+        let begins = XyzDestination::new(0, Point::from_xy(EDGE as f32, *y as f32));
+        outline.push_child(OutlineNode::new((*name).to_owned(), begins));
+    }
+    outline
+}
+
 pub(crate) fn refused(reason: &str) -> ChartError {
     ChartError::Drawing { reason: reason.to_owned() }
+}
+
+fn text_of(lines: &[Line]) -> String {
+    lines.iter().map(|line| line.text.as_str()).collect::<Vec<_>>().join(" ")
 }
 
 /// Draws block after block, and keeps what each is to a reader.
@@ -94,7 +137,7 @@ impl<'s> Pen<'s> {
     pub(crate) fn block(&mut self, block: &Block<'_>) -> Result<(), ChartError> {
         match block {
             Block::Heading(lines) => {
-                let heading = self.text(Tag::Hn(NonZeroU16::MIN, None), lines);
+                let heading = self.text(Tag::Hn(NonZeroU16::MIN, Some(text_of(lines))), lines);
                 self.tags.push(heading);
             }
             Block::Paragraph(lines) => {
@@ -166,7 +209,8 @@ impl<'s> Pen<'s> {
         let drawn = self.surface.draw_svg(&tree, size, SvgSettings::default());
         self.surface.pop();
         self.surface.end_tagged();
-        let figure = Tag::Figure(Some(words.to_owned()));
+        let area = Rect::from_xywh(place.x as f32, place.y as f32, place.width as f32, place.height as f32);
+        let figure = Tag::Figure(Some(words.to_owned())).with_bbox(area.map(|area| BBox::new(0, area)));
         self.tags.push(TagGroup::with_children(figure, vec![shown.into()]));
         drawn.ok_or_else(|| refused("the figure cannot be drawn"))
     }

@@ -76,13 +76,7 @@ struct Flow<'e> {
 impl<'e> Flow<'e> {
     fn on(paper: Paper) -> Self {
         let (width, height) = paper.size();
-        let column = Column {
-            x: (width - theme::WIDTH) / 2.0,
-            y: EDGE,
-            width: theme::WIDTH,
-            text: TEXT,
-            blocks: Vec::new(),
-        };
+        let column = Column::new(((width - theme::WIDTH) / 2.0, EDGE), theme::WIDTH, TEXT);
         Self { pages: Vec::new(), items: Vec::new(), column, bottom: height - EDGE - ABOVE_FOOT }
     }
 
@@ -179,12 +173,14 @@ impl<'e> Flow<'e> {
     /// A figure; below a heading it is made a little smaller rather than leave the heading alone.
     fn figure(&mut self, figure: &'e Svg) {
         const SMALLEST: f64 = 0.85;
-        let (_, height) = figure.size();
+        let (width, height) = figure.size();
         if self.bottom - self.column.y < height.min(self.bottom - EDGE) * SMALLEST {
             self.turn();
         }
-        let tallest = self.bottom - self.column.y;
-        self.column.figure(figure, figure.description().to_owned(), theme::WIDTH, tallest);
+        let scale = (theme::WIDTH / width).min((self.bottom - self.column.y) / height);
+        let middle = self.column.x + (self.column.width - width * scale) / 2.0;
+        let place = (middle, self.column.y);
+        self.column.figure(figure, figure.description().to_owned(), place, scale);
         self.column.y += TEXT;
     }
 

@@ -94,7 +94,7 @@ fn depths(canvas: &mut Canvas<'_>, frame: &Frame, inlet_depth_in: f64) -> Result
     let quiet = lettering(theme::SMALL_SIZE, theme::QUIET_INK);
     let name = frame.unit.name;
     canvas.text(&format!("freeboard, {name}"), (4.0, frame.top - 5.0), quiet)?;
-    let right = theme::WIDTH - 4.0;
+    let right = frame.size.0 - 4.0;
     canvas.text(&format!("below rim, {name}"), (right, frame.top - 5.0), quiet.aligned(Align::End))
 }
 

@@ -5,7 +5,6 @@ use super::what_if;
 use super::words::Words;
 use super::{Outlook, Subject};
 use crate::scale::{AxisUnit, Scale, axis_unit};
-use crate::theme;
 use soaklife::Coverage;
 use soaklife::forecast::{Crossing, Forecast};
 use soaklife::quantity::{Units, as_inches};
@@ -13,6 +12,8 @@ use soaklife::trend::CrossingSet;
 
 const SIDE: f64 = 40.0;
 const TITLE_ROOM: f64 = 32.0;
+/// Room above the plot where there is no title: the names of the axes.
+const BARE_ROOM: f64 = 14.0;
 const PLOT_HEIGHT: f64 = 208.0;
 const YEARS_ROOM: f64 = 15.0;
 pub(super) const ROW: f64 = 10.5;
@@ -45,12 +46,13 @@ pub(super) struct Frame {
 
 impl Frame {
     pub(super) fn lay_out(subject: &Subject<'_>, words: &Words, units: Units, coverage: Coverage) -> Self {
-        let (left, right) = (SIDE, theme::WIDTH - SIDE);
+        let (left, right) = (SIDE, words.width() - SIDE);
         let years = years_drawn(subject, coverage);
         let x = Scale::new(years, (left, right));
         let labels = place_labels(&subject.happenings, &x);
         let rows = labels.iter().map(|label| label.row + 1).max().unwrap_or(0);
-        let top = TITLE_ROOM + rows.saturating_sub(1) as f64 * ROW;
+        let above = if words.is_bare() { BARE_ROOM } else { TITLE_ROOM };
+        let top = above + rows.saturating_sub(1) as f64 * ROW;
         let bottom = top + PLOT_HEIGHT;
         let key_top = bottom + YEARS_ROOM;
         let height = key_top + words.room() + 4.0;
@@ -65,7 +67,7 @@ impl Frame {
         let above = (inlet_in * for_words).max(highest - inlet_in + inlet_in * 0.05);
         let y = Scale::new((-0.07 * inlet_in, inlet_in + above), (bottom, top));
         Self {
-            size: (theme::WIDTH, height.ceil()),
+            size: (words.width(), height.ceil()),
             left,
             right,
             top,

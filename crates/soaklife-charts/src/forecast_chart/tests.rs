@@ -108,6 +108,31 @@ fn assert_texts_are_readable(svg: &Svg) {
 }
 
 #[test]
+fn a_bare_chart_leaves_the_words_to_the_page() {
+    use crate::drawn_text::{assert_texts_are_apart, texts};
+    let slip = Reading::at_depth(creeping().pit(), date(2019, 5, 10), inches(150.0)).unwrap();
+    let slip = slip.in_condition(Condition::AfterPumping);
+    let marks = [Reading::dry(date(2012, 5, 10)), slip, Reading::at_inlet(date(2018, 5, 10))];
+    let pumped = Event::new(date(2019, 4, 1), EventKind::PumpedOut);
+    let crowded =
+        creeping().with_readings(creeping().readings().iter().copied().chain(marks)).with_events([pumped]);
+    for history in [creeping(), crowded, History::new(*creeping().pit())] {
+        let forecast = Forecast::of(&history, &Question::new(AS_OF)).unwrap();
+        let whole = ForecastChart::new(&forecast, &history).titled("AF-99, a road");
+        let bare = whole.clone().bare().svg().unwrap();
+        assert_texts_are_apart(&bare);
+        let told = texts(&bare);
+        assert!(told.contains(&"inlet invert".to_owned()), "{told:?}");
+        assert!(
+            !told
+                .iter()
+                .any(|text| text.contains("AF-99") || text.contains("as of") || text.contains("no warranty"))
+        );
+        assert_eq!(bare.description(), whole.svg().unwrap().description());
+    }
+}
+
+#[test]
 fn the_inlet_lies_where_its_freeboard_is_zero() {
     let history = creeping();
     let svg = drawn(&history);

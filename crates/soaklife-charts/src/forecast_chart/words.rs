@@ -33,6 +33,7 @@ pub(super) struct Words {
     key: Vec<Entry>,
     has_bands: bool,
     description: String,
+    is_bare: bool,
 }
 
 impl Words {
@@ -66,7 +67,21 @@ impl Words {
             (SHORT_CAUTION, small(theme::QUIET_INK)),
         ];
         let caption = caption::broken(texts, theme::WIDTH - 2.0 * EDGE);
-        Self { caption, key, has_bands, description }
+        Self { caption, key, has_bands, description, is_bare: false }
+    }
+
+    /// The same for a page that says what title and caption would.
+    pub(super) fn bare(self) -> Self {
+        Self { caption: Vec::new(), is_bare: true, ..self }
+    }
+
+    pub(super) fn is_bare(&self) -> bool {
+        self.is_bare
+    }
+
+    /// Width of the figure.
+    pub(super) fn width(&self) -> f64 {
+        if self.is_bare { theme::PAGE_CHART_WIDTH } else { theme::WIDTH }
     }
 
     /// Height of key and caption.
@@ -75,7 +90,15 @@ impl Words {
     }
 
     fn key_room(&self) -> f64 {
-        if self.key.is_empty() && !self.has_bands { 3.0 } else { ROW + 5.0 }
+        let rows = [self.has_marks_row(), self.has_bands].into_iter().filter(|has| *has).count();
+        match if self.is_bare { rows } else { rows.min(1) } {
+            0 => 3.0,
+            rows => rows as f64 * ROW + 5.0,
+        }
+    }
+
+    fn has_marks_row(&self) -> bool {
+        !self.key.is_empty()
     }
 
     pub(super) fn title(
@@ -120,6 +143,9 @@ impl Words {
         if !self.has_bands {
             return Ok(());
         }
+        // A narrow figure has no room for marks and bands in one row.
+        let (mut x, baseline) =
+            if self.is_bare && self.has_marks_row() { (frame.left, baseline + ROW) } else { (x, baseline) };
         let bands = "bands: range of the standing level, up to the inlet";
         canvas.text(bands, (x, baseline), name)?;
         x += name.width(bands) + 6.0;

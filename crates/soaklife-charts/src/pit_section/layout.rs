@@ -5,7 +5,6 @@ use super::labels::Label;
 use super::words::Words;
 use crate::caption::LINE_HEIGHT;
 use crate::scale::{AxisUnit, Scale, axis_unit};
-use crate::theme;
 use soaklife::pit::CrossSection;
 use soaklife::quantity::{Length, Units, as_inches, feet};
 
@@ -14,6 +13,8 @@ pub(super) const EDGE: f64 = 4.0;
 const RULER: f64 = 34.0;
 /// Ground shown beside and below the pit.
 pub(super) const GROUND: f64 = 10.0;
+/// The same beside the pit where there is no ruler.
+const LESS_GROUND: f64 = 6.0;
 /// Room for the names, and for the arrow and the bracket before them.
 const NAMES: f64 = 58.0;
 const MARGIN: f64 = 29.0;
@@ -21,6 +22,8 @@ const MARGIN: f64 = 29.0;
 const TALLEST: f64 = 212.0;
 /// Room of the name of the ruler.
 const RULER_NAME: f64 = 15.0;
+/// Room above the rim where there is no ruler: half the height of the word beside it.
+const BARE_ROOM: f64 = 6.0;
 /// Room of the width below the pit.
 const BELOW: f64 = 20.0;
 
@@ -68,21 +71,28 @@ impl Layout {
         let (inlet_in, bottom_in) =
             (as_inches(subject.pit.inlet_depth()), as_inches(subject.pit.bottom_depth()));
         let across_in = as_inches(across(subject).0);
-        let names = theme::HALF_WIDTH - EDGE - NAMES;
-        let room = names - MARGIN - RULER - 2.0 * GROUND;
+        let (ruler, ground_beside, above) = match words.is_bare() {
+            true => (EDGE, LESS_GROUND, BARE_ROOM),
+            false => (RULER, GROUND, words.title_room() + RULER_NAME),
+        };
+        let names = words.width() - EDGE - NAMES;
+        let room = names - MARGIN - ruler - 2.0 * ground_beside;
         let per_inch = (TALLEST / bottom_in).min(room / across_in);
-        let middle = RULER + GROUND + room / 2.0;
+        let middle = ruler + ground_beside + room / 2.0;
         let half = across_in * per_inch / 2.0;
         let wall = (middle - half, middle + half);
-        let ground = (wall.0 - GROUND, wall.1 + GROUND);
-        let top = words.title_room() + RULER_NAME;
+        let ground = (wall.0 - ground_beside, wall.1 + ground_beside);
+        let top = above;
         let bottom = top + bottom_in * per_inch;
         let names_bottom = bottom.max(top + labels.iter().map(Label::height).sum::<f64>() - LINE_HEIGHT);
-        let caption = (bottom + GROUND + BELOW).max(names_bottom + LINE_HEIGHT);
+        // A long text below a narrow section reaches below the names.
+        let below_names = if words.reaches(names) { names_bottom + LINE_HEIGHT + 2.0 } else { 0.0 };
+        let width = (bottom + GROUND + 12.0).max(below_names);
+        let caption = (width + BELOW - 12.0).max(names_bottom + LINE_HEIGHT);
         let riser = (RISER_IN.min(0.6 * across_in) * per_inch) / 2.0;
         let pipe_in = (inlet_in - PIPE_IN).max(0.0);
         Self {
-            size: (theme::HALF_WIDTH, (caption + words.caption_room() + 6.0).ceil()),
+            size: (words.width(), (caption + words.caption_room() + 6.0).ceil()),
             y: Scale::new((0.0, bottom_in), (top, bottom)),
             wall,
             ground,
@@ -97,7 +107,7 @@ impl Layout {
             bracket: ground.1 + 18.0,
             names,
             names_within: (top - 5.0, names_bottom + 4.0),
-            width: bottom + GROUND + 12.0,
+            width,
             caption,
         }
     }

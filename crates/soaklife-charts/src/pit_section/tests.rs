@@ -31,7 +31,7 @@ fn section(history: &History) -> PitSection {
 }
 
 fn layout(section: &PitSection) -> Layout {
-    let words = words::Words::of(&section.subject, &section.title, section.units);
+    let words = words::Words::of(&section.subject, &section.title, section.units, section.is_bare);
     let labels = labels::labels(&section.subject, section.units);
     Layout::of(&section.subject, &words, &labels, section.units)
 }
@@ -153,6 +153,22 @@ fn title_and_description_say_what_is_drawn() {
 }
 
 #[test]
+fn a_bare_section_leaves_the_words_to_the_page_and_stays_to_scale() {
+    let whole = section(&history(&[120.0, 118.0, 112.0, 110.0])).titled("AF-99, a road");
+    let svg = whole.clone().bare().svg().unwrap();
+    let [left, top, right, bottom] = liquid(&svg).unwrap();
+    assert!(((right - left) - (bottom - top)).abs() <= 0.3, "{left} {top} {right} {bottom}");
+    let told = texts(&svg);
+    assert!(told.contains(&"72 in".to_owned()) && told.contains(&"6 ft across".to_owned()), "{told:?}");
+    assert!(
+        !told
+            .iter()
+            .any(|text| text.contains("AF-99") || text.contains("as of") || text.contains("below rim, in"))
+    );
+    assert_eq!(svg.description(), whole.svg().unwrap().description());
+}
+
+#[test]
 fn a_depth_that_no_figure_can_show_is_refused() {
     let history = History::new(Pit::new(inches(10.0), inches(2.0e6)).unwrap());
     let drawn = PitSection::of_readings(&history, AS_OF).svg();
@@ -181,8 +197,9 @@ proptest! {
         let units = if is_si { Units::Si } else { Units::Us };
         let by_line = Forecast::of(&history, &Question::new(AS_OF).by(Method::Line));
         for section in [Some(section(&history)), by_line.ok().map(|forecast| PitSection::new(&forecast, &history))].into_iter().flatten() {
-            let svg = section.titled(&title).in_units(units).svg().unwrap();
-            assert_texts_are_apart(&svg);
+            let section = section.titled(&title).in_units(units);
+            assert_texts_are_apart(&section.svg().unwrap());
+            assert_texts_are_apart(&section.bare().svg().unwrap());
         }
     }
 }

@@ -15,8 +15,11 @@ use soaklife::reading::Observation;
 use soaklife::wording::length;
 
 const CAUTION: &str = "Never enter or lean into a pit; keep off its edge and cover.";
+/// What a page cannot say for the drawing.
+const BARE_NOTES: &str = "To scale, depths below the rim; cover, riser and pipe drawn as usual.";
 /// Width of the caption and of a title.
 const ROOM: f64 = theme::HALF_WIDTH - 2.0 * EDGE;
+const BARE_ROOM: f64 = theme::PAGE_SECTION_WIDTH - 2.0 * EDGE;
 const TITLE_LINE: f64 = 13.0;
 const MOST_TITLE_LINES: usize = 2;
 
@@ -29,10 +32,11 @@ pub(super) struct Words {
     width: String,
     caption: Vec<(String, Lettering)>,
     description: String,
+    is_bare: bool,
 }
 
 impl Words {
-    pub(super) fn of(subject: &Subject, title: &str, units: Units) -> Self {
+    pub(super) fn of(subject: &Subject, title: &str, units: Units, is_bare: bool) -> Self {
         let answer = answer(subject, units);
         let notes = notes(subject);
         let small = |colour| lettering(theme::SMALL_SIZE, colour);
@@ -42,6 +46,10 @@ impl Words {
             (notes.as_str(), small(theme::INK)),
             (CAUTION, small(theme::QUIET_INK)),
         ];
+        let caption = match is_bare {
+            true => caption::broken([(BARE_NOTES, small(theme::INK))], BARE_ROOM),
+            false => caption::broken(texts, ROOM),
+        };
         let width = width(subject, units);
         let named: Vec<String> =
             labels(subject, units).iter().map(|label: &Label| label.rows.join(" ")).collect();
@@ -49,12 +57,27 @@ impl Words {
             format!("{answer} Drawn to scale: {}; {width}. {notes} {CAUTION}", named.join("; "));
         Self {
             title: title.to_owned(),
-            title_lines: title_lines(title),
+            title_lines: if is_bare { Vec::new() } else { title_lines(title) },
             as_of: subject.as_of,
             width,
-            caption: caption::broken(texts, ROOM),
+            caption,
             description,
+            is_bare,
         }
+    }
+
+    pub(super) fn is_bare(&self) -> bool {
+        self.is_bare
+    }
+
+    /// Width of the figure.
+    pub(super) fn width(&self) -> f64 {
+        if self.is_bare { theme::PAGE_SECTION_WIDTH } else { theme::HALF_WIDTH }
+    }
+
+    /// Whether the width below the pit is told in so many words that they may reach there.
+    pub(super) fn reaches(&self, x: f64) -> bool {
+        EDGE + lettering(theme::SMALL_SIZE, theme::INK).width(&self.width) > x - EDGE
     }
 
     /// Height of the title and the day below it.
@@ -83,8 +106,10 @@ impl Words {
             baseline += TITLE_LINE;
             canvas.text(line, (EDGE, baseline), bold)?;
         }
-        let quiet = lettering(theme::TEXT_SIZE, theme::QUIET_INK);
-        canvas.text(&format!("as of {}", self.as_of), (EDGE, baseline + LINE_HEIGHT), quiet)?;
+        if !self.is_bare {
+            let quiet = lettering(theme::TEXT_SIZE, theme::QUIET_INK);
+            canvas.text(&format!("as of {}", self.as_of), (EDGE, baseline + LINE_HEIGHT), quiet)?;
+        }
         let small = lettering(theme::SMALL_SIZE, theme::INK).aligned(Align::Middle);
         let half = small.width(&self.width) / 2.0;
         let middle = f64::midpoint(layout.wall.0, layout.wall.1).max(EDGE + half);

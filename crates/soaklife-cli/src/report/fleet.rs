@@ -2,8 +2,8 @@
 
 mod gathered;
 
-use super::{Format, PROGRAM, fingerprint};
-use crate::args::ReportArgs;
+use super::{PROGRAM, fingerprint};
+use crate::args::{PageFormat, ReportArgs};
 use crate::budget::assumptions::assumptions;
 use crate::budget::outlook::Outlook;
 use crate::budget::text::{
@@ -26,7 +26,7 @@ const DUE: [usize; 4] = [1, 2, 5, 10];
 /// Visits told in the summary; more have a section of their own.
 const FIRST_VISITS: usize = 10;
 
-pub(super) fn run(args: &ReportArgs, format: Format) -> Run {
+pub(super) fn run(args: &ReportArgs, format: PageFormat) -> Run {
     let name = name_of(&args.folder);
     let urgency = Urgency::default();
     let wanted = Wanted {
@@ -48,8 +48,8 @@ pub(super) fn run(args: &ReportArgs, format: Format) -> Run {
     let report = drawn.map_err(|error| unwritten(&name, &error))?.sealed(&fingerprint, PROGRAM);
     let paper = Paper::from(args.paper);
     let pages = match format {
-        Format::Html => report.to_html(paper).into_bytes(),
-        Format::Pdf => report.to_pdf(paper).map_err(|error| unwritten(&name, &error))?,
+        PageFormat::Html => report.to_html(paper).into_bytes(),
+        PageFormat::Pdf => report.to_pdf(paper).map_err(|error| unwritten(&name, &error))?,
     };
     deliver(&pages, Some(&args.output))?;
     Ok(told(&walked))

@@ -12,6 +12,7 @@ use crate::record::LineStart;
 use crate::schema::{TABLES, Table};
 use crate::table::Part;
 use crate::{events, load_tests, occupancy, readings};
+use std::collections::BTreeSet;
 
 /// The raw rows of some pits, by the place of their table in [`TABLES`].
 #[derive(Debug, Default)]
@@ -120,6 +121,16 @@ impl Stretch {
             problem.severity == Severity::Error && problem.pit_id.as_deref() == Some(pit_id)
         };
         self.found.problems[0].found().iter().filter(of_row).map(|problem| problem.message.as_str()).collect()
+    }
+
+    /// How many rows about a pit, of whatever table, could not be used.
+    #[must_use]
+    pub fn rows_left_out(&self, pit_id: &str) -> usize {
+        let about_it = |problem: &&Problem| {
+            problem.severity == Severity::Error && problem.pit_id.as_deref() == Some(pit_id)
+        };
+        let problems = self.found.problems.iter().flat_map(|problems| problems.found()).filter(about_it);
+        problems.map(|problem| (&problem.file, problem.line)).collect::<BTreeSet<_>>().len()
     }
 }
 
