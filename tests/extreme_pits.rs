@@ -19,7 +19,9 @@ use soaklife::trend::CrossingSet;
 use soaklife::trend::absorption::Hypotheses;
 use soaklife::trend::axis::Against;
 use soaklife::whatif::{OtherUse, WhatIf};
-use soaklife::{Coverage, CrossSection, Forecast, History, LoadHistory, Method, Pit, Question, Reading, wording};
+use soaklife::{
+    Coverage, CrossSection, Forecast, History, LoadHistory, Method, Pit, Question, Reading, wording,
+};
 
 const AS_OF: Date = date(2026, 6, 30);
 const SHARES: [f64; 7] = [0.025, 0.1, 0.25, 0.5, 0.75, 0.9, 0.975];
@@ -37,7 +39,11 @@ fn by_magnitude([least, most]: [f64; 2]) -> impl Strategy<Value = f64> {
 }
 
 fn pit() -> impl Strategy<Value = Pit> {
-    (by_magnitude(DEPTHS_IN), prop_oneof![Just(0.0), 1.0..600.0f64], prop::option::of(by_magnitude([1.0, 2400.0])))
+    (
+        by_magnitude(DEPTHS_IN),
+        prop_oneof![Just(0.0), 1.0..600.0f64],
+        prop::option::of(by_magnitude([1.0, 2400.0])),
+    )
         .prop_map(|(depth, inlet, diameter)| {
             let pit = Pit::new(inches(inlet), inches(inlet + depth)).unwrap();
             let section = diameter.map(|diameter| CrossSection::round(inches(diameter)).unwrap());
@@ -92,7 +98,10 @@ fn days_ago(days: i64) -> Date {
 fn history() -> impl Strategy<Value = History> {
     let span = prop_oneof![2 => Just(OLDEST_DAYS), 2 => 1..OLDEST_DAYS, 1 => Just(0)];
     let count = prop_oneof![2 => 0usize..4, 4 => 4usize..30, 1 => Just(300)];
-    let flows = prop::collection::vec((0..OLDEST_DAYS, prop_oneof![4 => by_magnitude(FLOWS_GPD), 1 => Just(0.0)]), 0..4);
+    let flows = prop::collection::vec(
+        (0..OLDEST_DAYS, prop_oneof![4 => by_magnitude(FLOWS_GPD), 1 => Just(0.0)]),
+        0..4,
+    );
     let events = prop::collection::vec((0..OLDEST_DAYS, prop::sample::select(EventKind::ALL.to_vec())), 0..3);
     let conditions = prop::collection::vec(
         prop::sample::select(vec![
@@ -106,8 +115,8 @@ fn history() -> impl Strategy<Value = History> {
         ]),
         1..5,
     );
-    (pit(), span, count, levels(), by_magnitude(FLOWS_GPD), flows, events, conditions, any::<bool>()).prop_map(
-        |(pit, span, count, levels, design, flows, events, conditions, is_installed)| {
+    (pit(), span, count, levels(), by_magnitude(FLOWS_GPD), flows, events, conditions, any::<bool>())
+        .prop_map(|(pit, span, count, levels, design, flows, events, conditions, is_installed)| {
             let readings: Vec<Reading> = (0..count)
                 .map(|place| {
                     let day = days_ago(span - span * place as i64 / count as i64);
@@ -122,8 +131,7 @@ fn history() -> impl Strategy<Value = History> {
                 Ok(load) => history.with_load(load),
                 Err(_) => history,
             }
-        },
-    )
+        })
 }
 
 fn questions() -> Vec<Question> {
@@ -161,7 +169,9 @@ fn assert_sound(forecast: &Forecast) {
         assert_ordered("level", &[as_inches(forecast.level(years))]);
         let freeboard = forecast.freeboard_quantiles(years, SHARES).into_iter().flatten().map(as_inches);
         assert_ordered("freeboard", &freeboard.collect::<Vec<f64>>());
-        for band in [forecast.level_band(years, Coverage::EIGHTY), forecast.reading_band(years, Coverage::NINETY)] {
+        for band in
+            [forecast.level_band(years, Coverage::EIGHTY), forecast.reading_band(years, Coverage::NINETY)]
+        {
             let band = band.map(|band| [band.lower, band.upper].map(as_inches));
             assert_ordered("band", band.as_ref().map_or(&[], |band| band.as_slice()));
         }
@@ -172,7 +182,8 @@ fn assert_sound(forecast: &Forecast) {
     let years: Vec<f64> = forecast.years_to_inlet_at(SHARES).into_iter().flatten().collect();
     assert_ordered("years", &years);
     assert!(years.iter().all(|years| (0.0..=60.0).contains(years)), "{years:?}");
-    let paces: Vec<f64> = SHARES.iter().filter_map(|&share| forecast.pace_quantile(share)).map(as_inches).collect();
+    let paces: Vec<f64> =
+        SHARES.iter().filter_map(|&share| forecast.pace_quantile(share)).map(as_inches).collect();
     assert_ordered("paces", &paces);
     assert_ordered("pace", forecast.pace_per_year().map(as_inches).as_slice());
     assert_ordered("load ratio", forecast.load_ratio().as_slice());
@@ -183,12 +194,17 @@ fn assert_sound(forecast: &Forecast) {
                 assert_ordered("expected", &[0.0, years, 60.0]);
                 assert_set(range);
             }
-            Crossing::NotWithinHorizon { range, .. } | Crossing::NotHeadingThere { range } => assert_set(range),
+            Crossing::NotWithinHorizon { range, .. } | Crossing::NotHeadingThere { range } => {
+                assert_set(range)
+            }
             _ => {}
         }
     }
     for taken in forecast.readings() {
-        assert!(taken.verdict.weight().is_none_or(|weight| (0.0..=1.0 + 1e-9).contains(&weight)), "{taken:?}");
+        assert!(
+            taken.verdict.weight().is_none_or(|weight| (0.0..=1.0 + 1e-9).contains(&weight)),
+            "{taken:?}"
+        );
     }
     if let Some(told) = forecast.explanation() {
         assert_ordered("pace", &told.pace_in());
@@ -406,7 +422,8 @@ proptest! {
 /// Ten thousand readings of one pit over two hundred years: twenty-nine a year, some on one day.
 #[test]
 fn ten_thousand_readings_are_followed() {
-    for levels in [Levels::Rising, Levels::AllAlike(0.5), Levels::AllAtInlet, Levels::AllDry, Levels::ByTurns] {
+    for levels in [Levels::Rising, Levels::AllAlike(0.5), Levels::AllAtInlet, Levels::AllDry, Levels::ByTurns]
+    {
         let pit = Pit::new(inches(0.0), inches(12_000.0)).unwrap();
         let count = 10_000;
         let day = |place: usize| days_ago(OLDEST_DAYS - OLDEST_DAYS * place as i64 / count as i64);

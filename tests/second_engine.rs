@@ -78,25 +78,45 @@ fn told(what: &str, pairs: &[Pair]) {
         let mut all: Vec<(f64, u64, f64, f64, f64)> = Vec::new();
         for pair in pairs {
             for at in 0..3 {
-                let (a, b, least) = if place == 0 { (pair.first.years[at], pair.second.years[at], 0.0) } else { (pair.first.levels[at], pair.second.levels[at], 1.0) };
+                let (a, b, least) = if place == 0 {
+                    (pair.first.years[at], pair.second.years[at], 0.0)
+                } else {
+                    (pair.first.levels[at], pair.second.levels[at], 1.0)
+                };
                 all.push((apart(a, b, least), pair.number, SHARES[at], a, b));
             }
         }
         all.sort_by(|a, b| a.0.total_cmp(&b.0));
         let n = all.len();
-        println!("{what} {of}: median {:.2e}, 95 % {:.2e}, 99 % {:.2e}, most {:.2e}; above 1 %: {} of {n}", all[n / 2].0, all[n * 95 / 100].0, all[n * 99 / 100].0, all[n - 1].0, all.iter().filter(|x| x.0 > 0.01).count());
-        for x in all.iter().rev().take(12) { println!("  {x:?}"); }
+        println!(
+            "{what} {of}: median {:.2e}, 95 % {:.2e}, 99 % {:.2e}, most {:.2e}; above 1 %: {} of {n}",
+            all[n / 2].0,
+            all[n * 95 / 100].0,
+            all[n * 99 / 100].0,
+            all[n - 1].0,
+            all.iter().filter(|x| x.0 > 0.01).count()
+        );
+        for x in all.iter().rev().take(12) {
+            println!("  {x:?}");
+        }
     }
 }
 
 #[test]
 fn look() {
     let exact: u64 = std::env::var("EXACT").ok().and_then(|n| n.parse().ok()).unwrap_or(0);
-    let mut sets: [(&str, Vec<Pair>); 5] = [("kept+moments", vec![]), ("all+moments", vec![]), ("all+fine", vec![]), ("mixture", vec![]), ("strata", vec![])];
+    let mut sets: [(&str, Vec<Pair>); 5] = [
+        ("kept+moments", vec![]),
+        ("all+moments", vec![]),
+        ("all+fine", vec![]),
+        ("mixture", vec![]),
+        ("strata", vec![]),
+    ];
     for number in 0..std::env::var("N").ok().and_then(|n| n.parse().ok()).unwrap_or(200) {
         let history = pit(number);
         let engine = first(&history, AS_OF);
-        let mut put = |place: usize, second: Answer| sets[place].1.push(Pair { number, first: engine, second });
+        let mut put =
+            |place: usize, second: Answer| sets[place].1.push(Pair { number, first: engine, second });
         let all = Ahead::of(&history, After::Moments, Strata::OfTheMethod);
         put(1, second(&all, Some(&MOMENTS)));
         let fine = second(&all, None);
@@ -104,12 +124,24 @@ fn look() {
         if number < exact {
             let t = std::time::Instant::now();
             let mixture = Ahead::of(&history, After::Mixture, Strata::OfTheMethod);
-            sets[3].1.push(Pair { number, first: second(&all, Some(&MOMENTS)), second: second(&mixture, Some(&MOMENTS)) });
+            sets[3].1.push(Pair {
+                number,
+                first: second(&all, Some(&MOMENTS)),
+                second: second(&mixture, Some(&MOMENTS)),
+            });
             println!("{number} {:?} {}", t.elapsed(), mixture.count());
             let strata = Ahead::of(&history, After::Moments, Strata::Even(40));
             sets[4].1.push(Pair { number, first: fine, second: second(&strata, None) });
         }
-        sets[0].1.push(Pair { number, first: engine, second: second(&all.without_less_than(1e-3), Some(&MOMENTS)) });
+        sets[0].1.push(Pair {
+            number,
+            first: engine,
+            second: second(&all.without_less_than(1e-3), Some(&MOMENTS)),
+        });
     }
-    for (what, pairs) in &sets { if !pairs.is_empty() { told(what, pairs); } }
+    for (what, pairs) in &sets {
+        if !pairs.is_empty() {
+            told(what, pairs);
+        }
+    }
 }

@@ -74,7 +74,8 @@ impl Account {
             None => -first + 14.0,
         };
         let load = Load::of(history, prior, age);
-        let sights: Vec<Sight> = readings.iter().map(|reading| sight(history, reading, depth, prior)).collect();
+        let sights: Vec<Sight> =
+            readings.iter().map(|reading| sight(history, reading, depth, prior)).collect();
         let loads: Vec<f64> = moments.iter().map(|&day| load.absorbed_by(day)).collect();
         let ends = moments.iter().skip(1).map(|&day| (day, load.ratio(day - 0.02)));
         let between = moments
@@ -160,7 +161,8 @@ fn sight(history: &History, reading: &Reading, depth: f64, prior: &PopulationPri
 /// Whether the pit was pumped out within half a year before, or rested.
 fn stands_low(history: &History, reading: &Reading) -> bool {
     let taken = moment(reading);
-    let pumped = happened(history, &[EventKind::PumpedOut]).into_iter().any(|day| day <= taken && taken - day <= 0.5);
+    let pumped =
+        happened(history, &[EventKind::PumpedOut]).into_iter().any(|day| day <= taken && taken - day <= 0.5);
     pumped || reading.condition() == Condition::AfterPumping || rests(history, taken)
 }
 
@@ -184,12 +186,16 @@ struct Load {
 impl Load {
     fn of(history: &History, prior: &PopulationPrior, age: f64) -> Self {
         let known = history.load().map(|load| {
-            let all: Vec<_> = load.steps().iter().map(|step| (years_from_now(step.from), step.ratio)).collect();
+            let all: Vec<_> =
+                load.steps().iter().map(|step| (years_from_now(step.from), step.ratio)).collect();
             let begun: Vec<_> = all.iter().copied().filter(|step| step.0 <= 0.0).collect();
             if begun.is_empty() { all[..1].to_vec() } else { begun }
         });
         let ratios = known.unwrap_or_else(|| vec![(f64::NEG_INFINITY, prior.typical_load_ratio)]);
-        Self { begins: -age, ratios: ratios.into_iter().map(|(from, ratio)| (from, ratio.clamp(0.05, 3.0))).collect() }
+        Self {
+            begins: -age,
+            ratios: ratios.into_iter().map(|(from, ratio)| (from, ratio.clamp(0.05, 3.0))).collect(),
+        }
     }
 
     fn ratio(&self, moment: f64) -> f64 {
@@ -218,7 +224,8 @@ struct Done {
 
 impl Done {
     fn between(history: &History, from: f64, to: f64) -> Self {
-        let any = |kinds: &[EventKind]| happened(history, kinds).into_iter().any(|day| day > from && day <= to);
+        let any =
+            |kinds: &[EventKind]| happened(history, kinds).into_iter().any(|day| day > from && day <= to);
         let mut done = Self { new_datum: any(&[EventKind::DatumChanged]), ..Self::default() };
         for (kinds, shift, spread) in [
             (&[EventKind::PipeRepaired][..], -0.06, 0.15),

@@ -38,7 +38,12 @@ impl Ahead {
         for shape in Shape::all(&account, &prior, prior.soils.of(history.soil()), strata) {
             for mood in prior.temperaments {
                 let parts = followed(&account, &shape, &mood, after);
-                nodes.extend(parts.into_iter().map(|part| Node { weight: part.log_weight, part, shape, mood }));
+                nodes.extend(parts.into_iter().map(|part| Node {
+                    weight: part.log_weight,
+                    part,
+                    shape,
+                    mood,
+                }));
             }
         }
         let most = nodes.iter().map(|node| node.weight).fold(f64::NEG_INFINITY, f64::max);
@@ -52,7 +57,9 @@ impl Ahead {
         }
     }
 
-    pub fn count(&self) -> usize { self.nodes.len() }
+    pub fn count(&self) -> usize {
+        self.nodes.len()
+    }
     /// Without the hypotheses of less than this share of the best one's weight.
     pub fn without_less_than(mut self, share: f64) -> Self {
         self.nodes.retain(|node| node.weight >= share);
@@ -130,7 +137,9 @@ impl Ahead {
             })
             .collect();
         let total: f64 = bells.iter().map(|bell| bell.0).sum();
-        let share = |z: f64| bells.iter().map(|(weight, mean, spread)| weight * below((z - mean) / spread)).sum::<f64>();
+        let share = |z: f64| {
+            bells.iter().map(|(weight, mean, spread)| weight * below((z - mean) / spread)).sum::<f64>()
+        };
         let offset = self.prior.offset_in;
         probabilities.map(|probability| {
             let (mut low, mut high) = (-30.0, 30.0);

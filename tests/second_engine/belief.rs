@@ -34,8 +34,7 @@ const NEGLIGIBLE: f64 = -14.0;
 pub fn followed(account: &Account, shape: &Shape, mood: &Temperament, after: After) -> Vec<Part> {
     let start = start(account, shape, mood);
     // Where everything stays a mixture, "right" and "wrong" of the first reading are parts as those of any other.
-    let doubts: &[Option<bool>] =
-        if after == After::Moments { &[Some(true), Some(false)] } else { &[None] };
+    let doubts: &[Option<bool>] = if after == After::Moments { &[Some(true), Some(false)] } else { &[None] };
     doubts.iter().flat_map(|&right| along(account, shape, mood, after, start, right)).collect()
 }
 
@@ -52,7 +51,8 @@ fn along(
     let full = account.full();
     for (place, (sight, next)) in account.sights.iter().zip(&account.between).enumerate() {
         let only = if place == 0 { first_is_right } else { None };
-        parts = together(parts.iter().flat_map(|part| part.seeing(sight, mood, after, only)).collect(), after);
+        parts =
+            together(parts.iter().flat_map(|part| part.seeing(sight, mood, after, only)).collect(), after);
         let gain = shape.log_load(next.load_after) - log_load;
         log_load += gain;
         parts = parts.iter().map(|part| part.stepping(next, gain, shape, mood, full)).collect();
@@ -199,7 +199,11 @@ fn alike_together(parts: &[Part]) -> Vec<Part> {
     let (along, across) = (whole.zz.sqrt() / 6.0, (whole.gg - slope * whole.zg).max(1e-12).sqrt() / 6.0);
     let mut groups: BTreeMap<[i64; 3], Vec<Part>> = BTreeMap::new();
     for part in parts.iter().filter(|part| part.log_weight > whole.log_weight + NEGLIGIBLE) {
-        let place = [part.zz.ln(), (part.z - whole.z) / along, (part.g - whole.g - slope * (part.z - whole.z)) / across];
+        let place = [
+            part.zz.ln(),
+            (part.z - whole.z) / along,
+            (part.g - whole.g - slope * (part.z - whole.z)) / across,
+        ];
         groups.entry(place.map(|place| place.round() as i64)).or_default().push(*part);
     }
     groups.values().map(|group| moments(group)).collect()

@@ -67,7 +67,14 @@ impl Shape {
         let filling = strata.ends(&[0.0, 0.04, 0.14, 0.34, 0.64, 1.0]);
         let mut shapes: Vec<Self> = rising.collect();
         shapes.extend(Self::dry_first(account, prior, &prior.late, soil.onset, soil.late_odds, &late));
-        shapes.extend(Self::dry_first(account, prior, &prior.filling, soil.onset, soil.filling_odds, &filling));
+        shapes.extend(Self::dry_first(
+            account,
+            prior,
+            &prior.filling,
+            soil.onset,
+            soil.filling_odds,
+            &filling,
+        ));
         shapes
     }
 

@@ -66,7 +66,8 @@ pub fn pit(number: u64) -> History {
     let pit = Pit::new(inches(inlet), inches(inlet + depth)).unwrap();
     let age_days = random.days(400, 60 * 365);
     let mut history = History::new(pit).with_soil(
-        [Soil::Gravel, Soil::Sand, Soil::Loam, Soil::Silt, Soil::Clay, Soil::Unknown][random.days(0, 5) as usize],
+        [Soil::Gravel, Soil::Sand, Soil::Loam, Soil::Silt, Soil::Clay, Soil::Unknown]
+            [random.days(0, 5) as usize],
     );
     if random.chance(0.85) {
         history = history.with_installed(days_ago(age_days));
