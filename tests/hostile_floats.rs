@@ -306,13 +306,13 @@ proptest! {
         let points: Vec<TrendPoint> = raw.iter()
             .map(|&(x, level_in, weight, sd)| TrendPoint { x, level_in, weight: weight.abs(), x_standard_deviation: sd.abs() })
             .collect();
-        let usual = x.abs() < 1e6;
+        let near = x.abs() < 1e6;
         if let Ok(line) = LineTrend::fit(&points) {
             all_finite("line", [line.slope(), line.slope_standard_error(), line.scatter()]);
             all_finite("place", line.place_of(threshold));
             prop_assert!((0.0..=1.0).contains(&line.chance_at_or_above(0.0, 100.0)));
             finite_set(line.crossing(threshold, Coverage::EIGHTY, 1.0));
-            if usual {
+            if near {
                 finite("level", line.level(x));
             }
         }
@@ -321,12 +321,12 @@ proptest! {
             all_finite("place", rank.place_of(threshold));
             prop_assert!((0.0..=1.0).contains(&rank.chance_at_or_above(0.0, 100.0)));
             finite_set(rank.crossing(threshold, Coverage::EIGHTY, 1.0));
-            if usual {
+            if near {
                 all_finite("level", rank.level_quantile(x, share).into_iter().chain([rank.level(x)]));
             }
         }
         let axis = Axis::new(&usual(), Against::Load, AS_OF);
-        all_finite("axis", [axis.pace(), axis.at(AS_OF), if usual { axis.at_years(x) } else { 0.0 }]);
+        all_finite("axis", [axis.pace(), axis.at(AS_OF), if near { axis.at_years(x) } else { 0.0 }]);
     }
 
     #[test]
@@ -393,7 +393,7 @@ proptest! {
 fn an_acceptance_that_is_hardly_known_settles_somewhere() {
     let taken = MeasuredAcceptance::new(AS_OF, inches(1.0), gallons_per_day(1.0), 501.2).unwrap();
     let settles = taken.settling(&Pit::new(inches(0.0), inches(1.0)).unwrap(), None, inches(18.0));
-    assert!(settles.mean.is_finite() && settles.spread > 100.0, "{settles:?}");
+    assert!(settles.mean.is_finite() && settles.spread > 10.0, "{settles:?}");
     let [without, with] = [usual(), usual().with_acceptances([taken])]
         .map(|history| as_inches(Forecast::of(&history, &Question::new(AS_OF)).unwrap().level(5.0)));
     assert!((with - without).abs() < 0.5, "it tells next to nothing: {without} becomes {with}");
@@ -437,7 +437,10 @@ fn too_many_readings_for_ranks_are_told_as_such() {
 /// The t distribution's quantile there is infinite, and so was the level.
 #[test]
 fn a_share_next_to_nothing_has_no_level_by_a_line() {
-    let few = usual().with_readings(levels().into_iter().take(3));
+    let read = |(year, level): (i16, f64)| {
+        Reading::at_level(&usual_pit(), date(year, 5, 10), inches(level)).unwrap()
+    };
+    let few = usual().with_readings([(2024, 2.0), (2025, 170.0), (2026, 3.0)].map(read));
     let forecast = Forecast::of(&few, &Question::new(AS_OF).by(Method::Line)).unwrap();
     assert_eq!(forecast.level_quantile(0.0, f64::MIN_POSITIVE), None);
     assert_eq!(forecast.level_quantiles(0.0, [f64::MIN_POSITIVE, 0.5])[0], None);

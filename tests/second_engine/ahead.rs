@@ -6,7 +6,7 @@ use super::hypotheses::{Shape, Strata, below};
 use soaklife::History;
 use soaklife::prior::{PopulationPrior, Temperament};
 
-/// Years ahead that are followed, and the step.
+/// Years ahead that are followed.
 const HORIZON: f64 = 60.0;
 
 /// One normal distribution of one hypothesis, with the weight that the readings leave it.
@@ -21,7 +21,6 @@ pub struct Ahead {
     account: Account,
     prior: PopulationPrior,
     nodes: Vec<Node>,
-    step: f64,
 }
 
 /// The chance of having reached the inlet by some moments, straight in between.
@@ -50,26 +49,21 @@ impl Ahead {
         for node in &mut nodes {
             node.weight = (node.weight - most).exp();
         }
-        // A mixture has a hundred times the parts: it is followed in longer steps, and without those that carry nothing.
-        match after {
-            After::Moments => Self { account, prior, nodes, step: 0.01 },
-            After::Mixture => Self { account, prior, nodes, step: 0.25 }.without_less_than(1e-5),
-        }
+        // A mixture has a hundred times the parts: it goes without those that carry nothing.
+        let least = if after == After::Moments { 0.0 } else { 1e-5 };
+        Self { account, prior, nodes }.without_less_than(least)
     }
 
-    pub fn count(&self) -> usize {
-        self.nodes.len()
-    }
     /// Without the hypotheses of less than this share of the best one's weight.
     pub fn without_less_than(mut self, share: f64) -> Self {
         self.nodes.retain(|node| node.weight >= share);
         self
     }
 
-    /// F on the fine grid: Σ W (C − a) / Σ W (1 − a).
-    pub fn reached(&self) -> Curve {
-        let count = (HORIZON / self.step).round() as usize;
-        let moments: Vec<f64> = (0..=count).map(|place| self.step * place as f64).collect();
+    /// F = Σ W (C − a) / Σ W (1 − a), in steps of so many years.
+    pub fn reached(&self, step: f64) -> Curve {
+        let count = (HORIZON / step).round() as usize;
+        let moments: Vec<f64> = (0..=count).map(|place| step * place as f64).collect();
         let (mut sums, mut serving) = (vec![0.0; count + 1], 0.0);
         for node in &self.nodes {
             let (mean, variance) = self.level_of(node, 0.0);
@@ -79,7 +73,7 @@ impl Ahead {
                 let (mean, variance) = self.level_of(node, years);
                 if years > 0.0 {
                     let risk = self.risk(node, years);
-                    risk_so_far += 0.5 * self.step * (risk + risk_before);
+                    risk_so_far += 0.5 * step * (risk + risk_before);
                     risk_before = risk;
                 }
                 let chance = 1.0 - (1.0 - below(mean / variance.sqrt())) * f64::exp(-risk_so_far);

@@ -21,12 +21,20 @@ pub struct Part {
 pub enum After {
     /// One normal distribution of the same mean and covariance, as the method has it.
     Moments,
-    /// It stays one; only parts that hardly differ are put together.
-    Mixture,
+    /// It stays one; only parts that hardly differ are put together, the finer this number, the fewer.
+    Mixture(u8),
 }
 
-/// Steps by which a bound is integrated over the heights that it allows.
-const HEIGHTS: [(After, usize); 2] = [(After::Moments, 400), (After::Mixture, 24)];
+impl After {
+    /// Steps by which a bound is integrated over the heights that it allows.
+    fn heights(self) -> usize {
+        match self {
+            Self::Moments => 400,
+            Self::Mixture(fineness) => 24 * usize::from(fineness),
+        }
+    }
+}
+
 /// Parts of less than this share of all are dropped, as logarithm.
 const NEGLIGIBLE: f64 = -14.0;
 
@@ -104,7 +112,7 @@ impl Part {
             return vec![*self];
         }
         let noise = sight.stick_variance + mood.usage.powi(2);
-        let steps = HEIGHTS.into_iter().find(|known| known.0 == after).unwrap().1;
+        let steps = after.heights();
         let right = match sight.says {
             Says::Height | Says::HeightOrSunk => vec![self.given(sight.z, noise)],
             Says::AtLeast => self.beyond(sight.z, 1.0, noise, steps),
@@ -169,7 +177,7 @@ fn weighed(parts: Vec<Part>, share: f64) -> Vec<Part> {
 fn together(parts: Vec<Part>, after: After) -> Vec<Part> {
     match after {
         After::Moments => vec![moments(&parts)],
-        After::Mixture => alike_together(&parts),
+        After::Mixture(fineness) => alike_together(&parts, 6.0 * f64::from(fineness)),
     }
 }
 
@@ -191,12 +199,12 @@ fn moments(parts: &[Part]) -> Part {
     }
 }
 
-/// Parts that are about as wide and lie within a sixth of the standard deviation of them all, along and across, become one of
-/// the same mean and covariance.
-fn alike_together(parts: &[Part]) -> Vec<Part> {
+/// Parts that are about as wide and lie in one cell, so many cells to the standard deviation of them all, along and across,
+/// become one of the same mean and covariance.
+fn alike_together(parts: &[Part], cells: f64) -> Vec<Part> {
     let whole = moments(parts);
     let slope = whole.zg / whole.zz;
-    let (along, across) = (whole.zz.sqrt() / 6.0, (whole.gg - slope * whole.zg).max(1e-12).sqrt() / 6.0);
+    let (along, across) = (whole.zz.sqrt() / cells, (whole.gg - slope * whole.zg).max(1e-12).sqrt() / cells);
     let mut groups: BTreeMap<[i64; 3], Vec<Part>> = BTreeMap::new();
     for part in parts.iter().filter(|part| part.log_weight > whole.log_weight + NEGLIGIBLE) {
         let place = [

@@ -1,7 +1,7 @@
 //! Pits of every kind, drawn at random but always the same.
 
 use jiff::ToSpan;
-use jiff::civil::{Date, date};
+use jiff::civil::Date;
 use soaklife::history::{Event, EventKind};
 use soaklife::quantity::{gallons_per_day, inches};
 use soaklife::reading::Condition;
@@ -135,9 +135,4 @@ fn events(random: &mut Random, age_days: i64) -> Vec<Event> {
 /// The day `years` before that of the forecast is `-years` in years from now.
 pub fn years_from_now(day: Date) -> f64 {
     f64::from((day - AS_OF).get_days()) / 365.25
-}
-
-/// The first of January of a year, for pits written out by hand.
-pub fn new_year(year: i16) -> Date {
-    date(year, 1, 1)
 }
