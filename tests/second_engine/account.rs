@@ -40,6 +40,8 @@ pub struct Between {
 
 pub struct Account {
     pub depth: f64,
+    /// H + c.
+    pub full: f64,
     pub first_age: f64,
     pub first_load: f64,
     pub load_now: f64,
@@ -99,6 +101,7 @@ impl Account {
         let last_dry = sights[..before].iter().rposition(|sight| sight.says == Says::AtMost);
         Self {
             depth,
+            full: depth + prior.offset_in,
             first_age: age + first,
             first_load: load.absorbed_by(first),
             load_now: load.absorbed_by(0.0),

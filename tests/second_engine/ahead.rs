@@ -68,11 +68,11 @@ impl Ahead {
         for node in &self.nodes {
             let (mean, variance) = self.level_of(node, 0.0);
             let served = if self.account.ends_at_inlet { 0.0 } else { 0.9 * below(mean / variance.sqrt()) };
-            let (mut risk_so_far, mut risk_before, mut most) = (0.0, self.risk(node, 0.0), 0.0_f64);
+            let (mut risk_so_far, mut risk_before, mut most) = (0.0, self.risk(node, mean, 0.0), 0.0_f64);
             for (sum, &years) in sums.iter_mut().zip(&moments) {
                 let (mean, variance) = self.level_of(node, years);
                 if years > 0.0 {
-                    let risk = self.risk(node, years);
+                    let risk = self.risk(node, mean, years);
                     risk_so_far += 0.5 * step * (risk + risk_before);
                     risk_before = risk;
                 }
@@ -86,8 +86,7 @@ impl Ahead {
     }
 
     /// What nobody foresees, a year: more near the inlet, and more in a pit that is still dry.
-    fn risk(&self, node: &Node, years: f64) -> f64 {
-        let (mean, _) = self.level_of(node, years);
+    fn risk(&self, node: &Node, mean: f64, years: f64) -> f64 {
         let (load, ratio) = self.load(years);
         let dry = if load < node.shape.onset { self.prior.dry_risk * ratio } else { 0.0 };
         self.prior.background_risk * below(mean.min(0.0) / self.prior.background_reach) + dry

@@ -56,14 +56,13 @@ fn along(
 ) -> Vec<Part> {
     let mut parts = vec![start];
     let mut log_load = shape.log_load(account.first_load);
-    let full = account.full();
     for (place, (sight, next)) in account.sights.iter().zip(&account.between).enumerate() {
         let only = if place == 0 { first_is_right } else { None };
         parts =
             together(parts.iter().flat_map(|part| part.seeing(sight, mood, after, only)).collect(), after);
         let gain = shape.log_load(next.load_after) - log_load;
         log_load += gain;
-        parts = parts.iter().map(|part| part.stepping(next, gain, shape, mood, full)).collect();
+        parts = parts.iter().map(|part| part.stepping(next, gain, shape, mood, account.full)).collect();
     }
     parts.iter().map(|part| Part { zz: part.zz.max(1e-6), gg: part.gg.max(1e-6), ..*part }).collect()
 }
@@ -215,10 +214,4 @@ fn alike_together(parts: &[Part], cells: f64) -> Vec<Part> {
         groups.entry(place.map(|place| place.round() as i64)).or_default().push(*part);
     }
     groups.values().map(|group| moments(group)).collect()
-}
-
-impl Account {
-    fn full(&self) -> f64 {
-        self.depth + 18.0
-    }
 }
