@@ -363,6 +363,42 @@ proptest! {
         let _ = Cumulants::of_power_sums([a, b, c, a]).at_most(b);
     }
 
+    /// Nothing makes words panic, and what is a number is told as one.
+    #[test]
+    fn words(a in wicked(), b in wicked(), decimals in prop_oneof![0usize..20, any::<usize>()], units in prop::sample::select(vec![Units::Us, Units::Si])) {
+        use wording::{about_years, chance, coverage, fleet, length, length_number, pace, sentence, year_after, years_range};
+        let mut cell = Vec::new();
+        wording::add_decimal(a, decimals, &mut cell);
+        let said = [
+            String::from_utf8(cell).unwrap(), fleet::expected_number(a), fleet::count_number(a), fleet::amount_number(a),
+            fleet::amount(a, "USD"), fleet::grouped(a), coverage::percent(a), length_number(inches(a), units, true),
+            length(inches(a), units), pace(inches(a), units), chance(a), about_years(a, b), years_range(a, b), year_after(AS_OF, a),
+            sentence::goal(inches(a), units), format!("{}", sentence::width(CrossingSet::Between { earliest: a.abs(), latest: b.abs() })),
+        ];
+        if a.abs() < 1e15 && b.abs() < 1e15 {
+            said.iter().for_each(|said| finite_words(said));
+        }
+    }
+
+    #[test]
+    fn sums_and_scores(a in wicked(), b in wicked(), c in wicked(), d in wicked()) {
+        use soaklife::numerics::golden_section::highest;
+        use soaklife::numerics::quantile_score::{Quantile, QuantileForecast};
+        let sum = CompoundSum::new([(a, b), (c, d)], a, b);
+        if [a, b, c, d].iter().all(|number| number.abs() < 1e100) {
+            all_finite("sum", [sum.mean(), sum.standard_deviation(), sum.quantile(0.3)]);
+        }
+        let _ = (sum.at_most(c), sum.quantile(d));
+        let quantile = |probability, value| Quantile { probability, value };
+        if let Ok(told) = QuantileForecast::new(vec![quantile(0.2, a), quantile(c.abs(), b)]) {
+            let scores = [told.mean_pinball_loss(d), told.crps(d)];
+            if [a, b, d].iter().all(|number| number.abs() < 1e100) {
+                all_finite("score", scores);
+            }
+        }
+        let _ = highest(|x| -(x - a).abs(), b, c, 30);
+    }
+
     #[test]
     fn fits(raw in prop::collection::vec((wicked(), wicked(), wicked()), 2..9), value in wicked(), coverage in wicked()) {
         let (x, y): (Vec<f64>, Vec<f64>) = raw.iter().map(|&(x, y, _)| (x, y)).unzip();
