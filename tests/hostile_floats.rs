@@ -443,9 +443,9 @@ fn a_pit_longer_than_any_is_refused() {
     assert!(matches!(Pit::new(metres(0.0), metres(1e300)), Err(PitError::TooLong { .. })));
     assert!(matches!(CrossSection::round(metres(1e249)), Err(PitError::TooLong { .. })));
     assert!(matches!(CrossSection::round(metres(f64::INFINITY)), Err(PitError::CrossSection { .. })));
-    let deepest = Pit::new(metres(0.0), metres(1e5)).unwrap();
-    let widest = deepest.with_cross_section(CrossSection::round(metres(1e5)).unwrap());
-    assert!(widest.storage_between(metres(0.0), metres(1e5)).unwrap().value.is_finite());
+    let deepest = Pit::new(metres(0.0), metres(1e9)).unwrap();
+    let widest = deepest.with_cross_section(CrossSection::round(metres(1e9)).unwrap());
+    assert!(widest.storage_between(metres(0.0), metres(1e9)).unwrap().value.is_finite());
 }
 
 /// A ratio of 1e307 over a century added up to an infinite load.

@@ -88,8 +88,11 @@ struct Apart {
 }
 
 impl Pair {
+    /// Without those that both say lie beyond the horizon, or are there today: agreement that costs nothing.
     fn years(&self) -> impl Iterator<Item = Apart> {
-        self.apart(self.tried.years, self.reference.years, f64::MIN_POSITIVE)
+        let said =
+            |apart: &Apart| apart.tried != apart.reference || (apart.tried > 0.0 && apart.tried < HORIZON);
+        self.apart(self.tried.years, self.reference.years, f64::MIN_POSITIVE).filter(said)
     }
 
     fn levels(&self) -> impl Iterator<Item = Apart> {
@@ -150,8 +153,8 @@ fn some_pits() -> impl Iterator<Item = u64> {
 /// thousandths (what is left is the background risk, which the engine adds up over its moments), and with every hypothesis kept,
 /// all within one per cent.
 ///
-/// Against a passage followed in steps of a hundredth of a year the straight lines between the engine's moments show: 95 of 100
-/// quantiles still lie within about a per cent, but a quantile below a year may be off by eighteen days, one of one to five years
+/// Against a passage followed in steps of a hundredth of a year the straight lines between the engine's moments show: four of five
+/// quantiles still lie within one per cent, 95 of 100 within two, but a quantile below a year may be off by eighteen days, one of one to five years
 /// by 3.5 % and one beyond by 1.8 %. Chances are rather convex where they begin to rise and concave where they end, so that
 /// early years are told a little early and late ones a little late.
 #[test]
@@ -177,7 +180,7 @@ fn the_engine_computes_what_the_method_says() {
     assert!(largest(&years(&kept, "years, every hypothesis kept, same moments")) < 0.01);
 
     let years = years(&fine, "years, every hypothesis kept, a hundredth of a year");
-    assert!(quantile(&years, 0.95) < 0.0105);
+    assert!(quantile(&years, 0.8) < 0.01 && quantile(&years, 0.95) < 0.02);
     for Apart { share, tried, reference, .. } in years {
         match reference {
             soon if soon < 1.0 => assert!((tried - reference).abs() < 0.05, "{tried} against {reference}"),
@@ -213,7 +216,7 @@ fn one_normal_distribution_stands_for_a_mixture() {
     let years = sorted("years, mixtures kept", pairs.iter().flat_map(Pair::years));
     let ranges = sorted("levels as shares of the range", pairs.iter().flat_map(Pair::levels_in_ranges));
     assert!(quantile(&levels, 0.5) < 0.005 && quantile(&levels, 0.95) < 0.05);
-    assert!(quantile(&years, 0.5) < 0.005 && quantile(&years, 0.95) < 0.1);
+    assert!(quantile(&years, 0.5) < 0.04 && quantile(&years, 0.95) < 0.21);
     assert!(quantile(&ranges, 0.95) < 0.1);
 }
 
@@ -230,5 +233,5 @@ fn a_few_strata_stand_for_the_onset() {
     }
     let levels = sorted("levels, forty strata", pairs.iter().flat_map(Pair::levels));
     let years = sorted("years, forty strata", pairs.iter().flat_map(Pair::years));
-    assert!(quantile(&levels, 0.95) < 0.01 && quantile(&years, 0.95) < 0.01);
+    assert!(quantile(&levels, 0.95) < 0.01 && quantile(&years, 0.95) < 0.03);
 }

@@ -109,8 +109,8 @@ pub enum LoadingError {
     NoFlow,
 }
 
-/// Beyond this ratio the load of a few centuries might be no number any more; far below it is already no record of a house.
-const MOST_RATIO: f64 = 1e100;
+/// Beyond this ratio the load of all the calendar's years might be no number any more; far below it is already no record of a house.
+const MOST_RATIO: f64 = 1e303;
 
 impl LoadHistory {
     /// A history from a design flow and the actual flows, each with its first day, in any order.

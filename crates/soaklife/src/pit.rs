@@ -107,13 +107,13 @@ pub enum PitError {
 }
 
 /// Longest length that a pit may have, m.
-const MOST_M: f64 = 1e5;
+const MOST_M: f64 = 1e9;
 
 impl CrossSection {
     /// A round pit of the given diameter.
     ///
     /// # Errors
-    /// [`PitError::CrossSection`] unless the diameter is above zero and finite; [`PitError::TooLong`] beyond 100 km.
+    /// [`PitError::CrossSection`] unless the diameter is above zero and finite; [`PitError::TooLong`] beyond 1e9 m.
     ///
     /// ```
     /// # use soaklife::pit::CrossSection;
@@ -127,7 +127,7 @@ impl CrossSection {
     /// A rectangular pit of the given sides.
     ///
     /// # Errors
-    /// [`PitError::CrossSection`] unless both sides are above zero and finite; [`PitError::TooLong`] beyond 100 km.
+    /// [`PitError::CrossSection`] unless both sides are above zero and finite; [`PitError::TooLong`] beyond 1e9 m.
     ///
     /// ```
     /// # use soaklife::pit::CrossSection;
@@ -186,7 +186,7 @@ impl Pit {
     /// # Errors
     /// [`PitError::InletDepth`] unless the inlet depth is zero or more;
     /// [`PitError::BottomNotBelowInlet`] unless the bottom is finite and deeper than the inlet;
-    /// [`PitError::TooLong`] for a bottom deeper than 100 km.
+    /// [`PitError::TooLong`] for a bottom deeper than 1e9 m.
     ///
     /// ```
     /// # use soaklife::pit::Pit;
