@@ -109,7 +109,7 @@ pub enum LoadingError {
     NoFlow,
 }
 
-/// Beyond this ratio the load of all the calendar's years might be no number any more; far below it is already no record of a house.
+/// Beyond this ratio, or flow in gallons a day, the load of all the calendar's years might be no number any more; far below it is already no record of a house.
 const MOST_RATIO: f64 = 1e303;
 
 impl LoadHistory {
@@ -140,7 +140,7 @@ impl LoadHistory {
         let step = |(from, flow): (Date, VolumeRate)| {
             let found_gpd = as_gallons_per_day(flow);
             let ratio = found_gpd / design_gpd;
-            let can_be = (0.0..=MOST_RATIO).contains(&ratio);
+            let can_be = (0.0..=MOST_RATIO).contains(&ratio) && found_gpd <= MOST_RATIO;
             can_be.then_some(LoadStep { from, ratio }).ok_or(LoadingError::ActualFlow { found_gpd, from })
         };
         let mut flows = actual_flows.into_iter();
