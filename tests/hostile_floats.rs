@@ -385,7 +385,8 @@ proptest! {
         use soaklife::numerics::golden_section::highest;
         use soaklife::numerics::quantile_score::{Quantile, QuantileForecast};
         let sum = CompoundSum::new([(a, b), (c, d)], a, b);
-        if [a, b, c, d].iter().all(|number| number.abs() < 1e100) {
+        // The variance of a sum holds fourth powers.
+        if [a, b, c, d].iter().all(|number| number.abs() < 1e70) {
             all_finite("sum", [sum.mean(), sum.standard_deviation(), sum.quantile(0.3)]);
         }
         let _ = (sum.at_most(c), sum.quantile(d));
