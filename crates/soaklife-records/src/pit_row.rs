@@ -122,6 +122,14 @@ fn geometry(row: Row<'_>, check: &mut Check<'_, '_>) -> Option<Pit> {
             check.fault(column::BOTTOM_DEPTH, ProblemKind::Geometry, message);
             None
         }
+        Err(error @ PitError::TooLong { .. }) => {
+            check.fault(
+                column::BOTTOM_DEPTH,
+                ProblemKind::Geometry,
+                format!("{}: {error}", raw(column::BOTTOM_DEPTH)),
+            );
+            None
+        }
         Err(_) => {
             let message =
                 format!("{} is negative: depths count downward from the rim", raw(column::INLET_DEPTH));

@@ -121,6 +121,9 @@ const FLOW_SPREAD: f64 = 0.25;
 /// DeOreo et al. (2016), Residential End Uses of Water, Version 2, WRF 4309: 138 gal/day (from memory).
 const UNKNOWN_FLOW_GPD: f64 = 138.0;
 const UNKNOWN_FLOW_SPREAD: f64 = 0.6;
+/// Lengths of more than this many inches and ratios of flows beyond this are as good as endless, and their squares can still be
+/// computed with.
+const ENDLESS: f64 = 1e100;
 /// No test tells z better than this.
 const LEAST_SPREAD: f64 = 0.01;
 /// The normal distribution in three points that keep its first five moments, in standard deviations, with their weights.
@@ -254,7 +257,7 @@ impl MeasuredAcceptance {
             Some(flow) => (as_gallons_per_day(flow), FLOW_SPREAD),
             None => (UNKNOWN_FLOW_GPD, UNKNOWN_FLOW_SPREAD),
         };
-        let ratio = flow_gpd / as_gallons_per_day(self.flow);
+        let ratio = (flow_gpd / as_gallons_per_day(self.flow)).min(ENDLESS);
         let ratio_spread = flow_spread.hypot(self.relative_standard_error);
         let (mut mean, mut square) = (0.0, 0.0);
         for (share, chance) in FLOOR_SHARES {
@@ -264,8 +267,8 @@ impl MeasuredAcceptance {
                         suction_in: SUCTION_IN * (SUCTION_SPREAD * of_suction).exp(),
                         floor_in: share * quarter_diameter_in(pit),
                     };
-                    let level_in =
-                        wall.settles_at(as_inches(self.level), ratio * (ratio_spread * of_ratio).exp());
+                    let factor = (ratio_spread * of_ratio).exp().min(ENDLESS);
+                    let level_in = wall.settles_at(as_inches(self.level), (ratio * factor).min(ENDLESS));
                     let z = ((level_in + offset_in) / full_in).ln();
                     let weight = chance * suction_weight * ratio_weight;
                     mean += weight * z;
@@ -281,6 +284,7 @@ impl MeasuredAcceptance {
 fn quarter_diameter_in(pit: &Pit) -> f64 {
     pit.cross_section()
         .map_or(USUAL_DIAMETER_IN / 4.0, |section| as_inches(section.area() / section.perimeter()))
+        .min(ENDLESS)
 }
 
 /// A wall behind its clogging layer, apart from the layer's resistance.
@@ -295,6 +299,7 @@ impl Wall {
     fn settles_at(&self, level_in: f64, ratio: f64) -> f64 {
         let linear = self.suction_in + self.floor_in;
         let by_floor = self.floor_in * self.suction_in;
+        let level_in = level_in.min(ENDLESS);
         let taken = ratio * (0.5 * level_in * level_in + linear * level_in + by_floor) - by_floor;
         if taken <= 0.0 {
             return 0.0;

@@ -187,6 +187,16 @@ pub enum ForecastError {
         /// Readings set aside.
         set_aside: usize,
     },
+    /// More usable readings than the method takes.
+    #[error("{used} usable readings, and {method} takes at most {most}: ask by another method")]
+    TooManyReadings {
+        /// The method asked for.
+        method: Method,
+        /// Usable readings.
+        used: usize,
+        /// Readings taken at most.
+        most: usize,
+    },
     /// All usable readings were taken on one day, or at one cumulative load.
     #[error("all usable readings were taken on one day: measure again in another year")]
     NoSpread,
@@ -709,8 +719,8 @@ impl Forecast {
             Standing::AtInlet { .. } => Some(self.pit.effective_depth()),
             Standing::Absorption(_) if years < 0.0 => None,
             Standing::Absorption(absorbed) => Some(inches(absorbed.level_in(years, probability))),
-            Standing::Line(line) => Some(inches(line.level_quantile(x, probability))),
-            Standing::Rank(rank) => rank.level_quantile(x, probability).map(inches),
+            Standing::Line(line) => finite_level(line.level_quantile(x, probability)),
+            Standing::Rank(rank) => rank.level_quantile(x, probability).and_then(finite_level),
         }
     }
 
@@ -740,7 +750,7 @@ impl Forecast {
             Standing::AtInlet { .. } | Standing::Line(_) | Standing::Rank(_) => None,
         };
         match at_once {
-            Some(levels) => levels.map(|level| Some(inches(level))),
+            Some(levels) => levels.map(finite_level),
             None => probabilities.map(|probability| self.level_quantile(years, probability)),
         }
     }
@@ -1111,6 +1121,11 @@ impl Absorbed {
     }
 }
 
+/// A share so near 0 or 1 that no level of a line is a number is no quantile.
+fn finite_level(level_in: f64) -> Option<Length> {
+    level_in.is_finite().then(|| inches(level_in))
+}
+
 /// The coverage between two probabilities, the same from either side whatever their last digit.
 fn coverage_between(one: f64, other: f64) -> Option<Coverage> {
     const DIGITS: f64 = 1e12;
@@ -1141,6 +1156,7 @@ fn fit<T>(
         TrendError::TooFewReadings { used, needed } => {
             ForecastError::TooFewReadings { method, used, needed, set_aside: readings.len() - points.len() }
         }
+        TrendError::TooManyReadings { used, most } => ForecastError::TooManyReadings { method, used, most },
         TrendError::NoSpread => ForecastError::NoSpread,
         TrendError::NotFinite { .. } | TrendError::OutOfRange => ForecastError::NotFinite,
     })

@@ -84,7 +84,7 @@ pub enum LoadingError {
         /// Flow given.
         found_gpd: f64,
     },
-    /// An actual flow is negative or not a number.
+    /// An actual flow is negative, not a number, or so many times the design flow that loads would be no numbers any more.
     #[error("an actual flow of {found_gpd} gal/day from {from} cannot be: give zero or more")]
     ActualFlow {
         /// Flow given.
@@ -108,6 +108,9 @@ pub enum LoadingError {
     #[error("a load history needs at least one flow")]
     NoFlow,
 }
+
+/// Beyond this ratio, or flow in gallons a day, the load of all the calendar's years might be no number any more; far below it is already no record of a house.
+const MOST_RATIO: f64 = 1e303;
 
 impl LoadHistory {
     /// A history from a design flow and the actual flows, each with its first day, in any order.
@@ -137,7 +140,7 @@ impl LoadHistory {
         let step = |(from, flow): (Date, VolumeRate)| {
             let found_gpd = as_gallons_per_day(flow);
             let ratio = found_gpd / design_gpd;
-            let can_be = ratio >= 0.0 && ratio.is_finite();
+            let can_be = (0.0..=MOST_RATIO).contains(&ratio) && found_gpd <= MOST_RATIO;
             can_be.then_some(LoadStep { from, ratio }).ok_or(LoadingError::ActualFlow { found_gpd, from })
         };
         let mut flows = actual_flows.into_iter();

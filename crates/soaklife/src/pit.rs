@@ -84,6 +84,12 @@ pub enum PitError {
         /// Depth of the bottom, m.
         bottom_m: f64,
     },
+    /// A length beyond any pit: areas and volumes made from it would be no numbers any more.
+    #[error("{found_m} m is no length of a pit: give {MOST_M} m at most")]
+    TooLong {
+        /// Length given, m.
+        found_m: f64,
+    },
     /// A side or diameter is zero, negative or not a number.
     #[error("a cross-section cannot measure {found_m} m: give a length above zero")]
     CrossSection {
@@ -100,11 +106,14 @@ pub enum PitError {
     },
 }
 
+/// Longest length that a pit may have, m.
+const MOST_M: f64 = 1e9;
+
 impl CrossSection {
     /// A round pit of the given diameter.
     ///
     /// # Errors
-    /// [`PitError::CrossSection`] unless the diameter is above zero and finite.
+    /// [`PitError::CrossSection`] unless the diameter is above zero and finite; [`PitError::TooLong`] beyond 1e9 m.
     ///
     /// ```
     /// # use soaklife::pit::CrossSection;
@@ -118,7 +127,7 @@ impl CrossSection {
     /// A rectangular pit of the given sides.
     ///
     /// # Errors
-    /// [`PitError::CrossSection`] unless both sides are above zero and finite.
+    /// [`PitError::CrossSection`] unless both sides are above zero and finite; [`PitError::TooLong`] beyond 1e9 m.
     ///
     /// ```
     /// # use soaklife::pit::CrossSection;
@@ -164,8 +173,11 @@ impl CrossSection {
 }
 
 fn positive(length: Length) -> Result<Length, PitError> {
-    let found_m = length.get::<meter>();
-    if found_m > 0.0 && found_m.is_finite() { Ok(length) } else { Err(PitError::CrossSection { found_m }) }
+    match length.get::<meter>() {
+        found_m if found_m > MOST_M && found_m.is_finite() => Err(PitError::TooLong { found_m }),
+        found_m if found_m > 0.0 && found_m.is_finite() => Ok(length),
+        found_m => Err(PitError::CrossSection { found_m }),
+    }
 }
 
 impl Pit {
@@ -173,7 +185,8 @@ impl Pit {
     ///
     /// # Errors
     /// [`PitError::InletDepth`] unless the inlet depth is zero or more;
-    /// [`PitError::BottomNotBelowInlet`] unless the bottom is finite and deeper than the inlet.
+    /// [`PitError::BottomNotBelowInlet`] unless the bottom is finite and deeper than the inlet;
+    /// [`PitError::TooLong`] for a bottom deeper than 1e9 m.
     ///
     /// ```
     /// # use soaklife::pit::Pit;
@@ -187,6 +200,9 @@ impl Pit {
         }
         if !(bottom_m.is_finite() && bottom_m > inlet_m) {
             return Err(PitError::BottomNotBelowInlet { inlet_m, bottom_m });
+        }
+        if bottom_m > MOST_M {
+            return Err(PitError::TooLong { found_m: bottom_m });
         }
         Ok(Self { inlet_depth, bottom_depth, cross_section: None, liquid_fraction: 1.0 })
     }

@@ -51,7 +51,7 @@ pub enum CrossingSet {
     },
     /// One-sided: not before this place, and perhaps never.
     NotBefore {
-        /// Early end, years.
+        /// Early end, years; infinite where even that lies beyond all that is looked at.
         earliest: f64,
     },
     /// Not at any time ahead: the readings say that the level moves away.
@@ -78,6 +78,14 @@ pub enum TrendError {
         used: usize,
         /// Readings needed.
         needed: usize,
+    },
+    /// More usable readings than the method takes.
+    #[error("{used} usable readings, and at most {most} are taken")]
+    TooManyReadings {
+        /// Usable readings.
+        used: usize,
+        /// Readings taken at most.
+        most: usize,
     },
     /// All usable readings stand at one place of the axis.
     #[error("all usable readings stand at the same day or the same cumulative load")]

@@ -102,7 +102,7 @@ pub struct Normal {
 }
 
 impl Normal {
-    /// At z; absolute error of Φ below 1e-8, relative error of the tail below 2e-8.
+    /// At a finite z; absolute error of Φ below 1e-8, relative error of the tail below 2e-8.
     ///
     /// ```
     /// use soaklife::numerics::branch_free::Normal;
@@ -121,7 +121,7 @@ impl Normal {
     }
 }
 
-/// Φ(z), absolute error below 1e-8.
+/// Φ(z), absolute error below 1e-8, for finite z; at infinity there is no number without a branch.
 ///
 /// ```
 /// use soaklife::numerics::branch_free::cdf;

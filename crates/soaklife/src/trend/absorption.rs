@@ -43,6 +43,27 @@
 //! it at the inlet. C is the chance of *being* there, made monotone: an approximation to the first passage that is exact for
 //! certain growth and, in simulations with other physics, better calibrated than the inverse-Gaussian law.
 //!
+//! # How far it is from its own equations
+//!
+//! `tests/second_engine.rs` computes the same model again, slowly: written from this description, sharing with the engine only
+//! the input types and the numbers of the prior, with every hypothesis kept, bounds integrated step by step and the passage followed in
+//! hundredths of a year. Where both agree on beyond 60 years or on today, that is not counted. On 200 random pits with harsh records (misread, vacant, pumped and rained-on readings, repairs,
+//! other rims, several loads) the 10, 50 and 90 % points of the years to the inlet and of the level in five years differ by
+//!
+//! | what the second engine does otherwise | level: 95 % within, most | years: 95 % within, most |
+//! | --- | --- | --- |
+//! | nothing but exact arithmetic | 3e-9, 7e-8 | 5e-5, 0.12 % |
+//! | keeps hypotheses below a thousandth of the best one's weight | 0.06 %, 0.28 % | 0.33 %, 0.83 % |
+//! | follows the passage between the 24 moments too | the same | 1.9 %, 7.6 % |
+//! | keeps the mixture that a reading leaves, as far as it can | 4 %, above 100 % | 18 %, another end of the horizon |
+//! | looks for an onset at forty places | 0.7 %, 51 % | 7 %, 120 % |
+//!
+//! The first three are the engine against the method. The straight lines between its 24 moments move a quantile below one year by up to
+//! 18 days, one of one to five years by up to 3.5 %, one beyond by up to 1.8 %; the chances at the moments themselves are right. The
+//! last two are the method against the model behind it, and no rounding: where several readings are bounds or gross errors, or a
+//! level has risen late and fast, one normal distribution and a few onsets are a coarse account. The numbers of the prior were
+//! found with them in place; an exact account would have to be tuned anew before it could be called better.
+//!
 //! # On real annual series
 //!
 //! They are no pits (water tables, lakes, a river), and swing over years as no hypothesis of ours does. Every origin from ten
@@ -272,6 +293,10 @@ impl Absorption {
 }
 
 /// When the level reaches a height: a chance for every year ahead, up to 60.
+///
+/// Chances are computed at 24 moments, closer in the first years, and run straight in between. Against the passage followed in
+/// hundredths of a year that moves a quantile by up to 0.05 years below one year, 3.5 % up to five and 1.8 % beyond
+/// (`tests/second_engine.rs`, 200 pits).
 ///
 /// ```
 /// # use jiff::civil::date;

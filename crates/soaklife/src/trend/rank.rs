@@ -8,6 +8,9 @@ use crate::band::Coverage;
 use crate::numerics::mann_kendall::{MannKendall, PairsError};
 use crate::numerics::theil_sen::TheilSen;
 
+/// Places and levels beyond this leave the range of numbers as soon as a line is drawn through them.
+const FARTHEST: f64 = 1e100;
+
 /// Fewest usable readings for a rank trend.
 ///
 /// ```
@@ -64,6 +67,9 @@ impl RankTrend {
     pub fn fit(points: &[TrendPoint]) -> Result<Self, TrendError> {
         if points.len() < FEWEST_READINGS {
             return Err(TrendError::TooFewReadings { used: points.len(), needed: FEWEST_READINGS });
+        }
+        if points.iter().any(|point| point.x.abs() > FARTHEST || point.level_in.abs() > FARTHEST) {
+            return Err(TrendError::OutOfRange);
         }
         let x: Vec<f64> = points.iter().map(|point| point.x).collect();
         let y: Vec<f64> = points.iter().map(|point| point.level_in).collect();
@@ -238,6 +244,7 @@ impl RankTrend {
 fn in_readings(error: PairsError) -> TrendError {
     match error {
         PairsError::NotFinite { index, .. } => TrendError::NotFinite { index },
+        PairsError::TooManyPoints { found, most } => TrendError::TooManyReadings { used: found, most },
         PairsError::SlopeOverflows { .. } => TrendError::OutOfRange,
         _ => TrendError::NoSpread,
     }

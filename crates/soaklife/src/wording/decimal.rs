@@ -68,6 +68,8 @@ fn eight_digits(number: u32) -> u64 {
 #[cold]
 #[inline(never)]
 fn add_any_decimal(value: f64, decimals: usize, text: &mut Vec<u8>) {
+    // More digits than these the formatter refuses, and no number has.
+    let decimals = decimals.min(usize::from(u16::MAX));
     let written = format!("{value:.decimals$}");
     let is_zero = written.bytes().all(|byte| matches!(byte, b'-' | b'0' | b'.'));
     let told = if is_zero { written.trim_start_matches('-') } else { &written };
