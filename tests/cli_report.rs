@@ -235,7 +235,6 @@ fn each_and_a_pit_are_not_asked_together() {
     let at = at.to_str().unwrap();
     for wrong in [
         ["report", &alder_fork(), "AF-01", "--each", "-o", at].to_vec(),
-        ["report", &alder_fork(), "-o", at].to_vec(),
         ["report", &alder_fork(), "AF-01", "--format", "html", "-o", at].to_vec(),
     ] {
         assert_eq!(run(&wrong).status.code(), Some(2), "{wrong:?}");
