@@ -86,6 +86,8 @@ pub struct Table {
     pub(crate) caption: String,
     pub(crate) headings: Vec<String>,
     pub(crate) rows: Vec<Vec<String>>,
+    /// Columns of names, whatever these begin with.
+    pub(crate) names: Vec<usize>,
 }
 
 impl Exhibit {
@@ -303,7 +305,12 @@ impl Table {
     /// ```
     #[must_use]
     pub fn new<T: AsRef<str>>(caption: &str, headings: impl IntoIterator<Item = T>) -> Self {
-        Self { caption: cut(caption, LONGEST_NOTE), headings: cells(headings), rows: Vec::new() }
+        Self {
+            caption: cut(caption, LONGEST_NOTE),
+            headings: cells(headings),
+            rows: Vec::new(),
+            names: Vec::new(),
+        }
     }
 
     /// The same with a row more; it gets as many cells as there are headings.
@@ -318,6 +325,19 @@ impl Table {
         let mut row = cells(row);
         row.resize(self.headings.len(), String::new());
         self.rows.push(row);
+        self
+    }
+
+    /// The same, in which a column (counted from 0) is of names: they are no numbers, though "14 Lower Ford" begins like one.
+    ///
+    /// ```
+    /// use soaklife_charts::Table;
+    /// let table = Table::new("Whom to see first", ["pit", "name"]).with_names_in(1);
+    /// assert_eq!(table.with_row(["AF-11", "14 Lower Ford"]).rows(), 1);
+    /// ```
+    #[must_use]
+    pub fn with_names_in(mut self, column: usize) -> Self {
+        self.names.push(column);
         self
     }
 
@@ -336,7 +356,8 @@ impl Table {
     pub(super) fn is_of_numbers(&self, column: usize) -> bool {
         let begins_a_number = |letter: char| letter.is_ascii_digit() || "<>".contains(letter);
         let mut cells = self.rows.iter().filter_map(|row| row.get(column));
-        column > 0 && cells.any(|cell| cell.starts_with(begins_a_number))
+        let is_of_names = column == 0 || self.names.contains(&column);
+        !is_of_names && cells.any(|cell| cell.starts_with(begins_a_number))
     }
 
     /// Whether a number without a decimal stands in a column in which others have one: it leaves room for it.

@@ -263,6 +263,13 @@ fn numbers_stand_under_each_other() {
 }
 
 #[test]
+fn names_that_begin_like_numbers_stand_at_the_left() {
+    let visits = Table::new("Whom to see first", ["pit", "name", "within 2 years"]).with_names_in(1);
+    let visits = visits.with_row(["AF-11", "14 Lower Ford", "2 %"]).with_row(["AF-12", "Quarry Road", "now"]);
+    assert_eq!([0, 1, 2].map(|column| visits.is_of_numbers(column)), [false, false, true]);
+}
+
+#[test]
 fn what_was_read_below_another_rim_has_no_freeboard() {
     let history = history(4).with_events([Event::new(date(2024, 1, 10), EventKind::DatumChanged)]);
     let uses = Forecast::of(&history, &Question::new(date(2026, 6, 30))).unwrap().readings().to_vec();

@@ -145,7 +145,7 @@ fn due(walked: &Walked, outlook: &Outlook) -> Table {
 fn visit_table(caption: &str, visits: &[(VisitReason, &Candidate)], most: usize) -> Table {
     let headings = HEADINGS.map(|heading| if heading.is_empty() { "name" } else { heading });
     let rows = visits.iter().take(most).map(|(reason, pit)| row(*reason, pit));
-    rows.fold(Table::new(caption, headings), Table::with_row)
+    rows.fold(Table::new(caption, headings).with_names_in(1), Table::with_row)
 }
 
 fn budget(report: FleetReport, walked: &Walked, outlook: &Outlook) -> Result<FleetReport, ChartError> {
