@@ -443,7 +443,7 @@ fn counts_as(taken: &ReadingUse) -> String {
         Verdict::Used { weight } => match taken.reading.condition() {
             Condition::AfterRain => "yes, after rain".to_owned(),
             Condition::Vacant => "yes, house vacant".to_owned(),
-            Condition::Suspect => "yes, though doubted".to_owned(),
+            Condition::Suspect => "yes, doubted".to_owned(),
             Condition::AfterPumping => "yes, after pumping out".to_owned(),
             _ if weight < FULL_WEIGHT => "yes, but doubtful".to_owned(),
             _ => "yes".to_owned(),

@@ -19,9 +19,9 @@ pub(crate) const LEADING: f64 = 1.25;
 /// Between the chart and the section, at full size.
 pub(super) const FIGURE_GAP: f64 = 8.0;
 /// Room of a decimal, in sizes of the text: a full stop and a digit of the bundled font, and nearly so of any other.
-pub(super) const DECIMAL: f64 = 0.84;
+pub(crate) const DECIMAL: f64 = 0.84;
 /// Least space between the columns of a table.
-pub(super) const CELL_GAP: f64 = 9.0;
+pub(crate) const CELL_GAP: f64 = 9.0;
 /// Size of the text, points, and scale of the figures, from the most comfortable to the tightest. Down to 0.87 the smallest words
 /// in the figures keep 6.5 points.
 const SIZES: [(f64, f64); 12] = [

@@ -296,7 +296,7 @@ fn readings_say_how_they_count() {
     let uses = Forecast::of(&history, &Question::new(date(2026, 6, 30))).unwrap().readings().to_vec();
     let table = Table::of_readings(&uses, &history, Units::Us);
     assert_eq!(table.caption, "Readings: the last 12; 7 earlier ones not shown");
-    assert_eq!(table.rows[0], ["2026-06-01", "106", "76", "yes, though doubted"]);
+    assert_eq!(table.rows[0], ["2026-06-01", "106", "76", "yes, doubted"]);
     assert_eq!(table.rows[1], ["2025-05-10", "110", "80", "yes"]);
     let aside = Table::of_readings(&history.readings_for_a_line(date(2026, 6, 30)), &history, Units::Us);
     assert_eq!(aside.rows[0][3], "no: doubted by whoever took it");

@@ -3,9 +3,9 @@
 use super::FleetReport;
 use super::content::{CAUTIONS, Part, Section};
 use super::layout::{EDGE, HEADING, TEXT};
-use crate::exhibit::Paper;
 use crate::exhibit::html::{figure, notes, table};
-use crate::exhibit::layout::LEADING;
+use crate::exhibit::layout::{CELL_GAP, DECIMAL, LEADING};
+use crate::exhibit::{Paper, Table};
 use crate::font;
 use crate::svg::escaped;
 use crate::theme;
@@ -71,13 +71,21 @@ fn section(page: &mut String, section: &Section, figures: &mut usize) {
                 points.iter().for_each(|point| _ = writeln!(page, "<li>{}</li>", escaped(point)));
                 page.push_str("</ul>\n");
             }
-            Part::Table(told) => table(page, told),
+            Part::Table(told) => movable_table(page, told),
             Part::Figure(svg) => {
                 *figures += 1;
                 figure(page, &format!("figure-{figures}"), svg);
             }
         }
     }
+}
+
+/// A table; where it is wider than the screen it can be moved, without a mouse too.
+fn movable_table(page: &mut String, told: &Table) {
+    let name = escaped(&told.caption);
+    let _ = writeln!(page, "<div class=\"movable\" role=\"region\" aria-label=\"{name}\" tabindex=\"0\">");
+    table(page, told);
+    page.push_str("</div>\n");
 }
 
 /// The style sheet; a section that does not fit what is left of a page begins the next, every further figure a page.
@@ -111,7 +119,9 @@ fn style(report: &FleetReport, paper: Paper) -> String {
          table {{ width: 100%; border-collapse: collapse; border-bottom: 0.5pt solid #5c626a; margin-bottom: 0.6em }}\n\
          caption {{ text-align: left; font-weight: bold; break-after: avoid }}\n\
          tr {{ break-inside: avoid }}\n\
-         th, td {{ text-align: left; vertical-align: top; font-weight: normal; padding-right: 7pt; white-space: nowrap }}\n\
+         th, td {{ text-align: left; vertical-align: top; font-weight: normal; padding-right: {CELL_GAP}pt; white-space: nowrap }}\n\
+         .number {{ text-align: right }}\n\
+         .whole {{ padding-right: calc({CELL_GAP}pt + {DECIMAL}em) }}\n\
          .long {{ white-space: normal }}\n\
          td.long, th.long {{ overflow-wrap: anywhere }}\n\
          tbody tr:first-child > * {{ padding-top: 0.2em }}\n\
@@ -124,7 +134,7 @@ fn style(report: &FleetReport, paper: Paper) -> String {
          .origin {{ font-size: 0.9em; color: #5c626a }}\n\
          @media screen {{ html {{ font-size: 11pt; padding: 16pt }} main {{ width: 640pt }} \
          figure svg {{ width: 100%; max-height: none }} section + section {{ margin-top: 2.5em }} }}\n\
-         @media screen and (max-width: 500pt) {{ table {{ display: block; overflow-x: auto }} .long {{ white-space: nowrap }} }}\n"
+         @media screen and (max-width: 500pt) {{ .movable {{ overflow-x: auto }} .long {{ white-space: nowrap }} }}\n"
     )
 }
 
