@@ -56,6 +56,9 @@ impl Uses {
 /// Numbers of people or bedrooms of which the words are kept.
 const MOST_KNOWN: usize = 16;
 
+/// Names kept for the pits to come: as many as a large batch has.
+const MOST_SPARE: usize = 512;
+
 /// What the load tests of a pit measured of its soil.
 fn acceptances(
     tests: &[LoadTest],
@@ -102,7 +105,10 @@ impl<'a> Assembly<'a> {
                 (PitEntry::Rejected(pit), _) => Entry::Rejected(pit.clone()),
                 (PitEntry::Sound(row), Some(Entry::Pit(mut record))) => {
                     let history = record.history.for_another(row.pit);
-                    spare_names.push(record.id);
+                    // Rows that are not usual take none, and would leave ever more of them.
+                    if spare_names.len() < MOST_SPARE {
+                        spare_names.push(record.id);
+                    }
                     *record = self.pit(row, history, readings, &households, events, load_tests);
                     Entry::Pit(record)
                 }
