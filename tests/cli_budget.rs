@@ -183,7 +183,7 @@ fn it_reads_as_an_office_would_have_it() {
     for said in [
         "Budget of 24 pits as of 2026-06-30",
         "By the end of 2036 expect",
-        "of 24 pits to reach the inlet and need replacing",
+        "of 24 pits to reach the inlet; 3 to 5 with 80 % confidence",
         "1 pit stands at its inlet today.",
         "Set aside USD",
         "rest of 2026",

@@ -170,8 +170,8 @@ fn json_fits_its_published_schema() {
 fn one_pit_is_told_in_a_sentence() {
     let text = stdout(&run(&[&["forecast", &alder_fork(), "AF-01"], &AS_OF[..]].concat()));
     for said in [
-        "On 2026-05-22 the liquid stood 15 in below the inlet.",
-        "The level rises 2.7 to 3.4 in a year.",
+        "On 2026-05-22 the liquid stood 15 inches below the inlet.",
+        "The level rises 2.7 to 3.4 inches a year.",
         "about 5 years (2031)",
         "with 80 % confidence",
         "17 readings",
@@ -179,8 +179,8 @@ fn one_pit_is_told_in_a_sentence() {
         "Course",
         "Hand check",
         "2 persons per bedroom at 75 gal/person/day",
-        "Measure by December 2027: with a chance of",
-        "changes the answer to whether somebody must act within two years",
+        "Measure by December 2027: a reading then has a chance of",
+        "change whether somebody must act within the two years after it",
         "Never enter",
     ] {
         let unbroken = text.split_whitespace().collect::<Vec<_>>().join(" ");

@@ -246,9 +246,9 @@ fn load_to_come(ratio: f64, years: f64) -> f64 {
 fn pits_at_half_their_design() -> [(&'static str, History); 3] {
     let pit = |start, rise| history(&steady(start, rise, 12), Some(0.5));
     [
-        ("45 in of 120, 3 in a year", pit(12.0, 3.0)),
-        ("48 in of 120, 2.5 in a year", pit(20.5, 2.5)),
-        ("34 in of 120, 3 in a year", pit(1.0, 3.0)),
+        ("45 in of 120, 3 inches a year", pit(12.0, 3.0)),
+        ("48 in of 120, 2.5 inches a year", pit(20.5, 2.5)),
+        ("34 in of 120, 3 inches a year", pit(1.0, 3.0)),
     ]
 }
 

@@ -807,7 +807,7 @@ impl History {
 /// use soaklife::quantity::inches;
 /// use soaklife::reading::Reading;
 ///
-/// // Common practice, no source: 12 in left at 3 in a year is 4 years.
+/// // Common practice, no source: 12 in left at 3 inches a year is 4 years.
 /// let pit = Pit::new(inches(20.0), inches(140.0))?;
 /// let first = Reading::at_depth(&pit, date(2022, 5, 1), inches(44.0))?;
 /// let last = Reading::at_depth(&pit, date(2026, 5, 1), inches(32.0))?;

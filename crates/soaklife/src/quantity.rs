@@ -44,6 +44,20 @@ impl Units {
         }
     }
 
+    /// The small unit as a sentence has it, where "in" would read as another word.
+    ///
+    /// ```
+    /// # use soaklife::quantity::*;
+    /// assert_eq!((Units::Us.name_in_full(), Units::Si.name_in_full()), ("inches", "cm"));
+    /// ```
+    #[must_use]
+    pub fn name_in_full(self) -> &'static str {
+        match self {
+            Self::Us => "inches",
+            Self::Si => "cm",
+        }
+    }
+
     /// The number of the small unit in a length.
     ///
     /// ```

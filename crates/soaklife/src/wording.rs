@@ -44,11 +44,11 @@ pub fn length(length: Length, units: Units) -> String {
 /// ```
 /// # use soaklife::quantity::{Units, inches};
 /// # use soaklife::wording;
-/// assert_eq!(wording::pace(inches(3.04), Units::Us), "3.0 in a year");
+/// assert_eq!(wording::pace(inches(3.04), Units::Us), "3.0 inches a year");
 /// ```
 #[must_use]
 pub fn pace(rise: Length, units: Units) -> String {
-    format!("{} {} a year", pace_number(rise, units), units.name())
+    format!("{} {} a year", pace_number(rise, units), units.name_in_full())
 }
 
 /// The number alone, without its sign: to the tenth below 10, whole above.
@@ -192,7 +192,7 @@ mod tests {
     fn lengths_are_told_to_the_half_inch() {
         assert_eq!(length(inches(15.4), Units::Us), "15.5 in");
         assert_eq!(length(inches(15.4), Units::Si), "39 cm");
-        assert_eq!(pace(inches(3.04), Units::Us), "3.0 in a year");
+        assert_eq!(pace(inches(3.04), Units::Us), "3.0 inches a year");
         assert_eq!(length_number(inches(-0.2), Units::Us, false), "0");
     }
 }

@@ -33,7 +33,8 @@ children and pets. Wear gloves and wash. Have buried utilities located before pr
 
 /// The same in one line below the answer, for a reader who reads no further.
 pub(super) const IN_BRIEF: &str = "\
-An estimate from readings: no warranty, and no substitute for an inspection. Never enter or lean into a pit.";
+At the inlet the pit is full: drains run slow, and sewage may back up or surface. An estimate from readings, no warranty and no \
+substitute for an inspection. Sewage gas kills: never enter or lean into a pit.";
 
 /// What somebody writes in by hand.
 pub(super) const BLANKS: [&str; 4] = ["Name", "Licence number", "Signature", "Date"];

@@ -12,16 +12,29 @@ pub(super) const CAUTION: &str = "Estimates from readings, no warranty and no su
 pub(super) const SAFETY: &str = "At the pit: sewage gas kills without warning. Never enter or lean into a tank or pit, never work at an \
                                  open one alone, no open flame; keep every cover secured.";
 
+/// Who reads: whoever types commands wants to know which option changes an assumption.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Reader {
+    AtTerminal,
+    OfReport,
+}
+
+impl Reader {
+    fn told_of(self, option: &str) -> String {
+        if self == Self::AtTerminal { format!(", {option}") } else { String::new() }
+    }
+}
+
 /// Every assumption, a sentence or two each.
-pub(crate) fn assumptions(walked: &Walked, outlook: &Outlook) -> Vec<String> {
-    let mut told = vec![counting(walked), shared_error(walked), prices(walked)];
+pub(crate) fn assumptions(walked: &Walked, outlook: &Outlook, reader: Reader) -> Vec<String> {
+    let mut told = vec![counting(walked), shared_error(walked, reader), prices(walked, reader)];
     told.push(format!(
         "Money set aside earns {} a year and is set aside evenly through each year, in proportion for the rest of this one.",
         rate(walked.costs.interest())
     ));
     if walked.by_experience > 0 {
         told.push(format!(
-            "No reading speaks for {} of the {} pits: the chances of such a pit are typical experience.",
+            "Nobody has measured {} of the {} pits as they are now: the chances of such a pit are typical experience.",
             grouped(walked.by_experience as f64),
             grouped(outlook.pits as f64)
         ));
@@ -47,7 +60,7 @@ fn counting(walked: &Walked) -> String {
     )
 }
 
-fn shared_error(walked: &Walked) -> String {
+fn shared_error(walked: &Walked, reader: Reader) -> String {
     match walked.factor.variation() {
         0.0 => {
             "Every pit errs on its own; an error that all share, as of the typical experience, is left out."
@@ -55,19 +68,20 @@ fn shared_error(walked: &Walked) -> String {
         }
         shared => format!(
             "All chances may be wrong together by {} of themselves (one standard deviation), beside the luck of each pit: \
-             an assumption, --common-factor. It allows for pits that all fill somewhat faster or slower than typical, not for \
+             an assumption{}. It allows for pits that all fill somewhat faster or slower than typical, not for \
              loads misstated everywhere.",
-            percent(shared)
+            percent(shared),
+            reader.told_of("--common-factor")
         ),
     }
 }
 
-fn prices(walked: &Walked) -> String {
+fn prices(walked: &Walked, reader: Reader) -> String {
     let usual = amount(walked.usual_cost, &walked.currency);
     let own = match walked.own_cost {
         0 => format!("A replacement costs {usual} today"),
         own => format!(
-            "A replacement costs {usual} today, or what pits.csv says ({} of the pits)",
+            "A replacement costs {usual} today, or what the logbook says of the pit ({} of them)",
             grouped(own as f64)
         ),
     };
@@ -78,8 +92,9 @@ fn prices(walked: &Walked) -> String {
     };
     format!(
         "{own}, {rise}, is paid in the middle of the year, and may come out {} dearer or cheaper (one standard deviation; an \
-         assumption, --cost-spread).",
-        percent(walked.costs.spread())
+         assumption{}).",
+        percent(walked.costs.spread()),
+        reader.told_of("--cost-spread")
     )
 }
 

@@ -1,6 +1,6 @@
 //! Everything about a budget, for other programs; the shape is published in `schema/budget-1.json`.
 
-use super::assumptions::assumptions;
+use super::assumptions::{Reader, assumptions};
 use super::columns::members;
 use super::outlook::{COVERAGES, Outlook};
 use super::walk::{OnePit, Walked};
@@ -31,7 +31,7 @@ pub(super) fn json(walked: &Walked, outlook: &Outlook, args: &BudgetArgs) -> Str
             "cost_spread": walked.costs.spread(),
             "cost_escalation": walked.costs.escalation(),
             "interest": walked.costs.interest(),
-            "in_words": assumptions(walked, outlook),
+            "in_words": assumptions(walked, outlook, Reader::AtTerminal),
         },
         "fleet": fleet_members(outlook),
         "by": args.by,

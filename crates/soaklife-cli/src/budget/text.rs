@@ -1,6 +1,6 @@
 //! The budget in words: the answer, a table of years, what to set aside, whom to see, and what is assumed.
 
-use super::assumptions::{CAUTION, assumptions};
+use super::assumptions::{CAUTION, Reader, assumptions};
 use super::layout::{Side::Left, Side::Right, lines};
 use super::outlook::{COVERAGES, Outlook};
 use super::visits::visits;
@@ -30,7 +30,7 @@ pub(super) fn text(walked: &Walked, outlook: &Outlook, args: &BudgetArgs) -> Str
         groups(&mut told, walked, args);
         visits(&mut told, walked, args);
         told.push_str("What is assumed\n");
-        for assumption in assumptions(walked, outlook) {
+        for assumption in assumptions(walked, outlook, Reader::AtTerminal) {
             let _ = writeln!(told, "- {}", wrapped(&assumption, WIDTH, 2));
         }
         told.push('\n');
@@ -61,8 +61,8 @@ pub(crate) fn answer(walked: &Walked, outlook: &Outlook) -> String {
     let Some(all) = outlook.in_all() else { return String::new() };
     let (count, money) = (&all.count, &all.money);
     let mut text = format!(
-        "By the end of {} expect {} of {} to reach the inlet and need replacing; {} with 80 % confidence. That costs about {}, \
-         {} with 80 % confidence, at the prices of then.",
+        "By the end of {} expect {} of {} to reach the inlet; {} with 80 % confidence. To replace them would cost about {}, \
+         {} with 80 % confidence, at the prices of each year.",
         all.calendar_year,
         expected_number(count.expected),
         pits(outlook.pits),
@@ -105,8 +105,8 @@ fn counted_range(count: &Spread) -> String {
 pub(crate) fn reserve(walked: &Walked, outlook: &Outlook) -> String {
     let [even, likely, safe] = outlook.levels().map(amount_number);
     let mut text = format!(
-        "Set aside {} {even} a year and it is as likely enough as not; {likely} a year is enough with {}, {safe} with {} \
-         confidence. All of it is worth {} today.",
+        "Set aside {} {even} a year and it is as likely to be enough as not; {likely} a year is enough with {}, {safe} with {} \
+         confidence. What has to be paid is worth {} today.",
         walked.currency,
         percent(COVERAGES[1]),
         percent(COVERAGES[2]),
@@ -115,7 +115,7 @@ pub(crate) fn reserve(walked: &Walked, outlook: &Outlook) -> String {
     if let Some((year, short)) = shortest(outlook) {
         let _ = write!(
             text,
-            " Enough in all is not enough at all times: if what is expected is paid, the fund lacks {} at the end of {year}; begin with as \
+            " Early failures come before the money: if what is expected is paid, the fund is {} short at the end of {year}; begin with that \
              much.",
             amount(short, &walked.currency)
         );

@@ -11,7 +11,7 @@ use soaklife::wording::{chance, counted};
 use std::fmt::Write as _;
 
 pub(crate) const HEADINGS: [&str; 6] =
-    ["pit", "", "within 2 years", "years to the inlet", "last read", "why"];
+    ["pit", "", "chance in 2 years", "years to the inlet", "last read", "why"];
 /// Visits told in the text; a list for a whole year is a table of its own.
 const MOST_TOLD: usize = 50;
 pub(crate) const RULE: &str = "First those with a chance of 10 % or more to reach the inlet within 2 years. What visits remain go where a reading \

@@ -218,10 +218,10 @@ fn likely_course(explanation: &Explanation) -> String {
     let [_, _, ordinary, restless] = explanation.temperaments();
     let temperament = match (restless, ordinary + restless) {
         (restless, _) if restless > 0.5 => "The level is restless, which widens the range.",
-        (_, unsettled) if unsettled < 0.3 => "The level is calm.",
+        (_, unsettled) if unsettled < 0.3 => "The level keeps close to its course.",
         _ => "",
     };
-    format!("{}. {temperament}", told.join(", ")).trim_end().to_owned()
+    format!("chances: {}. {temperament}", told.join(", ")).trim_end().to_owned()
 }
 
 /// The reasons for setting readings aside, each once, with how many it holds for.
@@ -272,7 +272,7 @@ fn load(record: &PitRecord, forecast: Option<&Forecast>, units: Units) -> String
         return "not known; the level is followed against time.".to_owned();
     };
     let mut text = format!(
-        "{:.0} % of design: {} ({}) against {} ({}).",
+        "{:.0} % of the design flow: {} ({}) against {} ({}).",
         as_gallons_per_day(current.flow) / as_gallons_per_day(design.flow) * 100.0,
         flow(current.flow, units),
         current.basis,
@@ -284,7 +284,7 @@ fn load(record: &PitRecord, forecast: Option<&Forecast>, units: Units) -> String
         let _ = write!(
             text,
             " {followed} against {}.",
-            if columns::against(forecast) == "load" { "cumulative load" } else { "time" }
+            if columns::against(forecast) == "load" { "the water taken, not the calendar" } else { "time" }
         );
         text.push_str(&room_left(record, forecast, units));
     }
@@ -310,7 +310,9 @@ fn room_left(record: &PitRecord, forecast: &Forecast, units: Units) -> String {
                 Units::Si => (as_litres(room), "L"),
             };
             let days = record.current_use().and_then(|current| pit.days_of_flow_left(level, current.flow));
-            let days = days.map_or(String::new(), |days| format!(", {days:.1} days of flow"));
+            let days = days.map_or(String::new(), |days| {
+                format!(", what the house uses in {days:.1} days; the soil takes water meanwhile")
+            });
             format!(" Room above the liquid: {:.0} {unit}{days}.", (volume / 10.0).round() * 10.0)
         }
         _ => String::new(),

@@ -4,7 +4,7 @@ mod gathered;
 
 use super::{PROGRAM, fingerprint};
 use crate::args::{PageFormat, ReportArgs};
-use crate::budget::assumptions::assumptions;
+use crate::budget::assumptions::{Reader, assumptions};
 use crate::budget::outlook::Outlook;
 use crate::budget::text::{
     answer, by_end, expected_in, of_one_pit, pits, reserve, rows_of_years, what_the_fund_is,
@@ -25,6 +25,11 @@ use std::path::Path;
 const DUE: [usize; 4] = [1, 2, 5, 10];
 /// Visits told in the summary; more have a section of their own.
 const FIRST_VISITS: usize = 10;
+
+/// Cautions for a reader who reads no further than the answer.
+const IN_BRIEF: &str = "\
+Estimates from readings, no warranty: local code and licensed practitioners decide what must be replaced, and when. Sewage gas kills: \
+never enter or lean into a pit.";
 
 pub(super) fn run(args: &ReportArgs, format: PageFormat) -> Run {
     let name = name_of(&args.folder);
@@ -98,8 +103,11 @@ fn summary(report: FleetReport, walked: &Walked, outlook: &Outlook) -> FleetRepo
         let none = "There is no pit with a forecast, so there is nothing to budget for.";
         return report.answering(none).saying(&left_out);
     }
-    let mut report =
-        report.answering(&answer(walked, outlook)).saying(&left_out).with_table(due(walked, outlook));
+    let mut report = report
+        .answering(&answer(walked, outlook))
+        .saying(IN_BRIEF)
+        .saying(&left_out)
+        .with_table(due(walked, outlook));
     report = report.saying(&reserve(walked, outlook));
     if let Some(only) = &walked.only {
         report = report.saying(&of_one_pit(walked, only));
@@ -112,9 +120,9 @@ fn summary(report: FleetReport, walked: &Walked, outlook: &Outlook) -> FleetRepo
             }
             _ => "Whom to see first".to_owned(),
         };
-        report = report.with_table(visit_table(&caption, &visits, FIRST_VISITS));
+        report = report.with_table(visit_table(&caption, &visits, FIRST_VISITS)).saying(RULE);
     }
-    report.saying("What is assumed:").listing(assumptions(walked, outlook))
+    report.saying("What is assumed:").listing(assumptions(walked, outlook, Reader::OfReport))
 }
 
 /// What is not in the numbers.
@@ -172,7 +180,7 @@ fn visits(report: FleetReport, walked: &Walked) -> FleetReport {
     if visits.len() <= FIRST_VISITS {
         return report;
     }
-    let report = report.in_section("Whom to see first").saying(RULE);
+    let report = report.in_section("Whom to see first");
     let caption = format!("{} a year, the most urgent first", counted(visits.len(), "visit"));
     let report = report.with_table(visit_table(&caption, &visits, MOST_SHOWN));
     match visits.len().saturating_sub(MOST_SHOWN) {

@@ -118,7 +118,7 @@ fn a_method_without_ranges_is_scored_by_its_median() {
 
 #[test]
 fn a_crossing_counts_on_the_day_it_was_found() {
-    // 2 in a year with a little scatter; the inlet is 180 in above the bottom.
+    // 2 inches a year with a little scatter; the inlet is 180 in above the bottom.
     let levels = [168.0, 170.2, 171.9, 174.1, 176.0, 177.9, 180.5];
     let history = History::new(pit()).with_readings(yearly(2019, &levels));
     let inlet = &replay(&history, Method::Line).methods[0].crossing;

@@ -89,7 +89,7 @@ pub const RULES: [Rule; 6] = [
     },
     Rule {
         key: "six_inches",
-        asks: "stands at least 6 in below the inlet before the test",
+        asks: "stands at least 6 inches below the inlet before the test",
         source: "310 CMR 15.303(1)(a)4 and R.I. Gen. Laws 23-19.15-4, both written for cesspools",
         check: Check::SixInches,
     },

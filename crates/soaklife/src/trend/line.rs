@@ -37,7 +37,7 @@ pub const FEWEST_READINGS: usize = 3;
 /// use soaklife::trend::line::LineTrend;
 /// use soaklife::trend::{CrossingSet, TrendPoint};
 ///
-/// // Common practice, no source: 12 in left at 3 in a year is 4 years.
+/// // Common practice, no source: 12 in left at 3 inches a year is 4 years.
 /// let points = [(-4.0, 96.0), (-2.0, 102.0), (0.0, 108.0)].map(|(x, level_in)| TrendPoint {
 ///     x,
 ///     x_standard_deviation: 0.0,

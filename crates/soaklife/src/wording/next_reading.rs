@@ -48,7 +48,7 @@ pub fn next_reading(plan: &NextReading, goal: &str) -> String {
             format!("{when}: {}.", narrows.unwrap_or_else(by))
         }
         Because::MayTurn => format!(
-            "{when}: with a chance of {} a reading then changes the answer to whether somebody must act within two years{as_well}.",
+            "{when}: a reading then has a chance of {} to change whether somebody must act within the two years after it{as_well}.",
             chance(prospect.chance_of_turning)
         ),
         Because::InletMayBeNear => format!("{when}: later, {goal} may be near{as_well}."),

@@ -57,7 +57,15 @@ fn standing(forecast: &Forecast, units: Units) -> String {
     let freeboard = forecast.pit().freeboard(latest.level(forecast.pit()));
     match latest.observation() {
         Observation::Dry => format!("On {} the pit was dry. ", latest.date()),
-        _ => format!("On {} the liquid stood {} below the inlet. ", latest.date(), length(freeboard, units)),
+        _ => format!("On {} the liquid stood {} below the inlet. ", latest.date(), spelled(freeboard, units)),
+    }
+}
+
+/// A length as a sentence has it.
+fn spelled(length: Length, units: Units) -> String {
+    match (length_number(length, units, units == Units::Us), units) {
+        (one, Units::Us) if one == "1" => "1 inch".to_owned(),
+        (number, _) => format!("{number} {}", units.name_in_full()),
     }
 }
 
@@ -193,7 +201,7 @@ pub fn load_test(said: &LoadTestSaid, pit: &Pit, units: Units) -> String {
     let settles = if as_inches(low) <= 0.0 {
         "at the inlet".to_owned()
     } else {
-        format!("{} to {} below the inlet", length_number(high, units, false), length(low, units))
+        format!("{} to {} below the inlet", length_number(high, units, false), spelled(low, units))
     };
     format!(
         "On {} the soil took {flow} with {} standing: under the household's flow the level would settle {settles}, with \
