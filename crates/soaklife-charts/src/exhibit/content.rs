@@ -31,7 +31,7 @@ Sewage gas kills without warning: never enter or lean into a tank or pit, never 
 pits and rotten covers collapse: keep off and away from the edge. Never leave a port open or a lid unsecured; think of \
 children and pets. Wear gloves and wash. Have buried utilities located before probing or digging.";
 
-/// The same in one line below the answer, for a reader who reads no further.
+/// The same in one line below the answer, for a reader who reads no further. What follows at the inlet: common practice, no source.
 pub(super) const IN_BRIEF: &str = "\
 At the inlet the pit is full: drains run slow, and sewage may back up or surface. An estimate from readings, no warranty and no \
 substitute for an inspection. Sewage gas kills: never enter or lean into a pit.";
