@@ -6,6 +6,9 @@ use clap::CommandFactory as _;
 use clap_mangen::Man;
 use std::io;
 
+/// Neither hyphens nor wider spaces: a command of the page can be copied.
+const LINES_AS_TYPED: &str = ".nh\n.ad l\n";
+
 pub(crate) fn run(args: &ManualArgs) -> Run {
     let page = page().map_err(|error| Failure::ReadOrWrite(format!("the manual cannot be made: {error}")))?;
     deliver(page.as_bytes(), args.output.as_deref())?;
@@ -14,11 +17,12 @@ pub(crate) fn run(args: &ManualArgs) -> Run {
 
 /// Name and purpose, then a section for each verb: one page is searched more easily than a dozen.
 fn page() -> io::Result<String> {
-    let mut command = Args::command().disable_help_subcommand(true);
+    let mut command = Args::command().disable_help_subcommand(true).subcommand_value_name("verb");
     command.build();
     let man = Man::new(command.clone()).manual("soaklife");
     let mut page = Vec::new();
     man.render_title(&mut page)?;
+    page.extend_from_slice(LINES_AS_TYPED.as_bytes());
     man.render_name_section(&mut page)?;
     man.render_synopsis_section(&mut page)?;
     man.render_description_section(&mut page)?;

@@ -48,6 +48,7 @@
 pub mod acceptance;
 pub mod backtest;
 pub mod band;
+pub mod cookbook;
 pub mod date;
 pub mod fleet;
 pub mod forecast;
