@@ -12,8 +12,23 @@ const VERBS: [&str; 4] = ["forecast", "loadtest", "backtest", "budget"];
 
 /// Words by which a description says the unit of a number that is no count.
 const UNITS: [&str; 17] = [
-    "inches", "gallons", "years", "Years", "hours", "days", "share", "Share", "Probability", "ratio", "0 to 1",
-    "0 or 1", "currency", "money", "pits", "How many", "unit of found",
+    "inches",
+    "gallons",
+    "years",
+    "Years",
+    "hours",
+    "days",
+    "share",
+    "Share",
+    "Probability",
+    "ratio",
+    "0 to 1",
+    "0 or 1",
+    "currency",
+    "money",
+    "pits",
+    "How many",
+    "unit of found",
 ];
 
 /// A member as the schema describes it, with where it stands.
