@@ -25,21 +25,26 @@
 //! use soaklife::{Coverage, Forecast, History, LoadHistory, Pit, Question, Reading};
 //!
 //! let pit = Pit::new(inches(30.0), inches(210.0))?; // rim to inlet, rim to bottom
-//! let depths = [(2021, 102.0), (2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)];
-//! let read = depths.map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+//! let read = [102.0, 98.5, 96.5, 92.0, 90.5, 86.0] // rim to liquid, every May
+//!     .into_iter()
+//!     .zip(2021..)
+//!     .map(|(depth, year)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+//! let (design, actual) = (gallons_per_day(450.0), gallons_per_day(234.0));
 //! let history = History::new(pit)
 //!     .with_installed(date(2001, 6, 1))
-//!     .with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?)
-//!     .with_load(LoadHistory::constant(gallons_per_day(450.0), gallons_per_day(234.0))?); // design, actual
+//!     .with_readings(read.collect::<Result<Vec<_>, _>>()?)
+//!     .with_load(LoadHistory::constant(design, actual)?);
 //!
 //! let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
 //! assert_eq!(
 //!     sentences(&forecast, Coverage::EIGHTY, Units::Us),
-//!     "On 2026-05-10 the liquid stood 56 in below the inlet. The level rises 1.9 to 4.1 in a year. It reaches the inlet in \
-//!      about 25 years (2050); with 80 % confidence not before 12 years from now (2038), and perhaps never."
+//!     "On 2026-05-10 the liquid stood 56 in below the inlet. \
+//!      The level rises 1.9 to 4.1 in a year. \
+//!      It reaches the inlet in about 25 years (2050); with 80 % confidence \
+//!      not before 12 years from now (2038), and perhaps never."
 //! );
-//! let [early, median, late] = forecast.years_to_inlet_at([0.1, 0.5, 0.9]).map(|years| years.map(f64::round));
-//! assert_eq!((early, median, late), (Some(12.0), Some(24.0), None)); // none: later than 60 years, or never
+//! let years = forecast.years_to_inlet_at([0.1, 0.5, 0.9]); // none: beyond 60, or never
+//! assert_eq!(years.map(|years| years.map(f64::round)), [Some(12.0), Some(24.0), None]);
 //! assert_eq!((100.0 * forecast.chance_by(10.0)).round(), 5.0); // percent, within ten years
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
@@ -68,8 +73,9 @@
 //! let then = six_people.beside(&today, Some(gallons_per_day(450.0)))?;
 //! let median = |forecast: &Forecast| forecast.years_to_inlet(0.5).map(f64::round);
 //! assert_eq!((median(&today), median(then.forecast())), (Some(24.0), Some(5.0)));
-//! // The level stays where it is, or follows the flow in full: the truth lies between.
-//! assert_eq!((median(then.level_stays()), median(then.level_follows())), (Some(15.0), Some(1.0)));
+//! // The truth lies between a level that stays and one that follows the flow in full.
+//! assert_eq!(median(then.level_stays()), Some(15.0));
+//! assert_eq!(median(then.level_follows()), Some(1.0));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!
@@ -92,10 +98,13 @@
 //! #     .with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?)
 //! #     .with_load(LoadHistory::constant(gallons_per_day(450.0), gallons_per_day(234.0))?);
 //!
-//! let plan = NextReading::plan(&history, &Question::new(date(2026, 6, 30)), &Hypotheses::default()).ok_or("at the inlet")?;
+//! let question = Question::new(date(2026, 6, 30));
+//! let plan = NextReading::plan(&history, &question, &Hypotheses::default())
+//!     .ok_or("it stands at its inlet")?;
 //! assert_eq!(
 //!     format!("Measure {}", next_reading(&plan, "the inlet")),
-//!     "Measure by June 2028: a reading before then is not likely to change much. Sooner if drains run slow or more people move in."
+//!     "Measure by June 2028: a reading before then is not likely to change much. \
+//!      Sooner if drains run slow or more people move in."
 //! );
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
@@ -109,12 +118,13 @@
 //! # use jiff::civil::date;
 //! # use soaklife::quantity::inches;
 //! # use soaklife::{Forecast, History, Pit, Question, Reading};
-//! use soaklife::fleet::{Budget, CommonFactor, CostModel, YearsAhead};
+//! use soaklife::fleet::{Budget, CommonFactor, CostModel, Fleet, YearsAhead};
 //!
 //! let as_of = date(2026, 6, 30);
 //! let years = YearsAhead::new(as_of, 5)?; // what is left of 2026, then five whole years
-//! // Costs rise 3 % a year, money earns 2 %, one replacement may cost 30 % more or less than thought.
-//! let mut budget = Budget::new(years, CommonFactor::default(), CostModel::new(0.03, 0.02, 0.3)?);
+//! // Costs rise 3 % a year, money earns 2 %, one replacement may cost 30 % more or less.
+//! let costs = CostModel::new(0.03, 0.02, 0.3)?;
+//! let mut budget = Budget::new(years, CommonFactor::default(), costs);
 //! for place in 0..40 {
 //!     let pit = Pit::new(inches(30.0), inches(150.0))?;
 //!     let left = 20.0 + f64::from(place); // inches of freeboard
@@ -123,17 +133,20 @@
 //!     let forecast = Forecast::of(&history, &Question::new(as_of))?;
 //!     let ends = budget.whole().years().ends().to_vec();
 //!     let chances: Vec<f64> = ends.into_iter().map(|end| forecast.chance_by(end)).collect();
-//!     budget.add(&chances, 15_000.0, Some(if place < 20 { "upper road" } else { "lower road" }))?;
+//!     let road = if place < 20 { "upper road" } else { "lower road" };
+//!     budget.add(&chances, 15_000.0, Some(road))?; // dollars, today
 //! }
 //!
 //! let all = budget.whole().by_end_of(5);
-//! assert_eq!((all.calendar_year, all.count.p10, all.count.p50, all.count.p90), (2031, 5.0, 8.0, 11.0)); // pits
-//! assert_eq!((all.money.expected / 1e3).round(), 127.0); // thousands, at the prices of the years in which they fail
+//! assert_eq!(all.calendar_year, 2031);
+//! assert_eq!([all.count.p10, all.count.p50, all.count.p90], [5.0, 8.0, 11.0]); // pits
+//! assert_eq!((all.money.expected / 1e3).round(), 127.0); // thousands, in prices of then
 //! // To set aside each year: for what is expected, and to have enough with 95 % confidence.
 //! let reserve = budget.whole().reserve();
 //! assert_eq!((reserve.level_of_expected() / 1e3).round(), 23.0);
 //! assert_eq!(reserve.level(0.95).map(|a_year| (a_year / 1e3).round()), Some(36.0));
-//! let by_road: Vec<_> = budget.groups().map(|(road, pits)| (road, pits.by_end_of(5).count.expected.round())).collect();
+//! let expected = |pits: &Fleet| pits.by_end_of(5).count.expected.round();
+//! let by_road: Vec<_> = budget.groups().map(|(road, pits)| (road, expected(pits))).collect();
 //! assert_eq!(by_road, [("lower road", 2.0), ("upper road", 6.0)]);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
@@ -163,8 +176,10 @@
 //!         years_to_inlet: forecast.years_to_inlet_at([0.1, 0.5, 0.9]),
 //!     });
 //! }
-//! let listed: Vec<_> = visits.visits().into_iter().map(|(reason, pit)| (&pit.id[..], reason)).collect();
-//! assert_eq!(listed, [("A", VisitReason::MayFail), ("B", VisitReason::Reading)]); // C was read this year and has room
+//! let listed = visits.visits();
+//! let listed: Vec<_> = listed.iter().map(|(reason, pit)| (&pit.id[..], *reason)).collect();
+//! // C was read this year and has room.
+//! assert_eq!(listed, [("A", VisitReason::MayFail), ("B", VisitReason::Reading)]);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!
@@ -192,18 +207,23 @@
 //!         Reading::at_level(&pit, date(2026 - back as i16, 5, 1), inches(level.max(0.5)))
 //!     });
 //!     let readings = levels.collect::<Result<Vec<_>, _>>()?;
-//!     experience.add(&History::new(pit).with_installed(date(2026 - age as i16, 5, 1)).with_readings(readings), as_of);
+//!     let installed = date(2026 - age as i16, 5, 1);
+//!     let history = History::new(pit).with_installed(installed).with_readings(readings);
+//!     experience.add(&history, as_of);
 //! }
 //! let learnt = experience.learn();
-//! // What was worth learning, by what it does for the records of the other half of the fleet:
-//! let taken: Vec<_> = learnt.lessons().iter().filter(|(_, gain)| *gain > 3.0).map(|(lesson, _)| lesson.in_words()).collect();
+//! // What was worth learning, by what it does for the other half of the fleet:
+//! let taken = learnt.lessons().iter().filter(|(_, gain)| *gain > 3.0);
+//! let taken: Vec<_> = taken.map(|(lesson, _)| lesson.in_words()).collect();
 //! assert_eq!(taken, ["which courses pits take", "how fast they rise", "how restless they are"]);
 //!
 //! // A pit of theirs that nobody has read yet:
 //! let unread = History::new(pit).with_installed(date(2018, 5, 1));
-//! let typical = Forecast::of(&unread, &Question::new(as_of))?;
-//! let theirs = Forecast::by_experience(&unread, &Question::new(as_of), &Hypotheses::new(learnt.prior().clone())?)?;
-//! let percent = |forecast: &Forecast| (100.0 * forecast.chance_by(10.0)).round(); // within ten years
+//! let question = Question::new(as_of);
+//! let typical = Forecast::of(&unread, &question)?;
+//! let experience = Hypotheses::new(learnt.prior().clone())?;
+//! let theirs = Forecast::by_experience(&unread, &question, &experience)?;
+//! let percent = |forecast: &Forecast| (100.0 * forecast.chance_by(10.0)).round();
 //! assert_eq!((percent(&typical), percent(&theirs)), (3.0, 14.0));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
@@ -220,19 +240,25 @@
 //! use soaklife::quantity::{as_gallons, feet, gallons, gallons_per_day, inches};
 //! use soaklife::{CrossSection, Pit};
 //!
-//! let pit = Pit::new(inches(42.0), inches(186.0))?.with_cross_section(CrossSection::round(feet(6.0))?);
+//! let round = CrossSection::round(feet(6.0))?;
+//! let pit = Pit::new(inches(42.0), inches(186.0))?.with_cross_section(round);
 //! let look = |day, hour, added, depth| {
-//!     Look::at(date(2026, 5, day).at(hour, 0, 0, 0)).with_added(gallons(added)).with_depth(inches(depth))
+//!     let when = date(2026, 5, day).at(hour, 0, 0, 0);
+//!     Look::at(when).with_added(gallons(added)).with_depth(inches(depth))
 //! };
 //! // 400 gal, a design day, raise the pit by 22.5 in; next morning it stands as before.
-//! let test = LoadTest::new(vec![look(5, 8, 0.0, 120.0), look(5, 10, 400.0, 97.5), look(6, 10, 400.0, 120.5)])?;
-//! let study = test.study(&pit, &Household { design_flow: Some(gallons_per_day(400.0)), actual_flow: None });
+//! let looks = [(5, 8, 0.0, 120.0), (5, 10, 400.0, 97.5), (6, 10, 400.0, 120.5)];
+//! let looks = looks.map(|(day, hour, added, depth)| look(day, hour, added, depth));
+//! let test = LoadTest::new(looks.to_vec())?;
+//! let design = Some(gallons_per_day(400.0));
+//! let study = test.study(&pit, &Household { design_flow: design, actual_flow: None });
 //! assert_eq!(study.verdict.went, WhereItWent::IntoTheSoil);
 //! let daily = study.daily.as_ref().ok_or("no daily intake")?;
 //! assert_eq!(as_gallons(daily.volume.volume).round(), 405.0); // gallons in a day
+//! // Each rule names its source: `judged.rule.source`.
 //! let rules: Vec<_> = study.rules.iter().map(|judged| (judged.rule.key, judged.outcome)).collect();
 //! let names = ["design_day_taken", "back_at_start", "six_inches", "half_day"];
-//! assert_eq!(rules, names.map(|name| (name, Outcome::Met))); // each names its source: judged.rule.source
+//! assert_eq!(rules, names.map(|name| (name, Outcome::Met)));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!
@@ -246,6 +272,7 @@
 //! # use soaklife::quantity::{as_inches, inches};
 //! # use soaklife::{Coverage, Forecast, History, Pit, Question, Reading};
 //! use soaklife::Method;
+//! use soaklife::band::Band;
 //! use soaklife::trend::CrossingSet;
 //! use soaklife::trend::axis::Against;
 //! # let pit = Pit::new(inches(30.0), inches(210.0))?;
@@ -260,9 +287,12 @@
 //! let reading = forecast.reading_band(5.0, Coverage::NINETY_FIVE).ok_or("no band")?;
 //! let tenths = |inches: f64| (inches * 10.0).round() / 10.0;
 //! assert_eq!(tenths(slope), 3.1); // inches a year
-//! assert_eq!([level.lower, level.upper].map(as_inches).map(tenths), [135.6, 143.3]); // inches above the bottom, in five years
-//! assert_eq!([reading.lower, reading.upper].map(as_inches).map(tenths), [135.1, 143.8]);
-//! let CrossingSet::Between { earliest, latest } = forecast.crossing_set(Coverage::NINETY_FIVE) else { return Err("open".into()) };
+//! let ends = |band: Band| [band.lower, band.upper].map(as_inches).map(tenths);
+//! assert_eq!(ends(level), [135.6, 143.3]); // inches above the bottom, in five years
+//! assert_eq!(ends(reading), [135.1, 143.8]);
+//! let CrossingSet::Between { earliest, latest } = forecast.crossing_set(Coverage::NINETY_FIVE) else {
+//!     return Err("an end is open".into());
+//! };
 //! assert_eq!([earliest, latest].map(tenths), [15.2, 22.0]); // years to the inlet
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
@@ -282,7 +312,7 @@
 //! lines.add(&[(0.0, 60.0), (1.0, 62.0), (2.0, 65.5), (3.0, 67.0), (4.0, 70.5)])?;
 //! lines.add(&[(3.0, 35.0), (4.0, 40.0)])?;
 //! let fit = lines.fit(Criterion::RestrictedLikelihood)?;
-//! let hundredths = |[intercept, slope]: [f64; 2]| [intercept, slope].map(|number| (number * 100.0).round() / 100.0);
+//! let hundredths = |line: [f64; 2]| line.map(|number| (number * 100.0).round() / 100.0);
 //! assert_eq!(hundredths(fit.fixed()), [35.52, 2.91]); // the fleet: inches, inches a year
 //! // The last pit alone would rise 5 in a year.
 //! assert_eq!(hundredths(fit.groups()[3].line), [21.74, 4.5]);
@@ -300,16 +330,23 @@
 //! use soaklife::backtest::Plan;
 //!
 //! let pit = Pit::new(inches(30.0), inches(210.0))?;
-//! let depths = [118.0, 116.5, 113.0, 111.0, 107.5, 106.0, 102.0, 98.5, 96.5, 92.0, 90.5, 86.0];
-//! let read = depths.iter().zip(2015..).map(|(&depth, year)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
-//! let history = History::new(pit).with_installed(date(2001, 6, 1)).with_readings(read.collect::<Result<Vec<_>, _>>()?);
+//! let read = [118.0, 116.5, 113.0, 111.0, 107.5, 106.0, 102.0, 98.5, 96.5, 92.0, 90.5, 86.0]
+//!     .into_iter()
+//!     .zip(2015..)
+//!     .map(|(depth, year)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+//! let history = History::new(pit)
+//!     .with_installed(date(2001, 6, 1))
+//!     .with_readings(read.collect::<Result<Vec<_>, _>>()?);
 //!
-//! let backtest = Plan::new(date(2026, 6, 30)).by([Method::Absorption, Method::Line]).replay([&history]);
-//! let [absorption, line] = [0, 1].map(|method| &backtest.methods[method].levels[0]); // the next reading
+//! let plan = Plan::new(date(2026, 6, 30)).by([Method::Absorption, Method::Line]);
+//! let backtest = plan.replay([&history]);
+//! // Of each method, how it foretold the next reading:
+//! let [absorption, line] = [0, 1].map(|method| &backtest.methods[method].levels[0]);
 //! assert_eq!((absorption.answered, line.answered), (9, 9));
 //! let tenths = |error: Option<_>| error.map(|error| (as_inches(error) * 10.0).round() / 10.0);
-//! assert_eq!((tenths(absorption.error), tenths(line.error)), (Some(1.0), Some(0.9))); // mean miss, inches
-//! // How often the 80 % range held what was found; of an 80 % range six of nine or fewer are luck once in four.
+//! assert_eq!(tenths(absorption.error), Some(1.0)); // mean miss, inches
+//! assert_eq!(tenths(line.error), Some(0.9));
+//! // How often the 80 % range held what was found. Six of nine or fewer are luck once in four.
 //! assert_eq!([absorption, line].map(|next| next.ranges[1].tally.held), [9, 6]);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```

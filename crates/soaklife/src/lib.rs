@@ -15,10 +15,12 @@
 //!     .into_iter()
 //!     .map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)))
 //!     .collect::<Result<Vec<_>, _>>()?;
-//! let forecast = Forecast::of(&History::new(pit).with_readings(readings), &Question::new(date(2026, 6, 30)))?;
-//! // As many years until a tenth, half and nine tenths of pits like this have reached their inlets; none: beyond 60, or never.
-//! let [early, median, late] = forecast.years_to_inlet_at([0.1, 0.5, 0.9]).map(|years| years.map(f64::round));
-//! assert_eq!((early, median, late), (Some(10.0), Some(22.0), None));
+//! let history = History::new(pit).with_readings(readings);
+//! let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+//! // Years until a tenth, half, nine tenths of pits like this have reached
+//! // their inlets; none: later than 60 years, or never.
+//! let years = forecast.years_to_inlet_at([0.1, 0.5, 0.9]);
+//! assert_eq!(years.map(|years| years.map(f64::round)), [Some(10.0), Some(22.0), None]);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!

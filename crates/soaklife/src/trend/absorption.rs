@@ -16,6 +16,7 @@
 //! level as it stands on each day, with ranges that should hold 50, 80 and 95 times in a hundred. The bar on the inlet line is
 //! the same mixture asked the other way round: when is the inlet reached? Had the readings strayed more, restless hypotheses would
 //! count for more and the fan be wider; had there been none, it would be what is typical of pits like this.
+//!
 #![doc = include_str!("../../figures/forecast.svg")]
 //!
 //! # For statisticians
