@@ -59,6 +59,24 @@ fn every_picture_is_what_its_command_draws_now() {
     }
 }
 
+/// The pages of the numeric crate show copies, so that the crate is published with all it shows.
+#[test]
+fn the_figures_of_the_numeric_crate_are_those_of_the_gallery() {
+    let is_overwritten = std::env::var("SNAPSHOTS").is_ok_and(|wish| wish == "overwrite");
+    let copies: Vec<PathBuf> = fs::read_dir(root().join("crates/soaklife/figures"))
+        .unwrap()
+        .map(|file| file.unwrap().path())
+        .collect();
+    assert!(!copies.is_empty());
+    for copy in copies {
+        let picture = root().join(GALLERY).join(copy.file_name().unwrap());
+        if is_overwritten {
+            fs::copy(&picture, &copy).unwrap();
+        }
+        assert!(fs::read(&copy).unwrap() == fs::read(picture).unwrap(), "{} is another", copy.display());
+    }
+}
+
 #[test]
 fn the_page_shows_every_picture_once_with_its_command() {
     let page = page();

@@ -461,14 +461,6 @@ fn every_verb_has_help_with_examples() {
     }
 }
 
-/// The table for notebooks is what the command makes of it.
-#[test]
-fn the_published_table_is_up_to_date() {
-    let table = stdout(&run(&[&["forecast", &alder_fork(), "--format", "csv"], &AS_OF[..]].concat()));
-    let published = run::fixtures().join("../notebooks-data/alder-fork-forecasts.csv");
-    assert_eq!(table, fs::read_to_string(published).unwrap());
-}
-
 /// Forty pits fit a page. The others of a larger logbook are on further ones, and nobody is left to think that there are none.
 #[test]
 fn a_ladder_of_many_pits_has_pages_and_says_what_a_picture_leaves_out() {

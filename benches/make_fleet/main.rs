@@ -135,6 +135,21 @@ mod tests {
         }
     }
 
+    /// The fleet of the tables for notebooks. `SNAPSHOTS=overwrite` makes it again.
+    #[test]
+    fn the_fleet_for_notebooks_is_what_is_made_now() {
+        let published = Path::new(env!("CARGO_MANIFEST_DIR")).join("../notebooks-data/fleet/logbook");
+        let folder = tempfile::tempdir().unwrap();
+        make(folder.path(), 1000, 1, false).unwrap();
+        for file in ["pits.csv", "readings.csv", "occupancy.csv", "events.csv"] {
+            let (made, kept) = (fs::read(folder.path().join(file)).unwrap(), published.join(file));
+            if std::env::var("SNAPSHOTS").is_ok_and(|wish| wish == "overwrite") {
+                fs::write(&kept, &made).unwrap();
+            }
+            assert!(fs::read(kept).unwrap() == made, "{file}: run with SNAPSHOTS=overwrite");
+        }
+    }
+
     #[test]
     fn a_logbook_that_is_there_is_not_overwritten() {
         let folder = tempfile::tempdir().unwrap();

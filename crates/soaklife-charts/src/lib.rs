@@ -12,6 +12,37 @@
 //! - [`SmallMultiples`]: many pits on one page, a small panel each, all on the same scales.
 //! - [`Svg`]: the drawing, and the PNG made of it.
 //!
+//! # One page for a report
+//!
+//! What an inspector attaches: the answer, the chart, the pit to scale, its readings and how each counts, cautions, room to sign.
+//! `soaklife report` fills in more, and the fingerprint of the logbook.
+//!
+//! ```
+//! use jiff::civil::date;
+//! use soaklife::quantity::{Units, inches};
+//! use soaklife::wording::sentence::sentences;
+//! use soaklife::{Coverage, Forecast, History, Pit, Question, Reading};
+//! use soaklife_charts::{Exhibit, ForecastChart, Paper, PitSection, Table};
+//!
+//! let pit = Pit::new(inches(30.0), inches(210.0))?;
+//! let read = [(2022, 98.5), (2023, 96.5), (2024, 92.0), (2025, 90.5), (2026, 86.0)]
+//!     .map(|(year, depth)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)));
+//! let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
+//! let as_of = date(2026, 6, 30);
+//! let forecast = Forecast::of(&history, &Question::new(as_of))?;
+//!
+//! let answer = sentences(&forecast, Coverage::EIGHTY, Units::Us);
+//! let exhibit = Exhibit::new("H-1, 12 Mill Race Lane", as_of, &answer, ForecastChart::new(&forecast, &history).bare().svg()?)
+//!     .with_section(PitSection::new(&forecast, &history).bare().svg()?)
+//!     .with_readings(Table::of_readings(forecast.readings(), &history, Units::Us));
+//! assert!(exhibit.to_pdf(Paper::Letter)?.starts_with(b"%PDF"));
+//! let page = exhibit.to_html(Paper::Letter);
+//! assert!(page.contains("stood 56 in below the inlet") && page.contains("Licence number"));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
+//! # What holds for every figure
+//!
 //! A figure is print-first: 6.5 in wide (the section half of it), legible in grey, with its text measured by the bundled
 //! font, and the same bytes on every run and every machine.
 

@@ -8,6 +8,7 @@ use crate::said::{
 };
 use clap::builder::{PathBufValueParser, TypedValueParser as _};
 use clap::{ArgGroup, Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use clap_complete::Shell;
 use jiff::civil::Date;
 use soaklife::Coverage;
 use soaklife::date::PartialDate;
@@ -22,7 +23,7 @@ use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
 /// What can hurt someone, shown where the work at a pit is described.
-const CAUTIONS: &str = "\
+pub(crate) const CAUTIONS: &str = "\
 At the pit: sewage gas kills without warning. Never enter or lean into a tank or pit, never work at an open one alone, \
 no open flame. Old pits and rotten covers collapse: keep off and away from the edge. Never leave a port open or a lid \
 unsecured. Gloves; wash hands; keep the stick apart. Have buried utilities located before probing or digging. \
@@ -178,6 +179,20 @@ Examples:
 Examples:
   soaklife demo alder-fork")]
     Demo(DemoArgs),
+    /// Completions of every verb and option for a shell
+    #[command(after_help = "\
+Examples:
+  soaklife completions bash -o ~/.local/share/bash-completion/completions/soaklife
+  soaklife completions fish -o ~/.config/fish/completions/soaklife.fish
+  soaklife completions zsh -o ~/.zfunc/_soaklife        (~/.zfunc must be in fpath)
+  soaklife completions powershell >> $PROFILE")]
+    Completions(CompletionsArgs),
+    /// The manual page, with every verb and option
+    #[command(after_help = "\
+Examples:
+  soaklife manual | man -l -
+  soaklife manual -o ~/.local/share/man/man1/soaklife.1")]
+    Manual(ManualArgs),
 }
 
 #[derive(Debug, ClapArgs)]
@@ -576,6 +591,22 @@ pub(crate) struct WhatIfArgs {
 pub(crate) struct DemoArgs {
     /// Folder to write it to; must not hold a logbook already
     pub(crate) folder: PathBuf,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(crate) struct CompletionsArgs {
+    /// The shell
+    pub(crate) shell: Shell,
+    /// Write to this file instead of the screen
+    #[arg(short, long, value_name = "FILE")]
+    pub(crate) output: Option<PathBuf>,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(crate) struct ManualArgs {
+    /// Write to this file instead of the screen
+    #[arg(short, long, value_name = "FILE")]
+    pub(crate) output: Option<PathBuf>,
 }
 
 /// How an answer is told.

@@ -6,6 +6,7 @@ mod budget;
 mod cell;
 mod chart;
 mod check;
+mod completions;
 mod demo;
 mod every_pit;
 mod forecast;
@@ -14,6 +15,7 @@ mod init;
 mod learn;
 mod load_test;
 mod log;
+mod manual;
 mod output;
 mod picture;
 mod report;
@@ -38,6 +40,8 @@ fn main() -> ExitCode {
         Verb::Learn(args) => learn::run(&args),
         Verb::Budget(args) => budget::run(&args),
         Verb::Demo(args) => demo::run(&args),
+        Verb::Completions(args) => completions::run(&args),
+        Verb::Manual(args) => manual::run(&args),
     };
     match outcome {
         Ok(Outcome::Done) => ExitCode::SUCCESS,

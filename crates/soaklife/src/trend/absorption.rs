@@ -10,6 +10,15 @@
 //! the first one were. With no reading at all the answer is what is typical of pits of that age, depth and use; each
 //! reading moves it. The household drifts toward a typical use, and a small risk stands for what nobody foresees.
 //!
+//! # As drawn
+//!
+//! A pit read once a year. The dots are its readings; the line through them and the fan to their right are one mixture of all hypotheses: the
+//! level as it stands on each day, with ranges that should hold 50, 80 and 95 times in a hundred. The bar on the inlet line is
+//! the same mixture asked the other way round: when is the inlet reached? Had the readings strayed more, restless hypotheses would
+//! count for more and the fan be wider; had there been none, it would be what is typical of pits like this.
+//!
+#![doc = include_str!("../../figures/forecast.svg")]
+//!
 //! # For statisticians
 //!
 //! Let x be the level above the bottom, H the effective depth, c = 18 in, z = ln((x + c)/(H + c)), so that z = 0 at the
