@@ -37,7 +37,7 @@
 //!     .with_readings(Table::of_readings(forecast.readings(), &history, Units::Us));
 //! assert!(exhibit.to_pdf(Paper::Letter)?.starts_with(b"%PDF"));
 //! let page = exhibit.to_html(Paper::Letter);
-//! assert!(page.contains("stood 56 in below the inlet") && page.contains("Licence number"));
+//! assert!(page.contains("stood 56 inches below the inlet") && page.contains("Licence number"));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!

@@ -38,8 +38,8 @@
 //! let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
 //! assert_eq!(
 //!     sentences(&forecast, Coverage::EIGHTY, Units::Us),
-//!     "On 2026-05-10 the liquid stood 56 in below the inlet. \
-//!      The level rises 1.9 to 4.1 in a year. \
+//!     "On 2026-05-10 the liquid stood 56 inches below the inlet. \
+//!      The level rises 1.9 to 4.1 inches a year. \
 //!      It reaches the inlet in about 25 years (2050); with 80 % confidence \
 //!      not before 12 years from now (2038), and perhaps never."
 //! );

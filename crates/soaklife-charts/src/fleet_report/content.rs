@@ -157,7 +157,7 @@ impl FleetReport {
     /// # use soaklife_charts::{FleetReport, Paper, Table};
     /// let due = Table::new("Pits due", ["by the end of", "pits"]).with_row(["2027", "1 to 4"]);
     /// let report = FleetReport::new("alder-fork", date(2026, 6, 30)).with_table(due);
-    /// assert!(report.to_html(Paper::Letter).contains("<td>1 to 4</td>"));
+    /// assert!(report.to_html(Paper::Letter).contains(">1 to 4</td>"));
     /// ```
     #[must_use]
     pub fn with_table(self, table: Table) -> Self {
