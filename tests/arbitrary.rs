@@ -5,6 +5,7 @@ mod bundle;
 mod figures;
 mod forecasts;
 mod log;
+mod pages;
 mod prior;
 mod seeds;
 mod tables;
@@ -26,7 +27,7 @@ pub struct Target {
 }
 
 /// Every check.
-pub const TARGETS: [Target; 10] = [
+pub const TARGETS: [Target; 11] = [
     Target { name: "pits", check: |bytes| tables::check("pits.csv", bytes) },
     Target { name: "readings", check: |bytes| tables::check("readings.csv", bytes) },
     Target { name: "occupancy", check: |bytes| tables::check("occupancy.csv", bytes) },
@@ -37,6 +38,7 @@ pub const TARGETS: [Target; 10] = [
     Target { name: "log", check: log::check },
     Target { name: "forecasts", check: forecasts::check },
     Target { name: "figures", check: figures::check },
+    Target { name: "pages", check: pages::check },
 ];
 
 /// Runs the check of a name.

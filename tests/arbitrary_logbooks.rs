@@ -84,7 +84,8 @@ runs! {
     prior 1_000
     log 300
     forecasts 60
-    figures 20
+    figures 40
+    pages 12
 }
 
 #[test]

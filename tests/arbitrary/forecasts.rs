@@ -13,6 +13,9 @@ use soaklife::whatif::{OtherUse, WhatIf};
 use soaklife::{Forecast, Method, Question};
 use soaklife_records::{Logbook, PitRecord};
 
+/// A pit, and its forecast or why there is none in words.
+pub(super) type Answered<'l> = (&'l PitRecord, Result<Forecast, String>);
+
 /// A pit with more readings is forecast but not replayed: each reading would be a forecast more.
 const MOST_REPLAYED: usize = 8;
 
@@ -32,6 +35,19 @@ pub(super) fn check(bytes: &[u8]) {
     let learnt = learning.learn();
     assert!(learnt.prior().clone().validated().is_ok());
     learnt.lessons().iter().for_each(|(_, gain)| assert_ordered("gain", &[0.0, *gain]));
+}
+
+/// Every pit by one of the methods, each in its turn.
+pub(super) fn answered(logbook: &Logbook) -> Vec<Answered<'_>> {
+    let experience = Hypotheses::new(logbook.prior()).expect("settings give a prior that can be used");
+    let answer = |(pit, method): (_, Method)| {
+        let pit: &PitRecord = pit;
+        let question = Question::new(TODAY).by(method).down_to(pit.action_freeboard());
+        let question = question.expect("a freeboard read is no negative one");
+        let answer = Forecast::by_experience(pit.history(), &question, &experience);
+        (pit, answer.map_err(|reason| reason.to_string()))
+    };
+    logbook.pits().zip(Method::ALL.into_iter().cycle()).map(answer).collect()
 }
 
 fn check_methods(pit: &PitRecord, experience: &Hypotheses) {

@@ -32,7 +32,9 @@ pub fn seeds(target: &str) -> BTreeSet<Vec<u8>> {
         "log" => {
             files("readings.csv").into_iter().enumerate().map(|(place, file)| logged(place, &file)).collect()
         }
-        "forecasts" | "figures" => folders.iter().map(|folder| bundle(folder)).chain(drawn()).collect(),
+        "forecasts" | "figures" | "pages" => {
+            folders.iter().map(|folder| bundle(folder)).chain(drawn()).collect()
+        }
         table => files(&format!("{table}.csv")).into_iter().collect(),
     }
 }
