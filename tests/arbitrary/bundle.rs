@@ -203,6 +203,6 @@ impl<'b> Drawn<'b> {
 
     /// A flow in gallons a day, or none.
     fn flow(&mut self) -> String {
-        if self.byte() % 2 == 0 { String::new() } else { self.by_magnitude(0.1, 1e5).to_string() }
+        if self.byte().is_multiple_of(2) { String::new() } else { self.by_magnitude(0.1, 1e5).to_string() }
     }
 }

@@ -22,7 +22,7 @@ const MOST_REPLAYED: usize = 8;
 pub(super) fn check(bytes: &[u8]) {
     let folder = Bundle::of(bytes).written();
     let logbook = Logbook::read(folder.path(), TODAY, TODAY).expect("both required files are there");
-    let units = if bytes.len() % 2 == 0 { Units::Us } else { Units::Si };
+    let units = if bytes.len().is_multiple_of(2) { Units::Us } else { Units::Si };
     let answered = answered(&logbook);
     for (pit, answer) in &answered {
         match answer {

@@ -15,7 +15,7 @@ use soaklife_records::{Logbook, PitRecord};
 pub(super) fn check(bytes: &[u8]) {
     let folder = Bundle::of(bytes).written();
     let logbook = Logbook::read(folder.path(), TODAY, TODAY).expect("both required files are there");
-    let units = if bytes.len() % 2 == 0 { Units::Us } else { Units::Si };
+    let units = if bytes.len().is_multiple_of(2) { Units::Us } else { Units::Si };
     let mut report = FleetReport::new("Alder Fork", TODAY).sealed("94ee059335e587e5", "soaklife");
     for (pit, answer) in &answered(&logbook) {
         let title = pit.label().unwrap_or(pit.id());

@@ -21,7 +21,7 @@ pub(super) fn check(file: &str, bytes: &[u8]) {
 
 /// One of four inputs: a walk waits for its threads, and on a busy machine that is nearly all the time a check takes.
 fn is_walked(bytes: &[u8]) -> bool {
-    bytes.iter().fold(0, |sum: u8, byte| sum.wrapping_add(*byte)) % 4 == 0
+    bytes.iter().fold(0, |sum: u8, byte| sum.wrapping_add(*byte)).is_multiple_of(4)
 }
 
 /// A problem says something, and nothing that a terminal would obey.
