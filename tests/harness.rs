@@ -3,7 +3,9 @@
 //! Tolerances are relative unless they say absolute. Each constant below names the reason for its size; a test
 //! that needs another one says why beside it.
 
+pub mod arbitrary;
 pub mod simulated_pits;
+pub mod sound;
 
 use serde_json::Value;
 use std::path::PathBuf;

@@ -206,3 +206,13 @@ fn a_long_name_is_kept_whole() {
     let labels: Vec<Option<&str>> = logbook.pits().map(PitRecord::label).collect();
     assert_eq!(labels, [Some(name), Some("a\\u{1b}[2Jb")]);
 }
+
+/// Nor is the name of a pit obeyed that a message takes for the one that was meant.
+#[test]
+fn the_pit_that_was_meant_is_spelled_out() {
+    let pits = "pit_id,inlet_depth_in,bottom_depth_in\n\u{1b}N-2,42,190\n";
+    let (_folder, logbook) = book(pits, b"pit_id,date,depth_to_liquid_in\nN-2,2025-05-14,88\n");
+    let told: Vec<String> = logbook.problems().iter().map(ToString::to_string).collect();
+    assert!(told.concat().contains("was \\u{1b}N-2 meant?"), "{told:?}");
+    assert!(!told.concat().contains('\u{1b}'), "{told:?}");
+}

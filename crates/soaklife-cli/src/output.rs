@@ -62,6 +62,9 @@ impl<'p> Sheet<'p> {
 
     pub(crate) fn write(&mut self, data: &[u8]) -> Result<(), Failure> {
         match self {
+            Self::Stdout(stdout) if stdout.is_terminal() => {
+                stdout.write_all(harmless(&String::from_utf8_lossy(data)).as_bytes()).map_err(stdout_failure)
+            }
             Self::Stdout(stdout) => stdout.write_all(data).map_err(stdout_failure),
             Self::File(draft, path) => {
                 draft.write_all(data).map_err(|error| unwritten(path, &error.to_string()))
@@ -103,7 +106,21 @@ fn unwritten(path: &Path, why: &str) -> Failure {
 
 /// Says something to the person; if nobody listens, nothing is lost.
 pub(crate) fn say(message: &str) {
-    let _ = writeln!(io::stderr().lock(), "{message}");
+    let _ = writeln!(io::stderr().lock(), "{}", harmless(message));
+}
+
+/// The same with control characters spelled out: names in a logbook may hold what a terminal would obey.
+fn harmless(text: &str) -> String {
+    let obeyed = |character: char| character.is_control() && !matches!(character, '\n' | '\r' | '\t');
+    let mut told = String::with_capacity(text.len());
+    for character in text.chars() {
+        if obeyed(character) {
+            told.extend(character.escape_unicode());
+        } else {
+            told.push(character);
+        }
+    }
+    told
 }
 
 /// As many threads as the machine works on at once.
@@ -203,6 +220,14 @@ pub(crate) fn wrapped(text: &str, width: usize, indent: usize) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_terminal_obeys_no_name() {
+        assert_eq!(
+            harmless("\u{1b}[31mN-2\t4 Mill Race\u{9b}\r\n"),
+            "\\u{1b}[31mN-2\t4 Mill Race\\u{9b}\r\n"
+        );
+    }
 
     #[test]
     fn a_command_can_be_typed_as_it_is_told() {

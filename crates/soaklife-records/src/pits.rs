@@ -284,7 +284,7 @@ impl PitEntry {
 pub(crate) const NOT_IN_PITS: &str = "is not in pits.csv";
 
 pub(crate) fn hint_at(near: &str) -> String {
-    format!(": was {near} meant?")
+    format!(": was {} meant?", shown(near))
 }
 
 /// The pit that a mistyped identifier probably meant.

@@ -9,6 +9,7 @@
 //! ```
 
 use crate::load_ratio::at_load;
+use crate::problem::spelled_out;
 use crate::settings::place;
 use serde::Deserialize as _;
 use soaklife::prior::{PopulationPrior, PriorError};
@@ -68,9 +69,12 @@ impl PriorFile {
     /// assert!(wrong.is_err_and(|why| why.starts_with("line 1, column 22: ") && why.contains("between 0.05 and 3")));
     /// ```
     pub fn read(text: &str) -> Result<Self, String> {
-        let told = |(span, reason): Fault| match span.map(|span| place(text, span.start)) {
-            Some((line, column)) => format!("line {line}, column {column}: {reason}"),
-            None => reason,
+        let told = |(span, reason): Fault| {
+            let reason = spelled_out(&reason);
+            match span.map(|span| place(text, span.start)) {
+                Some((line, column)) => format!("line {line}, column {column}: {reason}"),
+                None => reason,
+            }
         };
         let (root, errors) = DeTable::parse_recoverable(text);
         if let Some(error) = errors.first() {
@@ -288,6 +292,14 @@ mod tests {
     fn the_load_of_a_logbook_reaches_every_group() {
         let groups = with_groups().at_load(Some(0.6)).groups.unwrap();
         assert!(groups.priors.values().all(|prior| prior.typical_load_ratio == 0.6));
+    }
+
+    #[test]
+    fn nothing_in_a_fault_is_obeyed_by_a_terminal() {
+        for text in ["\"\\u001b[2J\" = 1", "by = \"soil\"\n[groups.\"\\u001b[2J\"]\nreference_load = -1"] {
+            let told = PriorFile::read(text).unwrap_err();
+            assert!(!told.contains(char::is_control), "{told:?}");
+        }
     }
 
     #[test]

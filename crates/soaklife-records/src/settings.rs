@@ -2,7 +2,7 @@
 
 use crate::field;
 use crate::prior_file::parsed;
-use crate::problem::{Fault, Place, ProblemKind, Problems, quoted};
+use crate::problem::{Fault, Place, ProblemKind, Problems, quoted, spelled_out};
 use soaklife::loading::design_rule::DesignRule;
 use soaklife::loading::measured_use::DEFAULT_GALLONS_PER_PERSON;
 use soaklife::prior::PopulationPrior;
@@ -357,6 +357,8 @@ impl Reader<'_> {
 
     fn error(&mut self, span: &Range<usize>, message: String) {
         let (line, column) = place(self.text, span.start);
+        // Names of keys, and what the parser cites, come from the file as they are.
+        let message = spelled_out(&message);
         self.problems.error(Place::field(line, column), None, Fault::new(ProblemKind::Setting, message));
     }
 }
@@ -407,6 +409,16 @@ mod tests {
         let mut problems = Problems::new("logbook.toml");
         assert_eq!(Settings::read(TEMPLATE, &mut problems), Settings::default());
         assert!(problems.is_empty());
+    }
+
+    #[test]
+    fn nothing_in_a_message_is_obeyed_by_a_terminal() {
+        for text in ["[prior]\n\u{1b}ffset_in = 18.0\n", "\"\\u001b[2J\" = 1\n", "[use]\n\"\\u0007\" = 1\n"] {
+            let mut problems = Problems::new("logbook.toml");
+            Settings::read(text, &mut problems);
+            let told: Vec<String> = problems.into_sorted().iter().map(ToString::to_string).collect();
+            assert!(!told.is_empty() && !told.concat().contains(char::is_control), "{told:?}");
+        }
     }
 
     #[test]

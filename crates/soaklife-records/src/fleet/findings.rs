@@ -115,6 +115,11 @@ impl Gathering {
         self.households_after_as_of += found.households_after_as_of;
     }
 
+    /// Whether `pits.csv` has rows and none of them is a pit, not even one left out.
+    pub(super) fn has_no_pit(&self) -> bool {
+        self.pits == 0
+    }
+
     /// All of it, with what is told once for a whole file.
     pub(super) fn finish(mut self, fleet: &Fleet) -> Result<Findings, WalkError> {
         let mut once = BatchFound::none().problems;

@@ -62,6 +62,20 @@ fn every_broken_logbook_is_read_alike() {
     assert!(compared > 100, "{compared}");
 }
 
+/// Identifiers stand there, and yet no row is a pit: the rows of the other tables are counted, not told one by one.
+#[test]
+fn a_logbook_without_a_row_that_is_a_pit_is_read_alike() {
+    let folder = tempfile::tempdir().unwrap();
+    for pits in ["N-1,38\n", "N-1,38\nN-2,42\n", "N-2,42\n,38,182\nN-1,38,182,6\n", "N-1,\"38\n"] {
+        let pits = format!("pit_id,inlet_depth_in,bottom_depth_in\n{pits}");
+        fs::write(folder.path().join("pits.csv"), pits).unwrap();
+        let readings =
+            "pit_id,date,depth_to_liquid_in\nN-2,2025-05-14,88\nN-1,2025-05-14,88\nN-1,2026-05-14\n";
+        fs::write(folder.path().join("readings.csv"), readings).unwrap();
+        assert_same(folder.path(), DAY);
+    }
+}
+
 /// What a generated logbook is like.
 #[derive(Debug, Clone)]
 struct Mess {
