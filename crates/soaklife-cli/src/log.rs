@@ -41,6 +41,14 @@ pub(crate) fn run(args: &LogArgs) -> Run {
     for warning in &appended.warnings {
         say(&warning.to_string());
     }
+    tell_what_it_changes(args).map_err(|failure| match failure {
+        // Or it would be logged a second time.
+        Failure::ReadOrWrite(why) => Failure::ReadOrWrite(format!("The reading was added, but {why}")),
+        other => other,
+    })
+}
+
+fn tell_what_it_changes(args: &LogArgs) -> Run {
     let after = Asked::open(&args.folder, &usual_question())?;
     let answer = after.answer_of(&args.pit)?;
     let told = format!("Added. {}", one_line(&after, &answer));

@@ -1,7 +1,7 @@
 //! Where words go: data to stdout or a file at one stroke, talk to stderr; and how a run can end.
 
 use soaklife::wording::fleet::grouped;
-use soaklife_records::durable::Draft;
+use soaklife_records::durable::{Draft, WriteError};
 use std::io::{self, IsTerminal as _, StdoutLock, Write as _};
 use std::num::NonZeroUsize;
 use std::path::Path;
@@ -37,22 +37,24 @@ pub(crate) fn deliver(data: &[u8], file: Option<&Path>) -> Result<(), Failure> {
 }
 
 /// What is written piece by piece: to stdout at once, to a file only when it is whole.
-pub(crate) enum Sheet<'p> {
+pub(crate) enum Sheet {
     Stdout(StdoutLock<'static>),
-    File(Draft, &'p Path),
+    File(Draft),
 }
 
-impl<'p> Sheet<'p> {
+impl Sheet {
     /// A file, or stdout if none is named.
-    pub(crate) fn open(file: Option<&'p Path>) -> Result<Self, Failure> {
+    pub(crate) fn open(file: Option<&Path>) -> Result<Self, Failure> {
         let Some(path) = file else { return Ok(Self::Stdout(io::stdout().lock())) };
         match path.parent() {
             Some(folder) if !folder.as_os_str().is_empty() && !folder.is_dir() => {
-                Err(unwritten(path, &format!("there is no folder {}", folder.display())))
+                Err(Failure::ReadOrWrite(format!(
+                    "{}: cannot be written: there is no folder {}; nothing was changed",
+                    path.display(),
+                    folder.display()
+                )))
             }
-            _ => Draft::beside(path)
-                .map(|draft| Self::File(draft, path))
-                .map_err(|error| unwritten(path, &error.to_string())),
+            _ => Ok(Self::File(Draft::beside(path)?)),
         }
     }
 
@@ -66,9 +68,7 @@ impl<'p> Sheet<'p> {
                 stdout.write_all(harmless(&String::from_utf8_lossy(data)).as_bytes()).map_err(stdout_failure)
             }
             Self::Stdout(stdout) => stdout.write_all(data).map_err(stdout_failure),
-            Self::File(draft, path) => {
-                draft.write_all(data).map_err(|error| unwritten(path, &error.to_string()))
-            }
+            Self::File(draft) => Ok(draft.add(data)?),
         }
     }
 
@@ -76,9 +76,7 @@ impl<'p> Sheet<'p> {
     pub(crate) fn start_again(&mut self) -> Result<(), Failure> {
         match self {
             Self::Stdout(_) => Ok(()),
-            Self::File(draft, path) => {
-                draft.start_again().map_err(|error| unwritten(path, &error.to_string()))
-            }
+            Self::File(draft) => Ok(draft.start_again()?),
         }
     }
 
@@ -86,10 +84,14 @@ impl<'p> Sheet<'p> {
     pub(crate) fn finish(self) -> Result<(), Failure> {
         match self {
             Self::Stdout(mut stdout) => stdout.flush().map_err(stdout_failure),
-            Self::File(draft, path) => {
-                draft.put_in_place().map_err(|error| unwritten(path, &error.to_string()))
-            }
+            Self::File(draft) => Ok(draft.put_in_place()?),
         }
+    }
+}
+
+impl From<WriteError> for Failure {
+    fn from(error: WriteError) -> Self {
+        if error.is_closed_pipe() { Self::BrokenPipe } else { Self::ReadOrWrite(error.to_string()) }
     }
 }
 
@@ -98,10 +100,6 @@ fn stdout_failure(error: io::Error) -> Failure {
         io::ErrorKind::BrokenPipe => Failure::BrokenPipe,
         _ => Failure::ReadOrWrite(format!("standard output cannot be written: {error}")),
     }
-}
-
-fn unwritten(path: &Path, why: &str) -> Failure {
-    Failure::ReadOrWrite(format!("{}: cannot be written: {why}; nothing was changed", path.display()))
 }
 
 /// Says something to the person; if nobody listens, nothing is lost.

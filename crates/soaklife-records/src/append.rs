@@ -1,6 +1,7 @@
 //! Adding one reading to a logbook: checked against all of it first, written at one stroke, under a lock.
 
-use crate::durable;
+use crate::durable::disk::ask;
+use crate::durable::{self, WriteError};
 use crate::folder::LogbookError;
 use crate::header::{Header, read_header_of};
 use crate::logbook::{Entry, Logbook};
@@ -14,7 +15,7 @@ use soaklife::date::PartialDate;
 use soaklife::pit::Pit;
 use soaklife::quantity::Length;
 use soaklife::reading::Condition;
-use std::fs::{self, File, OpenOptions, TryLockError};
+use std::fs::{self, File, OpenOptions};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -59,7 +60,7 @@ pub struct Appended {
     pub warnings: Vec<Problem>,
 }
 
-/// Why a reading was not added. The logbook is then as it was.
+/// Why a reading was not added. The logbook is then as it was, except after [`WriteError::Unconfirmed`].
 #[derive(Debug, Error)]
 #[non_exhaustive]
 pub enum AppendError {
@@ -84,14 +85,18 @@ pub enum AppendError {
         /// The lock.
         path: PathBuf,
     },
-    /// The operating system refused.
-    #[error("{}: cannot be written: {source}; nothing was changed", path.display())]
-    Unwritable {
-        /// The file.
+    /// The file system knows no locks, or has none left, as network folders may.
+    #[error("{}: cannot be locked: {source}, so two writers could not be kept apart; nothing was changed. Move the logbook to a \
+             disk of this computer, or have locks switched on where it is", path.display())]
+    Unlockable {
+        /// The lock.
         path: PathBuf,
-        /// Its reason.
+        /// The system's reason.
         source: io::Error,
     },
+    /// The operating system refused.
+    #[error(transparent)]
+    Unwritable(#[from] WriteError),
 }
 
 /// What shows only when readings are put side by side, and so may be said at another row than the new one.
@@ -103,13 +108,14 @@ const COMPARED: [ProblemKind; 3] = [ProblemKind::SameDay, ProblemKind::LongGap, 
 /// checked together with the whole logbook before anything is written.
 ///
 /// # Errors
-/// [`AppendError`]; nothing has been changed then.
+/// [`AppendError`]; nothing has been changed then, except after [`WriteError::Unconfirmed`].
 pub fn append_reading(folder: &Path, reading: &NewReading, today: Date) -> Result<Appended, AppendError> {
     let path = folder.join(READINGS.file);
     let logbook = Logbook::read(folder, today, today)?; // says what is wrong with the folder before a lock is made
     let _lock = lock(folder)?;
     durable::remove_unfinished(&path);
-    let old = fs::read(&path).map_err(|source| LogbookError::Unreadable { path: path.clone(), source })?;
+    let old =
+        ask(|| fs::read(&path)).map_err(|source| LogbookError::Unreadable { path: path.clone(), source })?;
     let pit = match logbook.entry(&reading.pit_id) {
         Some(Entry::Pit(pit)) => Some(*pit.history().pit()),
         _ => None,
@@ -135,21 +141,24 @@ pub fn append_reading(folder: &Path, reading: &NewReading, today: Date) -> Resul
         let reason = "the pit's own row in pits.csv cannot be used: run `soaklife check`".to_owned();
         return Err(AppendError::Columns { reason });
     }
-    durable::write(&path, &new).map_err(|source| AppendError::Unwritable { path, source })?;
+    durable::write(&path, &new)?;
     Ok(Appended { warnings })
 }
 
 /// Takes the lock of the logbook; it is given back when the file is closed, even by a crash.
 fn lock(folder: &Path) -> Result<File, AppendError> {
     let path = folder.join(LOCK_FILE);
-    let unwritable = |source: io::Error| AppendError::Unwritable { path: path.clone(), source };
-    let file = OpenOptions::new().create(true).truncate(false).write(true).open(&path).map_err(unwritable)?;
+    let open = || OpenOptions::new().create(true).truncate(false).write(true).open(&path);
+    let file = match ask(open) {
+        Ok(file) => file,
+        Err(source) => return Err(WriteError::Refused { path, source }.into()),
+    };
     let tries = PATIENCE.as_millis() / BETWEEN_TRIES.as_millis();
     for _ in 0..tries {
-        match file.try_lock() {
+        match ask(|| Ok(file.try_lock()?)) {
             Ok(()) => return Ok(file),
-            Err(TryLockError::WouldBlock) => std::thread::sleep(BETWEEN_TRIES),
-            Err(TryLockError::Error(source)) => return Err(unwritable(source)),
+            Err(error) if error.kind() == io::ErrorKind::WouldBlock => std::thread::sleep(BETWEEN_TRIES),
+            Err(source) => return Err(AppendError::Unlockable { path, source }),
         }
     }
     Err(AppendError::Held { path })
@@ -269,3 +278,6 @@ pub(crate) fn quoted_if_needed(field: &str) -> String {
         field.to_owned()
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -2,7 +2,8 @@
 
 use crate::append::quoted_if_needed;
 use crate::datapackage;
-use crate::durable;
+use crate::durable::disk::ask;
+use crate::durable::{self, WriteError};
 use crate::folder::SETTINGS_FILE;
 use crate::measure::Unit;
 use crate::pits::Pits;
@@ -13,7 +14,6 @@ use jiff::civil::Date;
 use soaklife::date::PartialDate;
 use soaklife::quantity::{Length, Units};
 use std::fs;
-use std::io;
 use std::path::{Path, PathBuf};
 use thiserror::Error;
 
@@ -56,14 +56,9 @@ pub enum CreateError {
         /// What is wrong with it.
         problems: Vec<Problem>,
     },
-    /// The operating system refused.
-    #[error("{}: cannot be written: {source}", path.display())]
-    Unwritable {
-        /// The file or folder.
-        path: PathBuf,
-        /// Its reason.
-        source: io::Error,
-    },
+    /// The operating system refused; what had been written by then is gone again.
+    #[error(transparent)]
+    Unwritable(#[from] WriteError),
 }
 
 /// Begins a logbook with one pit and no reading: `pits.csv`, `readings.csv`, `logbook.toml`, `datapackage.json`.
@@ -144,24 +139,30 @@ pub fn write_demo(folder: &Path) -> Result<(), CreateError> {
 }
 
 fn write_all(folder: &Path, files: &[(&str, Vec<u8>)]) -> Result<(), CreateError> {
-    let unwritable = |path: &Path| {
-        let path = path.to_owned();
-        move |source| CreateError::Unwritable { path, source }
-    };
     let names = files.iter().map(|(name, _)| *name).chain(TABLES.iter().map(|table| table.file));
     if let Some(path) = names.map(|name| folder.join(name)).find(|path| fs::symlink_metadata(path).is_ok()) {
         return Err(CreateError::Exists { path });
     }
-    fs::create_dir_all(folder).map_err(unwritable(folder))?;
+    let is_new = !folder.exists();
+    if let Err(source) = ask(|| fs::create_dir_all(folder)) {
+        return Err(WriteError::Refused { path: folder.to_owned(), source }.into());
+    }
     for (written, (name, bytes)) in files.iter().enumerate() {
-        let path = folder.join(name);
-        if let Err(source) = durable::write(&path, bytes) {
-            // Half a logbook would only be in the way of the next try.
-            for (name, _) in files.iter().take(written) {
-                let _ = fs::remove_file(folder.join(name));
+        match durable::write(&folder.join(name), bytes) {
+            // All of them are there; whether they stay is the disk's affair.
+            Err(error) if !matches!(error, WriteError::Unconfirmed { .. }) => {
+                // Half a logbook would only be in the way of the next try.
+                files.iter().take(written).for_each(|(name, _)| drop(fs::remove_file(folder.join(name))));
+                if is_new {
+                    let _ = fs::remove_dir(folder);
+                }
+                return Err(error.into());
             }
-            return Err(unwritable(&path)(source));
+            _ => {}
         }
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests;

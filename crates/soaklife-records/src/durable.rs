@@ -1,8 +1,14 @@
 //! Writing so that a crash leaves the old file or the new one, whole.
 
+pub(crate) mod disk;
+mod write_error;
+
+pub use write_error::WriteError;
+
+use disk::ask;
 use std::ffi::{OsStr, OsString};
 use std::fs::{self, File};
-use std::io::{self, Seek as _, Write as _};
+use std::io::{self, ErrorKind, Seek as _, Write as _};
 use std::path::{Path, PathBuf};
 use tempfile::{Builder, NamedTempFile};
 
@@ -18,14 +24,14 @@ const UNFINISHED: &str = ".tmp";
 /// let path = folder.path().join("chart.svg");
 /// soaklife_records::durable::write(&path, b"<svg/>")?;
 /// assert_eq!(std::fs::read(&path)?, b"<svg/>");
-/// # Ok::<(), std::io::Error>(())
+/// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 ///
 /// # Errors
-/// Whatever the operating system says; the old file is then untouched and nothing half-written is left.
-pub fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
+/// [`WriteError`]: what the operating system says, and what has become of the file.
+pub fn write(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
     let mut draft = Draft::beside(path)?;
-    draft.write_all(bytes)?;
+    draft.add(bytes)?;
     draft.put_in_place()
 }
 
@@ -33,19 +39,21 @@ pub fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
 /// have no name yet (Linux), a killed writer leaves nothing either.
 ///
 /// ```
-/// use std::io::Write as _;
 /// # let folder = tempfile::tempdir()?;
 /// let path = folder.path().join("forecast.csv");
 /// let mut draft = soaklife_records::durable::Draft::beside(&path)?;
-/// draft.write_all(b"pit_id\n")?;
+/// draft.add(b"pit_id\n")?;
 /// assert!(!path.exists());
 /// draft.put_in_place()?;
 /// assert_eq!(std::fs::read(&path)?, b"pit_id\n");
-/// # Ok::<(), std::io::Error>(())
+/// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 #[derive(Debug)]
 pub struct Draft {
     body: Body,
+    /// As it was named.
+    path: PathBuf,
+    /// Where that leads.
     target: PathBuf,
     /// Where to write cannot be replaced: a device, a pipe.
     is_stream: bool,
@@ -77,63 +85,93 @@ impl Draft {
     /// Begins a file that will replace the one at `path`.
     ///
     /// # Errors
-    /// Whatever the operating system says.
-    pub fn beside(path: &Path) -> io::Result<Self> {
+    /// [`WriteError::Refused`].
+    pub fn beside(path: &Path) -> Result<Self, WriteError> {
         let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
         let is_stream = fs::metadata(&target).is_ok_and(|existing| !existing.is_file());
         let body = if is_stream {
-            Body::Unnamed(tempfile::tempfile()?)
+            ask(tempfile::tempfile).map(Body::Unnamed)
         } else {
-            match unnamed::create(&folder_of(&target)) {
-                Ok(file) => Body::Unnamed(file),
-                Err(_) => Body::Named(named_beside(&target)?),
-            }
+            let unnamed = ask(|| unnamed::create(&folder_of(&target))).map(Body::Unnamed);
+            unnamed.or_else(|_| ask(|| named_beside(&target)).map(Body::Named))
         };
-        Ok(Self { body, target, is_stream })
+        match body {
+            Ok(body) => Ok(Self { body, path: path.to_owned(), target, is_stream }),
+            Err(source) => Err(WriteError::Refused { path: path.to_owned(), source }),
+        }
+    }
+
+    /// Writes more of it.
+    ///
+    /// # Errors
+    /// [`WriteError::Refused`].
+    pub fn add(&mut self, bytes: &[u8]) -> Result<(), WriteError> {
+        ask(|| self.body.file_mut().write_all(bytes)).map_err(|source| self.refused(source))
     }
 
     /// Forgets what has been written.
     ///
     /// # Errors
-    /// Whatever the operating system says.
-    pub fn start_again(&mut self) -> io::Result<()> {
-        self.body.file().set_len(0)?;
-        self.body.file_mut().rewind()
+    /// [`WriteError::Refused`].
+    pub fn start_again(&mut self) -> Result<(), WriteError> {
+        let emptied = ask(|| self.body.file().set_len(0)).and_then(|()| self.body.file_mut().rewind());
+        emptied.map_err(|source| self.refused(source))
     }
 
     /// Flushes the file to disk and renames it over the old one.
     ///
     /// # Errors
-    /// Whatever the operating system says; the old file is then untouched and nothing half-written is left.
-    pub fn put_in_place(mut self) -> io::Result<()> {
+    /// [`WriteError`].
+    pub fn put_in_place(mut self) -> Result<(), WriteError> {
+        let path = std::mem::take(&mut self.path);
         if self.is_stream {
-            let file = self.body.file_mut();
-            file.rewind()?;
-            let mut stream = File::options().write(true).open(&self.target)?;
-            return io::copy(file, &mut stream).map(|_| ());
+            return self.pour().map_err(|source| WriteError::Stream { path, source });
         }
+        // Opened before anything is changed, so that only the flush itself can come too late to refuse.
+        let folder = match self.flush().and_then(|()| open_folder(&folder_of(&self.target))) {
+            Ok(folder) => folder,
+            Err(source) => return Err(WriteError::Refused { path, source }),
+        };
+        match self.rename() {
+            Ok(()) => {
+                flush_folder(folder.as_ref()).map_err(|source| WriteError::Unconfirmed { path, source })
+            }
+            Err(source) => Err(WriteError::Refused { path, source }),
+        }
+    }
+
+    /// All of it to a device or a pipe.
+    fn pour(mut self) -> io::Result<()> {
+        let file = self.body.file_mut();
+        file.rewind()?;
+        let mut stream = ask(|| File::options().write(true).open(&self.target))?;
+        ask(|| io::copy(file, &mut stream)).map(drop)
+    }
+
+    /// To disk, with the permissions of the file it replaces.
+    fn flush(&self) -> io::Result<()> {
         if let Ok(existing) = fs::metadata(&self.target) {
-            self.body.file().set_permissions(existing.permissions())?;
+            ask(|| self.body.file().set_permissions(existing.permissions()))?;
         }
-        self.body.file().sync_all()?;
-        match self.body {
-            Body::Named(file) => file.persist(&self.target).map_err(|error| error.error).map(drop)?,
-            Body::Unnamed(file) => builder(&prefix(&self.target))
-                .make_in(folder_of(&self.target), |path| unnamed::link(&file, path))?
-                .persist(&self.target)
-                .map_err(|error| error.error)?,
-        }
-        sync_folder(&folder_of(&self.target))
-    }
-}
-
-impl io::Write for Draft {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.body.file_mut().write(bytes)
+        ask(|| self.body.file().sync_all())
     }
 
-    fn flush(&mut self) -> io::Result<()> {
-        self.body.file_mut().flush()
+    fn rename(self) -> io::Result<()> {
+        let Self { body, target, .. } = self;
+        let named = match body {
+            Body::Named(file) => file.into_temp_path(),
+            Body::Unnamed(file) => {
+                let prefix = prefix(&target);
+                let linked = builder(&prefix)
+                    .make_in(folder_of(&target), |path| ask(|| unnamed::link(&file, path)))?;
+                linked.into_temp_path()
+            }
+        };
+        ask(|| named.persist(&target).map_err(|error| error.error))
+    }
+
+    fn refused(&self, source: io::Error) -> WriteError {
+        WriteError::Refused { path: self.path.clone(), source }
     }
 }
 
@@ -230,86 +268,24 @@ fn with_usual_permissions(builder: &mut Builder<'_, '_>) {
 fn with_usual_permissions(_: &mut Builder<'_, '_>) {}
 
 #[cfg(unix)]
-fn sync_folder(folder: &Path) -> io::Result<()> {
-    File::open(folder)?.sync_all()
+fn open_folder(folder: &Path) -> io::Result<Option<File>> {
+    ask(|| File::open(folder)).map(Some)
 }
 
 /// Elsewhere a folder cannot be flushed; the rename is as durable as the system makes it.
 #[cfg(not(unix))]
-fn sync_folder(_: &Path) -> io::Result<()> {
-    Ok(())
+fn open_folder(_: &Path) -> io::Result<Option<File>> {
+    Ok(None)
+}
+
+/// Network folders that know no such thing say so.
+fn flush_folder(folder: Option<&File>) -> io::Result<()> {
+    let Some(folder) = folder else { return Ok(()) };
+    match ask(|| folder.sync_all()) {
+        Err(error) if matches!(error.kind(), ErrorKind::InvalidInput | ErrorKind::Unsupported) => Ok(()),
+        other => other,
+    }
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[cfg(target_os = "linux")]
-    #[test]
-    fn a_device_is_written_to_and_not_replaced() {
-        use std::os::unix::fs::FileTypeExt as _;
-        let device = Path::new("/dev/full");
-        let refused = write(device, b"pit_id\n").unwrap_err();
-        assert_eq!(refused.kind(), io::ErrorKind::StorageFull);
-        assert!(fs::metadata(device).unwrap().file_type().is_char_device());
-    }
-
-    #[test]
-    fn what_was_left_unfinished_is_removed_and_nothing_else() {
-        let folder = tempfile::tempdir().unwrap();
-        let path = folder.path().join("readings.csv");
-        for name in ["readings.csv", ".readings.csv.x1.tmp", ".pits.csv.x1.tmp", "readings.csv.bak"] {
-            fs::write(folder.path().join(name), "x").unwrap();
-        }
-        remove_unfinished(&path);
-        let mut left: Vec<String> = fs::read_dir(folder.path())
-            .unwrap()
-            .map(|file| file.unwrap().file_name().into_string().unwrap())
-            .collect();
-        left.sort();
-        assert_eq!(left, [".pits.csv.x1.tmp", "readings.csv", "readings.csv.bak"]);
-    }
-
-    #[cfg(unix)]
-    #[test]
-    fn a_new_file_is_an_ordinary_one_and_named_only_when_whole() {
-        use std::os::unix::fs::PermissionsExt as _;
-        let folder = tempfile::tempdir().unwrap();
-        let ordinary = folder.path().join("ordinary");
-        fs::write(&ordinary, "x").unwrap();
-        let mode = |path: &Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
-        let seen = || fs::read_dir(folder.path()).unwrap().count();
-        let path = folder.path().join("forecast.csv");
-        let unnamed = || unnamed::create(folder.path()).map(Body::Unnamed);
-        let named = || named_beside(&path).map(Body::Named);
-        // A file system without unnamed files is no fault.
-        for body in [&unnamed as &dyn Fn() -> io::Result<Body>, &named].iter().filter_map(|body| body().ok())
-        {
-            let named = usize::from(matches!(body, Body::Named(_)));
-            let mut draft = Draft { body, target: path.clone(), is_stream: false };
-            draft.write_all(b"whole").unwrap();
-            assert_eq!((path.exists(), seen()), (false, 1 + named));
-            draft.put_in_place().unwrap();
-            assert_eq!(
-                (fs::read(&path).unwrap(), mode(&path), seen()),
-                (b"whole".to_vec(), mode(&ordinary), 2)
-            );
-            fs::remove_file(&path).unwrap();
-        }
-    }
-
-    #[cfg(unix)]
-    #[test]
-    fn a_link_is_followed_and_permissions_stay() {
-        use std::os::unix::fs::PermissionsExt as _;
-        let folder = tempfile::tempdir().unwrap();
-        let (real, link) = (folder.path().join("real.csv"), folder.path().join("link.csv"));
-        fs::write(&real, "old").unwrap();
-        fs::set_permissions(&real, fs::Permissions::from_mode(0o640)).unwrap();
-        std::os::unix::fs::symlink(&real, &link).unwrap();
-        write(&link, b"new").unwrap();
-        assert_eq!(fs::read(&real).unwrap(), b"new");
-        assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
-        assert_eq!(fs::metadata(&real).unwrap().permissions().mode() & 0o777, 0o640);
-    }
-}
+mod tests;

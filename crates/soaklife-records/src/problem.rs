@@ -1,5 +1,6 @@
 //! What is wrong with a logbook: where, what was read, and the mend.
 
+use std::collections::HashMap;
 use std::fmt::{self, Write as _};
 
 /// One thing wrong with a logbook, shown as `file:line:column: severity: message`.
@@ -187,16 +188,12 @@ pub struct Problems {
     found: Vec<Problem>,
     /// Identifiers that may belong to a pit of another part of the logbook, by line.
     strays: Vec<(u64, String)>,
-    listing: Listing,
-    /// Problems that are not listed.
+    /// How many are listed at most.
+    most: Tally,
+    listed: Tally,
     unlisted: Tally,
-}
-
-/// Which problems are listed; enough of the others have been.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Listing {
-    pub(crate) errors: bool,
-    pub(crate) warnings: bool,
+    /// The lines with errors, pit by pit.
+    left_out: HashMap<String, Vec<u64>>,
 }
 
 /// A number of problems.
@@ -247,12 +244,20 @@ impl Problems {
     /// No problem yet in the file of this name.
     #[must_use]
     pub fn new(file: &'static str) -> Self {
-        Self::listing(file, Listing { errors: true, warnings: true })
+        Self::listing(file, Tally { errors: u64::MAX, warnings: u64::MAX })
     }
 
-    /// The same, of which some need only be counted.
-    pub(crate) fn listing(file: &'static str, listing: Listing) -> Self {
-        Self { file, found: Vec::new(), strays: Vec::new(), listing, unlisted: Tally::default() }
+    /// The same, of which so many are listed at most and the others counted.
+    pub(crate) fn listing(file: &'static str, most: Tally) -> Self {
+        Self {
+            file,
+            found: Vec::new(),
+            strays: Vec::new(),
+            most,
+            listed: Tally::default(),
+            unlisted: Tally::default(),
+            left_out: HashMap::new(),
+        }
     }
 
     /// The file they are of.
@@ -289,6 +294,11 @@ impl Problems {
         self.unlisted
     }
 
+    /// The lines of a pit that have errors, listed or not, some of them more than once.
+    pub(crate) fn lines_left_out(&self, pit_id: &str) -> &[u64] {
+        self.left_out.get(pit_id).map_or(&[], Vec::as_slice)
+    }
+
     /// Those found so far, in the order they were found.
     pub(crate) fn found(&self) -> &[Problem] {
         &self.found
@@ -305,17 +315,33 @@ impl Problems {
 
     /// The same, put in words only if it is listed: for what may be wrong with row after row.
     pub(crate) fn error_of(&mut self, place: Place, pit_id: Option<&str>, fault: impl FnOnce() -> Fault) {
-        if self.listing.errors {
+        if let (Some(pit_id), Some(line)) = (pit_id, place.line) {
+            self.leave_out(pit_id, line);
+        }
+        if self.listed.errors < self.most.errors {
+            self.listed.errors += 1;
             self.push(place, pit_id, Severity::Error, fault());
         } else {
             self.unlisted.errors += 1;
         }
     }
 
-    /// Counts an error, if it need not be listed; whether it did.
-    pub(crate) fn count_error(&mut self) -> bool {
-        self.unlisted.errors += u64::from(!self.listing.errors);
-        !self.listing.errors
+    /// Counts an error in a row of a pit, if it need not be listed; whether it did.
+    pub(crate) fn count_error(&mut self, pit_id: &str, line: u64) -> bool {
+        let is_counted = self.listed.errors >= self.most.errors;
+        if is_counted {
+            self.leave_out(pit_id, line);
+            self.unlisted.errors += 1;
+        }
+        is_counted
+    }
+
+    fn leave_out(&mut self, pit_id: &str, line: u64) {
+        match self.left_out.get_mut(pit_id) {
+            Some(lines) if lines.last() == Some(&line) => {}
+            Some(lines) => lines.push(line),
+            None => drop(self.left_out.insert(pit_id.to_owned(), vec![line])),
+        }
     }
 
     pub(crate) fn warning(&mut self, place: Place, pit_id: Option<&str>, fault: Fault) {
@@ -329,7 +355,8 @@ impl Problems {
 
     /// The same, put in words only if it is listed.
     pub(crate) fn warning_of(&mut self, place: Place, pit_id: Option<&str>, fault: impl FnOnce() -> Fault) {
-        if self.listing.warnings {
+        if self.listed.warnings < self.most.warnings {
+            self.listed.warnings += 1;
             self.push(place, pit_id, Severity::Warning, fault());
         } else {
             self.unlisted.warnings += 1;

@@ -160,8 +160,12 @@ impl TakeRows for Filing<'_> {
                     self.counts.after_as_of += u64::from(as_of.days_to(filed.reading.date()) > 0);
                     self.readings.push(filed);
                 }
-                Usual::BelowBottom if problems.count_error() => {}
-                Usual::BelowBottom => break,
+                Usual::BelowBottom => {
+                    let pit_id = self.at.map_or("", AtPit::pit_id);
+                    if !problems.count_error(pit_id, rows.line + lines) {
+                        break;
+                    }
+                }
             }
             bytes += length;
             lines += 1;

@@ -58,15 +58,15 @@ pub(super) fn run(folder: &Path, args: &ForecastArgs) -> Result<Tally, Failure> 
 }
 
 /// What has been written so far.
-struct Writing<'s, 'p> {
-    sheet: &'s mut Sheet<'p>,
+struct Writing<'s> {
+    sheet: &'s mut Sheet,
     tally: Tally,
     summary: Summary,
     /// The only pit in full, as long as there is but one.
     only: Option<String>,
 }
 
-impl Writing<'_, '_> {
+impl Writing<'_> {
     fn take(&mut self, format: Format, told: Told) -> Result<(), Failure> {
         let first = self.tally.pits == 0;
         self.tally.pits += told.pits;
@@ -94,7 +94,7 @@ struct Telling<'a> {
 
 impl Telling<'_> {
     /// Writes what stands before the pits.
-    fn begin<'s, 'p>(&self, sheet: &'s mut Sheet<'p>) -> Result<Writing<'s, 'p>, Failure> {
+    fn begin<'s>(&self, sheet: &'s mut Sheet) -> Result<Writing<'s>, Failure> {
         let before = match self.format {
             Format::Json => json::frame(self.asked).0,
             Format::Csv => columns::heading(self.asked)?,
@@ -105,13 +105,13 @@ impl Telling<'_> {
         Ok(Writing { sheet, tally, summary: Summary::default(), only: None })
     }
 
-    fn begin_again<'s, 'p>(&self, writing: Writing<'s, 'p>) -> Result<Writing<'s, 'p>, Failure> {
+    fn begin_again<'s>(&self, writing: Writing<'s>) -> Result<Writing<'s>, Failure> {
         writing.sheet.start_again()?;
         self.begin(writing.sheet)
     }
 
     /// Writes what stands after them.
-    fn end(&self, writing: Writing<'_, '_>) -> Result<Tally, Failure> {
+    fn end(&self, writing: Writing<'_>) -> Result<Tally, Failure> {
         let Writing { sheet, tally, summary, only } = writing;
         let after = match self.format {
             Format::Json => {

@@ -126,11 +126,9 @@ impl Stretch {
     /// How many rows about a pit, of whatever table, could not be used.
     #[must_use]
     pub fn rows_left_out(&self, pit_id: &str) -> usize {
-        let about_it = |problem: &&Problem| {
-            problem.severity == Severity::Error && problem.pit_id.as_deref() == Some(pit_id)
-        };
-        let problems = self.found.problems.iter().flat_map(|problems| problems.found()).filter(about_it);
-        problems.map(|problem| (&problem.file, problem.line)).collect::<BTreeSet<_>>().len()
+        let lines =
+            |problems: &Problems| problems.lines_left_out(pit_id).iter().collect::<BTreeSet<_>>().len();
+        self.found.problems.iter().map(lines).sum()
     }
 }
 

@@ -5,7 +5,7 @@ use super::{Fleet, PIT_ID, TABLE_COUNT, WalkError};
 use crate::folder::open;
 use crate::occupancy;
 use crate::pits::{MOST_COMPARED, NOT_IN_PITS, hint_at, nearest_pit};
-use crate::problem::{Listing, Problem, ProblemKind, Problems, Severity};
+use crate::problem::{Problem, ProblemKind, Problems, Severity, Tally};
 use crate::readings::Counts;
 use crate::schema::{EVENTS_TABLE, LOAD_TESTS, OCCUPANCY, PITS, READINGS, TABLES};
 use crate::table::Rows as _;
@@ -69,16 +69,20 @@ struct Full {
 impl Listings {
     /// No problems yet of a batch of which none will be told.
     pub(super) fn begin_untold() -> [Problems; TABLE_COUNT] {
-        TABLES.map(|table| Problems::listing(table.file, Listing { errors: false, warnings: false }))
+        TABLES.map(|table| Problems::listing(table.file, Tally::default()))
     }
 
     /// No problems yet of a batch. Those of `pits.csv` are always listed, because its pits are told what is wrong with them.
     pub(super) fn begin(&self) -> [Problems; TABLE_COUNT] {
         std::array::from_fn(|place| {
             let full = &self.0[place];
-            let is_listed = |full: &AtomicBool| place == super::place(&PITS) || !full.load(Ordering::Relaxed);
-            let listing = Listing { errors: is_listed(&full.errors), warnings: is_listed(&full.warnings) };
-            Problems::listing(TABLES[place].file, listing)
+            let most = |full: &AtomicBool| match full.load(Ordering::Relaxed) {
+                _ if place == super::place(&PITS) => u64::MAX,
+                true => 0,
+                false => MOST_LISTED as u64,
+            };
+            let most = Tally { errors: most(&full.errors), warnings: most(&full.warnings) };
+            Problems::listing(TABLES[place].file, most)
         })
     }
 }

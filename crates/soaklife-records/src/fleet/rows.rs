@@ -87,6 +87,13 @@ pub(super) struct RawRow<'b> {
     pub(super) pit_id: &'b [u8],
 }
 
+impl RawRow<'_> {
+    /// Whether it is a line end and nothing else.
+    pub(super) fn is_blank(&self) -> bool {
+        matches!(self.bytes, b"\n" | b"\r\n" | b"\r")
+    }
+}
+
 /// Where a row ends, how many lines it takes and where its pit is named.
 #[derive(Debug, Clone, PartialEq, Eq)]
 struct Extent {

@@ -95,6 +95,11 @@ impl Layout {
 }
 
 impl<'p> AtPit<'p> {
+    pub(super) fn pit_id(self) -> &'p str {
+        // It was text when `pits.csv` was read.
+        std::str::from_utf8(self.id).unwrap_or_default()
+    }
+
     /// The sound pit whose identifier a row begins with, most often that behind the pit before; none of an identifier that must
     /// stand in quotes.
     fn named_first(row: &[u8], pits: &'p Pits, before: Option<Self>) -> Option<Self> {

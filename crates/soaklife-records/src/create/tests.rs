@@ -1,0 +1,46 @@
+//! A logbook is begun whole or not at all, whatever the disk refuses.
+#![cfg(unix)]
+
+use super::*;
+use crate::durable::disk::refusals::{self, REFUSALS, names};
+
+#[test]
+fn a_logbook_is_begun_whole_or_not_at_all() {
+    let place = tempfile::tempdir().unwrap();
+    let folder = place.path().join("book");
+    let whole = ["datapackage.json", "logbook.toml", "pits.csv", "readings.csv"];
+    let pit = NewPit {
+        id: "H-1".to_owned(),
+        label: String::new(),
+        installed: None,
+        inlet_depth: Length::new::<inch>(20.0),
+        bottom_depth: Length::new::<inch>(140.0),
+        diameter: None,
+        bedrooms: None,
+        occupants: None,
+        units: Units::Us,
+    };
+    for was_there in [false, true] {
+        for (code, _) in REFUSALS {
+            refusals::each_in_turn(
+                code,
+                || {
+                    let _ = fs::remove_dir_all(&folder);
+                    if was_there {
+                        fs::create_dir(&folder).unwrap();
+                    }
+                    create(&folder, &pit)
+                },
+                |outcome, refused| match outcome {
+                    Ok(()) => assert_eq!(names(&folder), whole, "{refused:?}"),
+                    Err(CreateError::Unwritable(error)) => {
+                        assert_eq!(folder.exists(), was_there, "{refused:?}: {error}");
+                        assert!(!was_there || names(&folder).is_empty(), "{refused:?}: {error}");
+                        assert!(error.to_string().starts_with(folder.to_str().unwrap()), "{error}");
+                    }
+                    Err(error) => panic!("{refused:?}: {error}"),
+                },
+            );
+        }
+    }
+}

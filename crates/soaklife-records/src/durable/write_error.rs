@@ -1,0 +1,64 @@
+//! Why a file was not written, in words that say what became of it and what to do.
+
+use std::io::{self, ErrorKind};
+use std::path::PathBuf;
+use thiserror::Error;
+
+/// Why a file was not written, or not surely.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum WriteError {
+    /// The operating system refused. The old file is as it was, and nothing half-written is left.
+    #[error("{}: cannot be written: {source}{}; nothing was changed", path.display(), mend(source))]
+    Refused {
+        /// The file.
+        path: PathBuf,
+        /// The system's reason.
+        source: io::Error,
+    },
+    /// The new file is in its place, but the disk did not confirm that it is there to stay.
+    #[error("{}: was written, but the disk does not confirm it: {source}. Look into the file before you write again", path.display())]
+    Unconfirmed {
+        /// The file.
+        path: PathBuf,
+        /// The system's reason.
+        source: io::Error,
+    },
+    /// A device or a pipe would not take it; it may have taken some.
+    #[error("{}: cannot be written: {source}{}", path.display(), mend(source))]
+    Stream {
+        /// The device.
+        path: PathBuf,
+        /// The system's reason.
+        source: io::Error,
+    },
+}
+
+impl WriteError {
+    /// Whether whoever read a pipe has stopped reading.
+    ///
+    /// ```
+    /// use soaklife_records::durable::WriteError;
+    /// let closed = std::io::ErrorKind::BrokenPipe.into();
+    /// assert!(WriteError::Stream { path: "/dev/stdout".into(), source: closed }.is_closed_pipe());
+    /// ```
+    #[must_use]
+    pub fn is_closed_pipe(&self) -> bool {
+        matches!(self, Self::Stream { source, .. } if source.kind() == ErrorKind::BrokenPipe)
+    }
+}
+
+/// What can be done about it.
+fn mend(source: &io::Error) -> &'static str {
+    match source.kind() {
+        ErrorKind::StorageFull | ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => {
+            ". Make room on the disk or write to another one, then run the command again"
+        }
+        ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => {
+            ". Write to a folder that you may change, or have it opened to you"
+        }
+        ErrorKind::NotFound | ErrorKind::NotADirectory => ". Make the folder first",
+        ErrorKind::BrokenPipe => "",
+        _ => ". Look after the disk or the network it is on, then run the command again",
+    }
+}
