@@ -12,8 +12,8 @@
 //!
 //! # As drawn
 //!
-//! A pit read once a year. The dots are its readings; the line through them and the fan to their right are one mixture of all hypotheses: the
-//! level as it stands on each day, with ranges that should hold 50, 80 and 95 times in a hundred. The bar on the inlet line is
+//! A pit read once a year. The dots are its readings; the line and the fan to the right of them are one mixture of all hypotheses: the
+//! level as it will stand on each day, with ranges that should hold 50, 80 and 95 times in a hundred. The bar on the inlet line is
 //! the same mixture asked the other way round: when is the inlet reached? Had the readings strayed more, restless hypotheses would
 //! count for more and the fan be wider; had there been none, it would be what is typical of pits like this.
 //!
