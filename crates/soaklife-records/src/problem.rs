@@ -1,6 +1,5 @@
 //! What is wrong with a logbook: where, what was read, and the mend.
 
-use std::collections::HashMap;
 use std::fmt::{self, Write as _};
 
 /// One thing wrong with a logbook, shown as `file:line:column: severity: message`.
@@ -192,8 +191,17 @@ pub struct Problems {
     most: Tally,
     listed: Tally,
     unlisted: Tally,
-    /// The lines with errors, pit by pit.
-    left_out: HashMap<String, Vec<u64>>,
+    /// Rows with errors, pit by pit as they come.
+    left_out: Vec<LeftOut>,
+}
+
+/// Rows of one pit that have errors, one after another.
+#[derive(Debug, Clone)]
+struct LeftOut {
+    pit_id: String,
+    /// That of the last.
+    line: u64,
+    rows: usize,
 }
 
 /// A number of problems.
@@ -256,7 +264,7 @@ impl Problems {
             most,
             listed: Tally::default(),
             unlisted: Tally::default(),
-            left_out: HashMap::new(),
+            left_out: Vec::new(),
         }
     }
 
@@ -294,9 +302,9 @@ impl Problems {
         self.unlisted
     }
 
-    /// The lines of a pit that have errors, listed or not, some of them more than once.
-    pub(crate) fn lines_left_out(&self, pit_id: &str) -> &[u64] {
-        self.left_out.get(pit_id).map_or(&[], Vec::as_slice)
+    /// How many rows of a pit have errors, listed or not.
+    pub(crate) fn rows_left_out(&self, pit_id: &str) -> usize {
+        self.left_out.iter().filter(|left_out| left_out.pit_id == pit_id).map(|left_out| left_out.rows).sum()
     }
 
     /// Those found so far, in the order they were found.
@@ -337,10 +345,12 @@ impl Problems {
     }
 
     fn leave_out(&mut self, pit_id: &str, line: u64) {
-        match self.left_out.get_mut(pit_id) {
-            Some(lines) if lines.last() == Some(&line) => {}
-            Some(lines) => lines.push(line),
-            None => drop(self.left_out.insert(pit_id.to_owned(), vec![line])),
+        match self.left_out.last_mut() {
+            Some(last) if last.pit_id == pit_id => {
+                last.rows += usize::from(last.line != line);
+                last.line = line;
+            }
+            _ => self.left_out.push(LeftOut { pit_id: pit_id.to_owned(), line, rows: 1 }),
         }
     }
 

@@ -1019,9 +1019,18 @@ impl Forecast {
         if let Standing::Absorption(absorbed) = &self.standing {
             return absorbed.passage.chance_within(years);
         }
-        // "By then" cannot become less likely with time; the chance of being there can, for a falling line,
-        // but it has one minimum ahead at most, so its running maximum is at one of the two ends.
-        self.chance_now.max(self.chance_at(years))
+        // "By then" cannot become less likely with time; the chance of being there can: of a falling line, and of one that stood
+        // above the goal already, far ahead. It turns once at most.
+        self.chance_now.max(self.chance_at(years)).max(self.chance_on_the_way(years))
+    }
+
+    /// The chance of being there where it is largest between now and then, if it has a peak on the way.
+    fn chance_on_the_way(&self, years: f64) -> f64 {
+        let Standing::Line(line) = &self.standing else { return 0.0 };
+        let (now, then, threshold) =
+            (self.axis.at_years(0.0), self.axis.at_years(years), self.threshold_in());
+        let peak = line.likeliest_at_or_above(threshold).filter(|peak| (now..then).contains(peak));
+        peak.map_or(0.0, |peak| line.chance_at_or_above(peak, threshold))
     }
 
     /// The chance of standing at the threshold or above then, by a method that has no first passage.

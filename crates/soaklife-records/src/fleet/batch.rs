@@ -12,7 +12,6 @@ use crate::record::LineStart;
 use crate::schema::{TABLES, Table};
 use crate::table::Part;
 use crate::{events, load_tests, occupancy, readings};
-use std::collections::BTreeSet;
 
 /// The raw rows of some pits, by the place of their table in [`TABLES`].
 #[derive(Debug, Default)]
@@ -126,9 +125,7 @@ impl Stretch {
     /// How many rows about a pit, of whatever table, could not be used.
     #[must_use]
     pub fn rows_left_out(&self, pit_id: &str) -> usize {
-        let lines =
-            |problems: &Problems| problems.lines_left_out(pit_id).iter().collect::<BTreeSet<_>>().len();
-        self.found.problems.iter().map(lines).sum()
+        self.found.problems.iter().map(|problems| problems.rows_left_out(pit_id)).sum()
     }
 }
 

@@ -178,8 +178,6 @@ impl Gathered {
             problems.take_strays().into_iter().take(MOST_LISTED - self.strays.len().min(MOST_LISTED)),
         );
         let unlisted = problems.unlisted();
-        self.errors += unlisted.errors;
-        self.warnings += unlisted.warnings;
         for problem in problems.take() {
             if problem.kind == ProblemKind::BlankRow {
                 // Said once a file, of the first such row.
@@ -194,6 +192,9 @@ impl Gathered {
                 self.listed.push(problem);
             }
         }
+        // Those listed come first: what is not listed is beyond the most that are.
+        self.errors += unlisted.errors;
+        self.warnings += unlisted.warnings;
     }
 }
 

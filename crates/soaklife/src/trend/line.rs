@@ -234,6 +234,30 @@ impl LineTrend {
         }
     }
 
+    /// Place where [`Self::chance_at_or_above`] is largest; nothing if it is so at no place, but at an end.
+    ///
+    /// With v₀ the variance of the mean ȳ at the centre x̄ and v₁ that of the slope b, (ȳ + b u − c)² ÷ (v₀ + v₁ u²) turns at
+    /// u = b v₀ ÷ ((ȳ − c) v₁) only, which is a peak if ȳ lies above the threshold c.
+    ///
+    /// ```
+    /// # use soaklife::trend::line::LineTrend;
+    /// # use soaklife::trend::TrendPoint;
+    /// # let point = |x: f64, level_in: f64| TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 };
+    /// # let line = LineTrend::fit(&[point(-3.0, 99.0), point(-2.0, 103.0), point(-1.0, 105.0), point(0.0, 109.0)])?;
+    /// let peak = line.likeliest_at_or_above(100.0).ok_or("a peak")?;
+    /// let chance = |x: f64| line.chance_at_or_above(x, 100.0);
+    /// assert!(chance(peak) > chance(peak - 0.1) && chance(peak) > chance(peak + 0.1));
+    /// assert_eq!(line.likeliest_at_or_above(120.0), None); // the surer the farther ahead
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn likeliest_at_or_above(&self, threshold_in: f64) -> Option<f64> {
+        let above = self.line.mean_at_centre() - threshold_in;
+        let variances = self.line.sum_of_squares_x() / self.line.total_weight();
+        let place = self.line.centre() + self.line.slope() / above * variances;
+        (above > 0.0 && place.is_finite()).then_some(place)
+    }
+
     /// Place where the line meets a level; nothing if it is flat.
     ///
     /// ```
