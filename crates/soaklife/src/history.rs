@@ -672,7 +672,6 @@ impl History {
         }
     }
 
-    /// The last event after `taken` and by `as_of` that separates then from now.
     /// Why the level stood lower than it stands in use: the pit rested, or was still filling after pumping out.
     pub(crate) fn lowered_for_a_while(&self, reading: &Reading) -> Option<Reason> {
         let taken = reading.date().middle();
@@ -685,6 +684,7 @@ impl History {
         (reading.condition() == Condition::AfterPumping).then_some(Reason::AfterPumping { pumped: None })
     }
 
+    /// The last event after `taken` and by `as_of` that separates then from now.
     fn fresh_start_between(&self, taken: Date, as_of: Date) -> Option<Event> {
         let separates = |event: &&Event| {
             let day = event.date.middle();
