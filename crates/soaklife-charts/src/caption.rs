@@ -5,6 +5,13 @@ use crate::font;
 use crate::svg::ChartError;
 
 pub(crate) const LINE_HEIGHT: f64 = 11.0;
+/// Below the last line.
+const FOOT: f64 = 6.0;
+
+/// Where a figure ends whose last lines, so many, begin below a place.
+pub(crate) fn end(above: f64, lines: usize) -> f64 {
+    above + LINE_HEIGHT * lines as f64 + FOOT
+}
 
 /// Texts as lines no wider than the room.
 pub(crate) fn broken<T: AsRef<str>>(

@@ -6,6 +6,8 @@
 /// A colour as red, green, blue.
 pub(crate) type Colour = (u8, u8, u8);
 
+/// Left and right of everything in a figure, points.
+pub(crate) const EDGE: f64 = 4.0;
 /// Width of a figure: 6.5 in, the text width of a letter page.
 pub(crate) const WIDTH: f64 = 468.0;
 /// Width of a figure that stands beside a table.

@@ -1,12 +1,12 @@
 //! Where the panels lie: two in a row.
 
 use super::claims;
-use crate::caption::LINE_HEIGHT;
+use crate::caption;
 use crate::scale::Scale;
 use crate::theme;
+use crate::theme::EDGE;
 
 const COLUMNS: usize = 2;
-const EDGE: f64 = 4.0;
 /// Room for the numbers at the left of a panel.
 const NUMBERS: f64 = 22.0;
 const BETWEEN: f64 = 14.0;
@@ -45,7 +45,7 @@ impl Layout {
     pub(super) fn of(panels: usize, caption_lines: usize) -> Self {
         let rows = panels.div_ceil(COLUMNS).max(1) as f64;
         let bottom = TOP + rows * (HEADING + PLOT + BELOW);
-        let height = bottom + KEY + LINE_HEIGHT * caption_lines as f64 + 6.0;
+        let height = caption::end(bottom + KEY, caption_lines);
         Self {
             size: (theme::WIDTH, height),
             edge: EDGE,

@@ -1,9 +1,9 @@
 //! Where the panels and the list lie, from top to bottom.
 
-use crate::caption::LINE_HEIGHT;
+use crate::caption;
 use crate::theme;
+pub(super) use crate::theme::EDGE;
 
-pub(super) const EDGE: f64 = 4.0;
 /// Room for the numbers at the left of a panel.
 pub(super) const NUMBERS: f64 = 42.0;
 /// Room for the names at the left of the list.
@@ -40,7 +40,7 @@ impl Layout {
         let list_height = if urgent == 0 { 0.0 } else { HEADING + ROW * urgent as f64 + BELOW };
         let caption = below_panels + list_height;
         Self {
-            size: (theme::WIDTH, caption + LINE_HEIGHT * caption_lines as f64 + 6.0),
+            size: (theme::WIDTH, caption::end(caption, caption_lines)),
             edge: EDGE,
             plots,
             plot_height: PLOT,

@@ -11,6 +11,7 @@ use crate::caption::{self, LINE_HEIGHT};
 use crate::font;
 use crate::svg::ChartError;
 use crate::theme;
+use crate::theme::EDGE;
 use jiff::civil::Date;
 use soaklife::Coverage;
 use soaklife::forecast::{Crossing, Forecast};
@@ -24,7 +25,6 @@ const CAUTION: &str = "An estimate from readings, no warranty and no substitute 
 /// The same, short enough for one line.
 const SHORT_CAUTION: &str = "An estimate; no warranty, no substitute for inspection: local code and licensed \
                              practitioners decide. Never enter or lean into a pit.";
-const EDGE: f64 = 4.0;
 
 /// What is said around the plot.
 #[derive(Debug)]

@@ -1,10 +1,10 @@
 //! Where the lines of a page lie.
 
-use crate::caption::LINE_HEIGHT;
+use crate::caption;
 use crate::scale::Scale;
 use crate::theme;
+pub(super) use crate::theme::EDGE;
 
-pub(super) const EDGE: f64 = 4.0;
 /// Height of the line of one pit.
 pub(super) const ROW: f64 = 12.0;
 /// Room of the names at the left.
@@ -33,7 +33,7 @@ impl Layout {
         let bottom = ABOVE + ROW * pits as f64;
         let caption = if pits == 0 { ABOVE - 20.0 } else { bottom + BELOW };
         Self {
-            size: (theme::WIDTH, (caption + LINE_HEIGHT * caption_lines as f64 + 6.0).ceil()),
+            size: (theme::WIDTH, caption::end(caption, caption_lines).ceil()),
             time: Scale::new((0.0, last_year), (EDGE + NAME_ROOM + GAP, theme::WIDTH - EDGE - TOLD_ROOM)),
             top: ABOVE,
             bottom,

@@ -1,12 +1,12 @@
 //! Where the two panels lie: side by side, on one scale of inches.
 
 use super::residuals::Residuals;
-use crate::caption::LINE_HEIGHT;
+use crate::caption;
 use crate::scale::{AxisUnit, Scale, axis_unit, decimal_step};
 use crate::theme;
+pub(super) use crate::theme::EDGE;
 use soaklife::quantity::Units;
 
-pub(super) const EDGE: f64 = 4.0;
 const NUMBERS: f64 = 34.0;
 const BETWEEN: f64 = 16.0;
 const RIGHT: f64 = 8.0;
@@ -57,7 +57,7 @@ impl Layout {
         let unit = axis_unit(units, 2.0 * most);
         let caption = bottom + BELOW;
         Self {
-            size: (theme::WIDTH, (caption + LINE_HEIGHT * caption_lines as f64 + 6.0).ceil()),
+            size: (theme::WIDTH, caption::end(caption, caption_lines).ceil()),
             top,
             bottom,
             y: Scale::new((-most, most), (bottom, top)),

@@ -3,9 +3,9 @@
 use super::course::Course;
 use crate::scale::{AxisUnit, Scale, axis_unit, decimal_step};
 use crate::theme;
+pub(super) use crate::theme::EDGE;
 use soaklife::quantity::Units;
 
-pub(super) const EDGE: f64 = 4.0;
 const NUMBERS: f64 = 40.0;
 const RIGHT: f64 = 10.0;
 /// Title and the name of the first scale.

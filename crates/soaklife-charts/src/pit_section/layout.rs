@@ -5,10 +5,10 @@ use super::labels::Label;
 use super::words::Words;
 use crate::caption::LINE_HEIGHT;
 use crate::scale::{AxisUnit, Scale, axis_unit};
+pub(super) use crate::theme::EDGE;
 use soaklife::pit::CrossSection;
 use soaklife::quantity::{Length, Units, as_inches, feet};
 
-pub(super) const EDGE: f64 = 4.0;
 /// Room for the numbers of the ruler.
 const RULER: f64 = 34.0;
 /// Ground shown beside and below the pit.

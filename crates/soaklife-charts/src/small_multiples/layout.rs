@@ -1,13 +1,13 @@
 //! Where the panels of a page lie, and the scales that all of them share.
 
 use super::panel::PitPanel;
-use crate::caption::LINE_HEIGHT;
+use crate::caption;
 use crate::scale::{AxisUnit, Scale, axis_unit, round_step, tick_text, ticks, year_ticks};
 use crate::theme;
+pub(super) use crate::theme::EDGE;
 use jiff::civil::Date;
 use soaklife::quantity::Units;
 
-pub(super) const EDGE: f64 = 4.0;
 pub(super) const COLUMNS: usize = 4;
 pub(super) const PER_PAGE: usize = COLUMNS * 6;
 /// Years drawn ahead.
@@ -105,7 +105,7 @@ impl Layout {
     pub(super) fn of(panels: usize, caption_lines: usize) -> Self {
         let rows = panels.div_ceil(COLUMNS);
         let caption = if rows == 0 { ABOVE - 8.0 } else { ABOVE + ROW * rows as f64 - BETWEEN_ROWS + YEARS };
-        Self { size: (theme::WIDTH, (caption + LINE_HEIGHT * caption_lines as f64 + 6.0).ceil()), caption }
+        Self { size: (theme::WIDTH, caption::end(caption, caption_lines).ceil()), caption }
     }
 
     pub(super) fn plot(&self, place: usize, scales: &Scales) -> Plot {
