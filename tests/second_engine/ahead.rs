@@ -146,15 +146,6 @@ impl Ahead {
 }
 
 impl Curve {
-    /// The same, known at these moments only.
-    pub fn at(&self, moments: &[f64]) -> Self {
-        let chance = |&moment: &f64| {
-            let place = self.moments.iter().position(|&known| (known - moment).abs() < 1e-6).unwrap();
-            self.chances[place]
-        };
-        Self { moments: moments.to_vec(), chances: moments.iter().map(chance).collect() }
-    }
-
     /// Years at which it comes to these chances; infinite beyond the horizon.
     pub fn years<const N: usize>(&self, probabilities: [f64; N]) -> [f64; N] {
         probabilities.map(|probability| {

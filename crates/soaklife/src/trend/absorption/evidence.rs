@@ -2,7 +2,7 @@
 
 use super::filter::{Followed, follow};
 use super::hypotheses::Hypotheses;
-use super::passage::IN_SERVICE;
+use super::outlook::IN_SERVICE;
 use super::record::Record;
 use crate::numerics::branch_free::cdf;
 use crate::prior::{Course, TEMPERAMENTS};

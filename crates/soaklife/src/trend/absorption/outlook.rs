@@ -1,0 +1,385 @@
+//! What lies ahead: where each hypothesis puts the level, and when it first meets the inlet.
+
+mod changed;
+
+use super::filter::ShapeFilter;
+use super::hypotheses::{Hypotheses, LANES, Shape};
+use super::record::Record;
+use crate::numerics::branch_free::{cdf, exponential};
+use crate::numerics::normal_mixture::{Component, NormalMixture};
+use crate::prior::{PopulationPrior, TEMPERAMENTS};
+use changed::Changed;
+
+/// Moments at which the first passage is computed, years from now; straight lines in between. Steps of about a tenth move the
+/// years to the inlet by less than a hundredth (`tests/second_engine.rs`).
+pub(super) const YEARS: [f64; 56] = [
+    0.0, 0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.36, 0.42, 0.5, 0.58, 0.66, 0.75, 0.87, 1.0, 1.1, 1.2, 1.32, 1.45,
+    1.6, 1.8, 2.0, 2.2, 2.45, 2.7, 3.0, 3.3, 3.65, 4.0, 4.5, 5.0, 5.5, 6.0, 6.6, 7.3, 8.0, 9.0, 10.0, 11.0,
+    12.0, 13.3, 14.6, 16.0, 18.0, 20.0, 22.0, 24.3, 27.0, 30.0, 33.0, 36.5, 40.0, 44.0, 49.0, 54.0, 60.0,
+];
+/// One number for each of them.
+pub(super) type ByYear = [f64; YEARS.len()];
+/// Hypotheses with less than this share of the best one's weight do not count.
+const LEAST_SHARE: f64 = 1e-3;
+const LEAST_VARIANCE: f64 = 1e-6;
+/// A level drifts by this share of what a drift of the household's use would do to it.
+const DRIFT_FOLLOWED: f64 = 0.5;
+/// Least standard deviation of a pace, inches a year.
+const LEAST_PACE_SPREAD_IN: f64 = 1e-6;
+/// Standard deviation of ln(use) by which a household departs from its drift.
+const USE_SPREAD: f64 = 0.3;
+/// Share of the present chance of standing at the inlet that "still in service" rules out.
+pub(super) const IN_SERVICE: f64 = 0.9;
+
+/// One hypothesis with the weight that the readings have given it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Node {
+    pub shape: usize,
+    pub lane: usize,
+    pub temperament: usize,
+    pub weight: f64,
+    pub level: f64,
+    pub exponent: f64,
+    pub level_variance: f64,
+    pub covariance: f64,
+    pub exponent_variance: f64,
+}
+
+/// The hypotheses that count, largest weight 1.
+pub(super) fn weighed(filters: &[ShapeFilter]) -> Vec<Node> {
+    let best = filters.iter().map(ShapeFilter::best_weight).fold(0.0, f64::max);
+    let mut nodes = Vec::with_capacity(filters.len() * LANES);
+    for filter in filters {
+        for (lane, weight) in filter.weight.iter().map(|weight| weight / best).enumerate() {
+            if weight >= LEAST_SHARE {
+                nodes.push(Node {
+                    shape: filter.shape,
+                    lane,
+                    temperament: lane % TEMPERAMENTS,
+                    weight,
+                    level: filter.level[lane],
+                    exponent: filter.exponent[lane],
+                    level_variance: filter.level_variance[lane],
+                    covariance: filter.covariance[lane],
+                    exponent_variance: filter.exponent_variance[lane],
+                });
+            }
+        }
+    }
+    nodes
+}
+
+/// The load to come: ρ(t) = ρ* + (ρ − ρ*) e^(−t/τ), and its integral.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct LoadAhead {
+    now: f64,
+    ratio: f64,
+    /// The ratio that the level answers to.
+    in_use: f64,
+    typical: f64,
+    /// ln(ρ*/ρ).
+    log_drift: f64,
+    tenure_years: f64,
+}
+
+impl LoadAhead {
+    fn of(record: &Record, hypotheses: &Hypotheses) -> Self {
+        Self {
+            now: record.load_now,
+            ratio: record.ratio_now,
+            in_use: record.ratio_in_use,
+            typical: record.ratio_ahead,
+            log_drift: (record.ratio_ahead / record.ratio_now).ln(),
+            tenure_years: hypotheses.prior().tenure_years,
+        }
+    }
+
+    #[inline]
+    fn at(&self, years: f64) -> LoadMoment {
+        let kept = exponential(-years / self.tenure_years);
+        let excess = self.ratio - self.typical;
+        let load = self.now + self.typical * years + excess * self.tenure_years * (1.0 - kept);
+        LoadMoment { load, ratio: self.typical + excess * kept, kept }
+    }
+}
+
+/// The load at one moment ahead.
+#[derive(Debug, Clone, Copy)]
+struct LoadMoment {
+    /// Absorbed since installation, design-years.
+    load: f64,
+    ratio: f64,
+    /// e^(−t/τ).
+    kept: f64,
+}
+
+/// What all nodes of a shape share at one moment ahead.
+#[derive(Debug, Clone, Copy)]
+struct Moment {
+    years: f64,
+    gain: f64,
+    kept: f64,
+}
+
+/// The same at all of [`YEARS`], each number in a row of its own.
+struct Moments {
+    gain: ByYear,
+    kept: ByYear,
+    /// Load ratio of a pit that is still dry then; 0 once it rises.
+    dry_ratio: ByYear,
+}
+
+impl Moments {
+    fn of(shape: &Shape, loads: &[LoadMoment; YEARS.len()], now: f64) -> Self {
+        let log_load_now = shape.log_load(now);
+        let still_dry = |ahead: &LoadMoment| if shape.is_dry_at(ahead.load) { ahead.ratio } else { 0.0 };
+        Self {
+            gain: loads.each_ref().map(|ahead| shape.log_load(ahead.load) - log_load_now),
+            kept: loads.each_ref().map(|ahead| ahead.kept),
+            dry_ratio: loads.each_ref().map(still_dry),
+        }
+    }
+
+    #[inline]
+    fn at(&self, place: usize) -> Moment {
+        Moment { years: YEARS[place], gain: self.gain[place], kept: self.kept[place] }
+    }
+}
+
+/// Mean and variance of a node's level as parts that do not depend on the moment.
+struct Motion {
+    node: Node,
+    level_wander: f64,
+    /// A third of the variance of the exponent a year: what a steady drift of it adds to its mean over the gap.
+    exponent_wander: f64,
+    usage: f64,
+    /// Squared share by which the pace may differ.
+    pace_variance: f64,
+    drift: f64,
+    drift_variance: f64,
+}
+
+impl Motion {
+    fn of(node: &Node, shape: &Shape, ahead: &LoadAhead, hypotheses: &Hypotheses) -> Self {
+        let lanes = hypotheses.lanes();
+        let pace = hypotheses.prior().pace_margin * node.exponent;
+        let spread = USE_SPREAD * shape.load_response;
+        Self {
+            node: *node,
+            level_wander: lanes.level_wander[node.temperament],
+            exponent_wander: lanes.exponent_wander[node.temperament] / 3.0,
+            usage: lanes.usage[node.temperament],
+            pace_variance: pace * pace,
+            drift: DRIFT_FOLLOWED * shape.load_response * ahead.log_drift,
+            drift_variance: spread * spread,
+        }
+    }
+
+    /// μ(t) and V(t).
+    #[inline]
+    fn at(&self, Moment { years, gain, kept }: Moment) -> (f64, f64) {
+        let node = &self.node;
+        let mean = node.level + node.exponent * gain + self.drift * (1.0 - kept);
+        let by_gain = node.exponent_variance + self.exponent_wander * years + self.pace_variance;
+        let variance = node.level_variance
+            + gain * (2.0 * node.covariance + gain * by_gain)
+            + self.level_wander * years
+            + self.drift_variance * (1.0 - kept * kept)
+            + self.usage;
+        (mean, if variance < LEAST_VARIANCE { LEAST_VARIANCE } else { variance })
+    }
+}
+
+/// What lies ahead of a pit, as the hypotheses that count see it.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Outlook {
+    shapes: Vec<Shape>,
+    nodes: Vec<Node>,
+    ahead: LoadAhead,
+    /// Another load than that, if one was asked for: seldom, so that an outlook stays small.
+    changed: Option<Box<Changed>>,
+    full_in: f64,
+    ends_at_inlet: bool,
+}
+
+impl Outlook {
+    pub(super) fn of(record: &Record, shapes: Vec<Shape>, nodes: Vec<Node>, hypotheses: &Hypotheses) -> Self {
+        Self {
+            shapes,
+            nodes,
+            ahead: LoadAhead::of(record, hypotheses),
+            changed: None,
+            full_in: record.full_in,
+            ends_at_inlet: record.ends_at_inlet,
+        }
+    }
+
+    pub(super) fn nodes(&self) -> &[Node] {
+        &self.nodes
+    }
+
+    pub(super) fn shapes(&self) -> &[Shape] {
+        &self.shapes
+    }
+
+    /// Nodes by shape; they were made shape by shape.
+    fn by_shape(&self) -> impl Iterator<Item = (&Shape, &[Node])> {
+        let groups = self.nodes.chunk_by(|one, next| one.shape == next.shape);
+        groups.filter_map(|nodes| Some((self.shapes.get(nodes.first()?.shape)?, nodes)))
+    }
+
+    /// Chance of having reached the inlet, or the level z below it, by each of [`YEARS`].
+    ///
+    /// C(t) = Φ((μ − z)/√V), raised by the background risk and made to run upward; the mixture of them, given that the
+    /// pit is in service today: F = Σ W (C − a) / Σ W (1 − a), a = 0.9 C(0) at the inlet.
+    pub(super) fn passage(&self, threshold: f64, hypotheses: &Hypotheses) -> ByYear {
+        if let Some(changed) = &self.changed {
+            return self.changed_passage(changed, threshold, hypotheses);
+        }
+        let loads = YEARS.map(|years| self.ahead.at(years));
+        let mut reached = [0.0; YEARS.len()];
+        let mut in_service = 0.0;
+        for (shape, nodes) in self.by_shape() {
+            let moments = Moments::of(shape, &loads, self.ahead.now);
+            for node in nodes {
+                let motion = Motion::of(node, shape, &self.ahead, hypotheses);
+                let chances = motion.first_passage(&moments, threshold, hypotheses.prior(), |_, mean| mean);
+                let served =
+                    if self.ends_at_inlet { 0.0 } else { IN_SERVICE * motion.at_inlet(moments.at(0)) };
+                for (sum, chance) in reached.iter_mut().zip(chances) {
+                    *sum += node.weight * (chance - served);
+                }
+                in_service += node.weight * (1.0 - served);
+            }
+        }
+        reached.map(|sum| (sum / in_service).clamp(0.0, 1.0))
+    }
+
+    /// The level at a moment ahead, as z; `stick_in` adds the error of a reading.
+    pub(super) fn levels(&self, years: f64, stick_in: f64, hypotheses: &Hypotheses) -> NormalMixture {
+        if let Some(changed) = &self.changed {
+            return self.changed_levels(changed, years, stick_in, hypotheses);
+        }
+        let ahead = self.ahead.at(years);
+        let components = self.by_shape().flat_map(|(shape, nodes)| {
+            let moment = self.moment(shape, years, &ahead);
+            nodes.iter().map(move |node| self.component(node, shape, moment, stick_in, hypotheses))
+        });
+        NormalMixture::new(components)
+    }
+
+    /// What a stick would read at a moment ahead, as z: as a rule with its usual error, now and then grossly wrong.
+    pub(super) fn readings(&self, years: f64, hypotheses: &Hypotheses) -> NormalMixture {
+        let prior = hypotheses.prior();
+        let (gross, gross_in) = (prior.gross_error_share, prior.stick_in.hypot(prior.gross_error_in));
+        let ahead = self.ahead.at(years);
+        let mut components = Vec::with_capacity(2 * self.nodes.len());
+        for (share, error_in) in [(1.0 - gross, prior.stick_in), (gross, gross_in)] {
+            for (shape, nodes) in self.by_shape() {
+                let moment = self.moment(shape, years, &ahead);
+                components.extend(nodes.iter().map(|node| {
+                    let level = self.component(node, shape, moment, error_in, hypotheses);
+                    Component { weight: share * level.weight, ..level }
+                }));
+            }
+        }
+        NormalMixture::new(components)
+    }
+
+    #[inline(always)]
+    fn moment(&self, shape: &Shape, years: f64, ahead: &LoadMoment) -> Moment {
+        let gain = shape.log_load(ahead.load) - shape.log_load(self.ahead.now);
+        Moment { years, gain, kept: ahead.kept }
+    }
+
+    // Part of the loop over nodes, which must stay one loop: pulled apart it cost a twentieth of a whole forecast.
+    #[inline(always)]
+    fn component(
+        &self,
+        node: &Node,
+        shape: &Shape,
+        moment: Moment,
+        stick_in: f64,
+        hypotheses: &Hypotheses,
+    ) -> Component {
+        let motion = Motion::of(node, shape, &self.ahead, hypotheses);
+        let (mean, variance) = motion.at(moment);
+        let variance = variance + self.stick_variance(mean, stick_in);
+        Component { weight: node.weight, mean, standard_deviation: variance.sqrt() }
+    }
+
+    /// What the error of a stick adds to the variance of z; nothing for a level.
+    fn stick_variance(&self, mean: f64, stick_in: f64) -> f64 {
+        if stick_in > 0.0 {
+            let stick = stick_in / (self.full_in * exponential(mean.min(0.0)));
+            stick * stick
+        } else {
+            0.0
+        }
+    }
+
+    /// Inches a year by which the level rises now: x + c times ġ.
+    pub(super) fn paces(&self, hypotheses: &Hypotheses) -> NormalMixture {
+        if let Some(changed) = &self.changed {
+            return self.changed_paces(changed, hypotheses);
+        }
+        let components = self.by_shape().flat_map(|(shape, nodes)| {
+            let slope = shape.log_load_slope(self.ahead.now) * self.ahead.ratio;
+            nodes.iter().map(move |node| self.pace(node, node.level, slope))
+        });
+        NormalMixture::new(components)
+    }
+
+    fn pace(&self, node: &Node, level: f64, slope: f64) -> Component {
+        let scale = self.full_in * exponential(level.min(0.0)) * slope;
+        let spread = (scale * node.exponent_variance.sqrt()).max(LEAST_PACE_SPREAD_IN);
+        Component { weight: node.weight, mean: scale * node.exponent, standard_deviation: spread }
+    }
+}
+
+impl Motion {
+    /// Chance of standing at the inlet.
+    fn at_inlet(&self, moment: Moment) -> f64 {
+        let (mean, variance) = self.at(moment);
+        cdf(mean / variance.sqrt())
+    }
+
+    /// `level` says at what z a mean stands at each of [`YEARS`]: there, unless the load has changed.
+    #[inline]
+    fn first_passage(
+        &self,
+        moments: &Moments,
+        threshold: f64,
+        prior: &PopulationPrior,
+        level: impl Fn(usize, f64) -> f64,
+    ) -> ByYear {
+        let per_reach = 1.0 / prior.background_reach;
+        // One short loop after the other: each of them vectorises, and its constants stay in registers.
+        let (mut chances, mut risks) = ([0.0; YEARS.len()], [0.0; YEARS.len()]);
+        for place in 0..YEARS.len() {
+            let (mean, variance) = self.at(moments.at(place));
+            let mean = level(place, mean);
+            chances[place] = (mean - threshold) / variance.sqrt();
+            risks[place] = mean.min(0.0) * per_reach;
+        }
+        for chance in &mut chances {
+            *chance = cdf(*chance);
+        }
+        for (risk, dry_ratio) in risks.iter_mut().zip(&moments.dry_ratio) {
+            *risk = prior.background_risk * cdf(*risk) + prior.dry_risk * dry_ratio;
+        }
+        let mut risks_so_far = [0.0; YEARS.len()];
+        for place in 1..YEARS.len() {
+            let step = YEARS[place] - YEARS[place - 1];
+            risks_so_far[place] = risks_so_far[place - 1] + 0.5 * (risks[place] + risks[place - 1]) * step;
+        }
+        for place in 0..YEARS.len() {
+            chances[place] = 1.0 - (1.0 - chances[place]) * exponential(-risks_so_far[place]);
+        }
+        let mut run = 0.0_f64;
+        chances.map(|chance| {
+            run = if chance > run { chance } else { run };
+            run
+        })
+    }
+}
