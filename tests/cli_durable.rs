@@ -6,7 +6,8 @@ mod run;
 
 use run::{run, soaklife};
 use std::fs;
-use std::process::Stdio;
+use std::path::Path;
+use std::process::{Child, Stdio};
 use std::time::Duration;
 
 fn logbook() -> (tempfile::TempDir, String) {
@@ -70,18 +71,18 @@ fn a_killed_writer_leaves_a_whole_file() {
     assert_eq!(unfinished.count(), 0, "the next writer clears away what a killed one left");
 }
 
-/// Eight writers, ten rows each, at once: all eighty rows are there, once.
+/// Fifty writers, twenty rows each, at once: all thousand rows are there, once.
 #[test]
-fn writers_at_once_lose_nothing() {
+fn fifty_writers_at_once_lose_nothing() {
     let (_folder, home) = logbook();
     std::thread::scope(|scope| {
-        for writer in 0..8u32 {
+        for writer in 0..50u32 {
             let home = &home;
             scope.spawn(move || {
-                for reading in 0..10u32 {
-                    let depth = format!("{}in", 30 + writer * 10 + reading);
-                    let output =
-                        run(&["log", home, "H-1", "--date", "2026-05-01", "--depth-to-liquid", &depth]);
+                for reading in 0..20u32 {
+                    let note = format!("{writer}-{reading}");
+                    let depth = ["--depth-to-liquid", "41.5in", "--note", &note];
+                    let output = run(&[&["log", home, "H-1", "--date", "2026-05-01"], &depth[..]].concat());
                     assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
                 }
             });
@@ -90,7 +91,95 @@ fn writers_at_once_lose_nothing() {
     let text = fs::read_to_string(format!("{home}/readings.csv")).unwrap();
     let mut rows: Vec<&str> = text.lines().skip(1).collect();
     rows.sort_unstable();
-    let mut expected: Vec<String> = (30..110).map(row).collect();
+    let all = (0..50).flat_map(|writer| (0..20).map(move |reading| (writer, reading)));
+    let mut expected: Vec<String> =
+        all.map(|(writer, reading)| format!("H-1,2026-05-01,41.5,,,{writer}-{reading}")).collect();
     expected.sort_unstable();
     assert_eq!(rows, expected);
+}
+
+/// Whoever waits for a lock is told in the end, and nothing is changed.
+#[test]
+fn a_logbook_that_another_program_holds_is_told() {
+    let (_folder, home) = logbook();
+    let before = fs::read(format!("{home}/readings.csv")).unwrap();
+    let lock = fs::File::create(format!("{home}/.logbook.lock")).unwrap();
+    lock.lock().unwrap();
+    let output = run(&["log", &home, "H-1", "--date", "2026-05-01", "--dry"]);
+    let told = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert_eq!(output.status.code(), Some(3), "{told}");
+    assert!(told.contains(".logbook.lock has been held by another program for 20 s"), "{told}");
+    assert!(told.contains("nothing was written. Try again when it is done"), "{told}");
+    assert_eq!(fs::read(format!("{home}/readings.csv")).unwrap(), before);
+    drop(lock);
+    let logged = run(&["log", &home, "H-1", "--date", "2026-05-01", "--dry"]);
+    assert_eq!(logged.status.code(), Some(0), "{}", String::from_utf8_lossy(&logged.stderr));
+}
+
+/// A lock that can only be refused is told at once.
+#[test]
+fn a_folder_in_place_of_the_lock_is_told() {
+    let (_folder, home) = logbook();
+    let before = fs::read(format!("{home}/readings.csv")).unwrap();
+    fs::create_dir(format!("{home}/.logbook.lock")).unwrap();
+    let output = run(&["log", &home, "H-1", "--date", "2026-05-01", "--dry"]);
+    let told = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert_eq!(output.status.code(), Some(3), "{told}");
+    assert!(told.starts_with(&format!("{home}/.logbook.lock: cannot be written: ")), "{told}");
+    assert!(told.contains("A folder has this name") && told.contains("; nothing was changed"), "{told}");
+    assert_eq!(fs::read(format!("{home}/readings.csv")).unwrap(), before);
+}
+
+/// Begins a logbook: the demo, or one with a pit and in units of its own.
+fn begin(home: &Path, writer: usize) -> Child {
+    let id = format!("H-{writer}");
+    let units = if writer.is_multiple_of(2) { "si" } else { "us" };
+    let pit = ["--pit-id", &id, "--inlet-depth", "20in", "--bottom-depth", "140in", "--units", units];
+    let mut command = soaklife();
+    match writer {
+        0 => command.arg("demo").arg(home),
+        _ => command.arg("init").arg(home).args(pit),
+    };
+    command.stdout(Stdio::null()).stderr(Stdio::piped()).spawn().unwrap()
+}
+
+/// Every file in the folder is of the one who began it.
+fn is_begun_by(home: &Path, writer: usize) {
+    let text = |file: &str| fs::read_to_string(home.join(file)).unwrap();
+    let (pit, unit, files) = match writer {
+        0 => ("\nAF-01,".to_owned(), "_in", 8),
+        _ => (format!("\nH-{writer},"), if writer.is_multiple_of(2) { "_cm" } else { "_in" }, 4),
+    };
+    assert!(text("pits.csv").contains(&pit), "{writer}: {:.300}", text("pits.csv"));
+    for file in ["readings.csv", "datapackage.json"] {
+        assert!(text(file).contains(&format!("depth_to_liquid{unit}")), "{writer}: {:.300}", text(file));
+    }
+    assert_eq!(fs::read_dir(home).unwrap().count(), files, "{writer}");
+}
+
+/// Of five that begin a logbook in one folder at once one does, and the others are told.
+#[test]
+fn a_logbook_is_begun_once() {
+    let place = tempfile::tempdir().unwrap();
+    for round in 0..40 {
+        let home = place.path().join(format!("home-{round}"));
+        if round % 2 == 1 {
+            fs::create_dir(&home).unwrap();
+        }
+        // Each has its turn to come first.
+        let writers = (0..5).map(|place| (place + round) % 5);
+        let children: Vec<(usize, Child)> = writers.map(|writer| (writer, begin(&home, writer))).collect();
+        let mut began = Vec::new();
+        for (writer, child) in children {
+            let output = child.wait_with_output().unwrap();
+            let told = String::from_utf8_lossy(&output.stderr);
+            match output.status.code() {
+                Some(0) => began.push(writer),
+                Some(2) => assert!(told.contains("is there already; nothing was written"), "{told}"),
+                other => panic!("{other:?}: {told}"),
+            }
+        }
+        assert_eq!(began.len(), 1, "round {round}: {began:?} began it");
+        is_begun_by(&home, began[0]);
+    }
 }

@@ -95,11 +95,8 @@ impl From<WriteError> for Failure {
     }
 }
 
-fn stdout_failure(error: io::Error) -> Failure {
-    match error.kind() {
-        io::ErrorKind::BrokenPipe => Failure::BrokenPipe,
-        _ => Failure::ReadOrWrite(format!("standard output cannot be written: {error}")),
-    }
+fn stdout_failure(source: io::Error) -> Failure {
+    WriteError::Stream { path: "standard output".into(), source }.into()
 }
 
 /// Says something to the person; if nobody listens, nothing is lost.

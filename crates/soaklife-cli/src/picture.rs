@@ -71,7 +71,8 @@ pub(crate) fn titled_by_folder(folder: &Path, what: &str) -> String {
     if name.is_empty() { what.to_owned() } else { format!("{name}: {what}") }
 }
 
-/// What the folder of a logbook is called, if anything.
+/// What the folder of a logbook is called, if anything, wherever one stands.
 pub(crate) fn folder_name(folder: &Path) -> String {
-    folder.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
+    let whole = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
+    whole.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned())
 }

@@ -14,6 +14,7 @@ use jiff::civil::Date;
 use soaklife::date::PartialDate;
 use soaklife::quantity::{Length, Units};
 use std::fs;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use thiserror::Error;
 
@@ -64,8 +65,8 @@ pub enum CreateError {
 /// Begins a logbook with one pit and no reading: `pits.csv`, `readings.csv`, `logbook.toml`, `datapackage.json`.
 ///
 /// # Errors
-/// [`CreateError::Exists`] if the folder has one of these already; [`CreateError::Pit`] if the row of the pit could
-/// not be read back without an error; [`CreateError::Unwritable`].
+/// [`CreateError::Exists`] if the folder has one of these already, or somebody else begins a logbook there at the same moment;
+/// [`CreateError::Pit`] if the row of the pit could not be read back without an error; [`CreateError::Unwritable`].
 pub fn create(folder: &Path, pit: &NewPit) -> Result<(), CreateError> {
     let length = if pit.units == Units::Si { Unit::Centimetre } else { Unit::Inch };
     let width = if pit.units == Units::Si { Unit::Metre } else { Unit::Foot };
@@ -148,20 +149,32 @@ fn write_all(folder: &Path, files: &[(&str, Vec<u8>)]) -> Result<(), CreateError
         return Err(WriteError::Refused { path: folder.to_owned(), source }.into());
     }
     for (written, (name, bytes)) in files.iter().enumerate() {
-        match durable::write(&folder.join(name), bytes) {
+        match durable::write_new(&folder.join(name), bytes) {
             // All of them are there; whether they stay is the disk's affair.
             Err(error) if !matches!(error, WriteError::Unconfirmed { .. }) => {
-                // Half a logbook would only be in the way of the next try.
-                files.iter().take(written).for_each(|(name, _)| drop(fs::remove_file(folder.join(name))));
+                // Half a logbook would only be in the way of the next try. The first file goes last: while it is there
+                // nobody else begins, so that what is removed is our own.
+                let ours = files.iter().take(written).rev();
+                ours.for_each(|(name, _)| drop(fs::remove_file(folder.join(name))));
                 if is_new {
                     let _ = fs::remove_dir(folder);
                 }
-                return Err(error.into());
+                return Err(refused(error));
             }
             _ => {}
         }
     }
     Ok(())
+}
+
+/// A file that was not there a moment ago is somebody else's, who begins a logbook in the same folder.
+fn refused(error: WriteError) -> CreateError {
+    match error {
+        WriteError::Refused { path, source } if source.kind() == ErrorKind::AlreadyExists => {
+            CreateError::Exists { path }
+        }
+        error => error.into(),
+    }
 }
 
 #[cfg(test)]

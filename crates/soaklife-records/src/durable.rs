@@ -35,6 +35,13 @@ pub fn write(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
     draft.put_in_place()
 }
 
+/// The same for a file that must not be there yet: of two writers at once one is refused with [`ErrorKind::AlreadyExists`].
+pub(crate) fn write_new(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
+    let mut draft = Draft::beside(path)?;
+    draft.add(bytes)?;
+    draft.settle(Draft::take_name)
+}
+
 /// A file being written beside the one it will replace; dropped, it leaves nothing behind. Where the system can write files that
 /// have no name yet (Linux), a killed writer leaves nothing either.
 ///
@@ -122,7 +129,12 @@ impl Draft {
     ///
     /// # Errors
     /// [`WriteError`].
-    pub fn put_in_place(mut self) -> Result<(), WriteError> {
+    pub fn put_in_place(self) -> Result<(), WriteError> {
+        self.settle(Self::rename)
+    }
+
+    /// Flushes the file to disk and gives it its name.
+    fn settle(mut self, name: impl FnOnce(Self) -> io::Result<()>) -> Result<(), WriteError> {
         let path = std::mem::take(&mut self.path);
         if self.is_stream {
             return self.pour().map_err(|source| WriteError::Stream { path, source });
@@ -132,7 +144,7 @@ impl Draft {
             Ok(folder) => folder,
             Err(source) => return Err(WriteError::Refused { path, source }),
         };
-        match self.rename() {
+        match name(self) {
             Ok(()) => {
                 flush_folder(folder.as_ref()).map_err(|source| WriteError::Unconfirmed { path, source })
             }
@@ -168,6 +180,27 @@ impl Draft {
             }
         };
         ask(|| named.persist(&target).map_err(|error| error.error))
+    }
+
+    /// Takes a name that nobody has.
+    fn take_name(self) -> io::Result<()> {
+        let Self { body, target, .. } = self;
+        let linked = match &body {
+            Body::Unnamed(file) => ask(|| unnamed::link(file, &target)),
+            Body::Named(file) => ask(|| fs::hard_link(file.path(), &target)),
+        };
+        match (linked, body) {
+            (Err(error), Body::Named(file)) if error.kind() != ErrorKind::AlreadyExists => {
+                // Not every file system knows links: there an empty file takes the name, and then its place is taken.
+                ask(|| File::create_new(&target))?;
+                ask(|| file.into_temp_path().persist(&target).map_err(|error| error.error)).inspect_err(
+                    |_| {
+                        let _ = fs::remove_file(&target);
+                    },
+                )
+            }
+            (linked, _) => linked,
+        }
     }
 
     fn refused(&self, source: io::Error) -> WriteError {

@@ -9,6 +9,7 @@ use soaklife::wording::counted;
 use soaklife::wording::fleet::grouped;
 use soaklife_charts::Paper;
 use soaklife_records::Stretch;
+use soaklife_records::durable::WriteError;
 use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
@@ -32,8 +33,7 @@ pub(super) fn run(args: &ReportArgs) -> Run {
     let (paper, format) = (Paper::from(args.paper), args.format);
     let sheet = Sheet { paper, format, fingerprint: fingerprint::of(&args.folder)? };
     let folder = args.output.as_path();
-    fs::create_dir_all(folder)
-        .map_err(|error| Failure::ReadOrWrite(format!("{}: cannot be made: {error}", folder.display())))?;
+    fs::create_dir_all(folder).map_err(|source| WriteError::Refused { path: folder.to_owned(), source })?;
     // A second walk writes the same pages over those of the first.
     let (written, found) = every_pit::walk(
         &fleet,

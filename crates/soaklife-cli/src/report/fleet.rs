@@ -12,6 +12,7 @@ use crate::budget::text::{
 use crate::budget::visits::{HEADINGS, RULE, row};
 use crate::budget::walk::{Walked, Wanted, walk_beside};
 use crate::output::{Failure, Outcome, Run, deliver, say};
+use crate::picture::folder_name;
 use gathered::{Gathered, MOST_SHOWN, Urgency};
 use soaklife::fleet::{Candidate, VisitReason};
 use soaklife::wording::counted;
@@ -19,7 +20,6 @@ use soaklife::wording::fleet::grouped;
 use soaklife_charts::{
     ChartError, FleetChart, FleetReport, LadderChart, Paper, PitPanel, SmallMultiples, Table,
 };
-use std::path::Path;
 
 /// Years by whose ends the summary says how many pits are due.
 const DUE: [usize; 4] = [1, 2, 5, 10];
@@ -32,7 +32,7 @@ Estimates from readings, no warranty: local code and licensed practitioners deci
 never enter or lean into a pit.";
 
 pub(super) fn run(args: &ReportArgs, format: PageFormat) -> Run {
-    let name = name_of(&args.folder);
+    let name = folder_name(&args.folder);
     let urgency = Urgency::default();
     let wanted = Wanted {
         planning: &args.planning,
@@ -62,12 +62,6 @@ pub(super) fn run(args: &ReportArgs, format: PageFormat) -> Run {
 
 fn unwritten(name: &str, error: &ChartError) -> Failure {
     Failure::ReadOrWrite(format!("the report of {name} cannot be written: {error}"))
-}
-
-/// What the folder is called, wherever one stands.
-fn name_of(folder: &Path) -> String {
-    let whole = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
-    whole.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned())
 }
 
 /// Says what is in the report as well: what could not be used.

@@ -72,3 +72,35 @@ fn a_file_system_without_locks_is_explained() {
         assert_eq!(fs::read_to_string(folder.path().join("readings.csv")).unwrap(), OLD);
     }
 }
+
+/// A slow disk and many writers: whoever waits does so as long as readings are added, however long that takes.
+#[test]
+fn a_lock_is_waited_for_while_others_get_on() {
+    let folder = logbook();
+    let path = folder.path().join("readings.csv");
+    let held = lock(folder.path()).unwrap();
+    std::thread::scope(|scope| {
+        let waiting = scope.spawn(|| append(folder.path()));
+        let mut text = OLD.to_owned();
+        for day in 1..=30 {
+            std::thread::sleep(PATIENCE / 10);
+            text.push_str(&format!("N-1,2024-06-{day:02},90,\n"));
+            durable::write(&path, text.as_bytes()).unwrap();
+        }
+        drop(held);
+        waiting.join().unwrap().unwrap();
+        assert_eq!(fs::read_to_string(&path).unwrap(), format!("{text}N-1,2025-05-14,,dry\n"));
+    });
+}
+
+#[test]
+fn a_lock_that_is_held_without_a_stir_is_given_up() {
+    let folder = logbook();
+    let _held = lock(folder.path()).unwrap();
+    let told = append(folder.path()).unwrap_err().to_string();
+    assert!(
+        told.contains(".logbook.lock has been held by another program for 1 s; nothing was written"),
+        "{told}"
+    );
+    assert_eq!(fs::read_to_string(folder.path().join("readings.csv")).unwrap(), OLD);
+}

@@ -56,6 +56,35 @@ fn a_new_file_is_an_ordinary_one_and_named_only_when_whole() {
     }
 }
 
+/// Also where the file system knows no links.
+#[cfg(unix)]
+#[test]
+fn a_name_is_taken_from_nobody() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("pits.csv");
+    let unnamed = || unnamed::create(folder.path()).map(Body::Unnamed);
+    let named = || named_beside(&path).map(Body::Named);
+    let take = |body: Body, refused: Refused| {
+        let mut draft = Draft { body, path: path.clone(), target: path.clone(), is_stream: false };
+        draft.add(b"ours").unwrap();
+        refusals::with(refused, 95, || draft.take_name()).0
+    };
+    let (nothing, links) = (Refused::Only(usize::MAX), Refused::Only(0));
+    let bodies = [(&unnamed as &dyn Fn() -> io::Result<Body>, nothing), (&named, nothing), (&named, links)];
+    for (body, refused) in bodies {
+        // A file system without unnamed files is no fault.
+        let Ok(first) = body() else { continue };
+        take(first, refused).unwrap();
+        assert_eq!(fs::read(&path).unwrap(), b"ours");
+        fs::write(&path, "theirs").unwrap();
+        let late = take(body().unwrap(), refused).unwrap_err();
+        assert_eq!(late.kind(), ErrorKind::AlreadyExists, "{refused:?}: {late}");
+        assert_eq!(fs::read(&path).unwrap(), b"theirs");
+        assert_eq!(names(folder.path()), ["pits.csv"], "{refused:?}");
+        fs::remove_file(&path).unwrap();
+    }
+}
+
 #[cfg(unix)]
 #[test]
 fn a_link_is_followed_and_permissions_stay() {

@@ -51,13 +51,18 @@ impl WriteError {
 /// What can be done about it.
 fn mend(source: &io::Error) -> &'static str {
     match source.kind() {
-        ErrorKind::StorageFull | ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => {
+        ErrorKind::StorageFull | ErrorKind::QuotaExceeded => {
             ". Make room on the disk or write to another one, then run the command again"
+        }
+        ErrorKind::FileTooLarge => {
+            ". No file may grow so long here: raise the limit (see `ulimit -f`) or write to another disk, then run the command again"
         }
         ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => {
             ". Write to a folder that you may change, or have it opened to you"
         }
         ErrorKind::NotFound | ErrorKind::NotADirectory => ". Make the folder first",
+        ErrorKind::IsADirectory => ". A folder has this name: choose another one, or move the folder away",
+        ErrorKind::InvalidFilename => ". Choose a shorter name",
         ErrorKind::BrokenPipe => "",
         _ => ". Look after the disk or the network it is on, then run the command again",
     }
