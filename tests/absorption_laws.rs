@@ -7,6 +7,7 @@ use soaklife::prior::PopulationPrior;
 use soaklife::quantity::{as_inches, gallons_per_day, inches};
 use soaklife::trend::absorption::{Absorption, Hypotheses, Passage};
 use soaklife::{Forecast, History, LoadHistory, Pit, Question, Reading};
+use tests::plain_pit::rising;
 
 const AS_OF: Date = Date::constant(2026, 1, 1);
 const DEPTH: f64 = 160.0;
@@ -42,10 +43,6 @@ fn passage(history: &History) -> Passage {
 
 fn any_levels() -> impl Strategy<Value = Vec<f64>> {
     prop::collection::vec(-20.0..180.0f64, 0..12)
-}
-
-fn steady(start: f64, rise: f64, count: usize) -> Vec<f64> {
-    (0..count).map(|year| start + rise * year as f64).collect()
 }
 
 proptest! {
@@ -114,7 +111,7 @@ proptest! {
     fn a_wild_slip_moves_the_median_by_less_than_a_fifth(
         rise in 2.5..5.0f64, place in 1usize..11, slip in prop_oneof![-60.0..-25.0f64, 25.0..60.0f64],
     ) {
-        let levels = steady(60.0, rise, 12);
+        let levels = rising(60.0, rise, 12);
         let mut slipped = levels.clone();
         slipped[place] = (slipped[place] + slip).max(2.0);
         let median = |levels: &[f64]| passage(&history(record(levels), 0.5)).years(0.5).unwrap();
@@ -124,8 +121,8 @@ proptest! {
 
     /// The next reading lies where it was expected: the level five years on is known better.
     #[test]
-    fn a_reading_at_the_prediction_narrows_the_range(rise in 0.5..4.0f64, count in 1usize..12) {
-        let levels = steady(40.0, rise, count);
+    fn a_reading_at_the_prediction_narrows_the_range(rise in 0.5..4.0f64, count in 1u8..12) {
+        let levels = rising(40.0, rise, count);
         let before = history(record(&levels), 0.5);
         let later = date(2026, 7, 1);
         let ahead = Absorption::follow(&before, later, &Hypotheses::default());

@@ -43,6 +43,20 @@ fn at_their_inlets(folder: &Path, costs: &[&str]) {
     fs::write(folder.join("readings.csv"), format!("pit_id,date,state\n{readings}")).unwrap();
 }
 
+/// Where hardly a failure is expected, no digit of what it costs is known, and none is told.
+#[test]
+fn money_is_told_no_more_exactly_than_the_failures_behind_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let pits = "pit_id,inlet_depth_in,bottom_depth_in,installed\nN,30,210,2024-05-01\n";
+    fs::write(folder.path().join("pits.csv"), pits).unwrap();
+    fs::write(folder.path().join("readings.csv"), "pit_id,date,state\nN,2025-05-10,dry\nN,2026-05-10,dry\n")
+        .unwrap();
+    let place = folder.path().to_str().unwrap();
+    let told = unbroken(&stdout(&run(&[&["budget", place, "--years", "2"], &AS_OF[..]].concat())));
+    assert!(told.contains("expect under 0.1 of 1 pit to reach the inlet"), "{told}");
+    assert!(told.contains("would cost under USD 1,"), "{told}");
+}
+
 #[test]
 fn json_fits_its_published_schema() {
     let schema: Value = serde_json::from_str(&stdout(&run(&["budget", "--json-schema"]))).unwrap();

@@ -184,7 +184,7 @@ proptest! {
             let section = CrossSection::round(feet(c)).map(|section| pit.with_cross_section(section));
             for pit in [Ok(pit), section].into_iter().flatten() {
                 let level = pit.level_at_depth(inches(c));
-                let _ = (pit.freeboard(level), pit.freeboard_share(level), pit.wetted_area(level));
+                let _ = (pit.freeboard(level), pit.wetted_area(level));
                 let _ = (pit.sidewall_area(), pit.storage_between(level, inches(a)));
                 prop_assert!(pit.days_of_flow_left(level, gallons_per_day(b)).is_none_or(f64::is_finite));
                 let _ = pit.with_liquid_fraction(c);

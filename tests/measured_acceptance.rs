@@ -11,7 +11,8 @@ use soaklife::history::{Event, EventKind};
 use soaklife::quantity::{as_inches, gallons_per_day, inches};
 use soaklife::reading::Observation;
 use soaklife::trend::absorption::{Absorption, Hypotheses};
-use soaklife::{Forecast, History, LoadHistory, Pit, Question, Reading};
+use soaklife::{Forecast, History, LoadHistory, Question, Reading};
+use tests::plain_pit::{at, pit};
 use tests::simulated_pits::{Population, SimulatedPit, as_of, simulate};
 
 const PITS: usize = 500;
@@ -136,10 +137,6 @@ fn ranges_with_a_load_test_hold_as_often_as_they_claim() {
     assert!(held >= claimed - ONE_IN_A_THOUSAND * spread, "{held} held, {claimed} ± {spread} claimed");
 }
 
-fn pit() -> Pit {
-    Pit::new(inches(30.0), inches(210.0)).unwrap()
-}
-
 fn taken(day: Date, gallons: f64) -> MeasuredAcceptance {
     MeasuredAcceptance::new(day, inches(120.0), gallons_per_day(gallons), ERROR).unwrap()
 }
@@ -175,8 +172,6 @@ fn a_test_that_is_later_or_of_a_pit_replaced_since_says_nothing() {
 /// A test between two readings takes no reading's place: the verdicts stay with their readings.
 #[test]
 fn verdicts_stay_with_their_readings() {
-    let at =
-        |year: i16, level_in: f64| Reading::at_level(&pit(), date(year, 5, 1), inches(level_in)).unwrap();
     let mut readings: Vec<Reading> =
         (2015..2026).map(|year| at(year, 60.0 + 2.0 * f64::from(year - 2015))).collect();
     readings[6] = at(2021, 130.0);

@@ -6,7 +6,8 @@ use soaklife::forecast::{Advice, NextReading, Prospect};
 use soaklife::history::{Event, EventKind};
 use soaklife::quantity::{as_inches, inches};
 use soaklife::trend::absorption::{Absorption, Hypotheses};
-use soaklife::{History, Pit, Question, Reading};
+use soaklife::{History, Question, Reading};
+use tests::plain_pit::{at, pit};
 use tests::simulated_pits::{Population, SimulatedPit, as_of, simulate};
 
 /// The figures of `forecast::next_reading` are those of `SEED=20270102 PITS=1000 cargo test -p tests --test next_reading -- --nocapture`
@@ -95,16 +96,9 @@ fn ranges_narrow_as_promised() {
     }
 }
 
-fn pit() -> Pit {
-    Pit::new(inches(30.0), inches(210.0)).unwrap()
-}
-
 fn steady() -> History {
-    let at = |year: i16| {
-        let level = inches(80.0 + 3.0 * f64::from(year - 2016));
-        Reading::at_level(&pit(), date(year, 5, 1), level).unwrap()
-    };
-    History::new(pit()).with_installed(date(1999, 5, 1)).with_readings((2016..2026).map(at))
+    let readings = (2016..2026).map(|year| at(year, 80.0 + 3.0 * f64::from(year - 2016)));
+    History::new(pit()).with_installed(date(1999, 5, 1)).with_readings(readings)
 }
 
 #[test]

@@ -2,21 +2,14 @@
 
 use jiff::civil::{Date, date};
 use soaklife::history::{Event, EventKind, Reason, Verdict};
-use soaklife::quantity::{as_inches, inches};
+use soaklife::quantity::as_inches;
 use soaklife::reading::Condition;
 use soaklife::trend::absorption::{Absorption, Hypotheses};
-use soaklife::{Forecast, History, Pit, Question, Reading};
+use soaklife::{Forecast, History, Question, Reading};
+use tests::plain_pit::{at, pit};
 use tests::simulated_pits::{Conditions, Population, SimulatedPit, as_of, simulate};
 
 const AS_OF: Date = Date::constant(2026, 6, 30);
-
-fn pit() -> Pit {
-    Pit::new(inches(30.0), inches(210.0)).unwrap()
-}
-
-fn at(year: i16, level_in: f64) -> Reading {
-    Reading::at_level(&pit(), date(year, 5, 1), inches(level_in)).unwrap()
-}
 
 /// Nine years at two inches a year, then one reading more.
 fn history(last: Option<Reading>) -> History {

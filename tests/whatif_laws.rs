@@ -8,6 +8,7 @@ use soaklife::quantity::{VolumeRate, as_inches, gallons_per_day, inches};
 use soaklife::trend::absorption::Hypotheses;
 use soaklife::whatif::{Alternative, Effect, OtherUse, WhatIf, WhatIfError};
 use soaklife::{Forecast, History, LoadHistory, Method, Pit, Question, Reading};
+use tests::plain_pit::rising;
 
 const AS_OF: Date = date(2026, 6, 30);
 const DESIGN_GPD: f64 = 450.0;
@@ -45,10 +46,6 @@ fn history(levels: &[f64], ratio: Option<f64>) -> History {
     }
 }
 
-fn steady(start: f64, rise: f64, count: u8) -> Vec<f64> {
-    (0..count).map(|year| start + rise * f64::from(year)).collect()
-}
-
 fn today(history: &History) -> Forecast {
     Forecast::of(history, &Question::new(AS_OF)).unwrap()
 }
@@ -80,7 +77,7 @@ fn any_levels() -> impl Strategy<Value = Vec<f64>> {
     prop_oneof![
         Just(Vec::new()),
         prop::collection::vec(0.0..119.0f64, 1..8),
-        (5.0..60.0f64, 0.0..6.0f64, 2u8..10).prop_map(|(start, rise, count)| steady(start, rise, count)),
+        (5.0..60.0f64, 0.0..6.0f64, 2u8..10).prop_map(|(start, rise, count)| rising(start, rise, count)),
     ]
 }
 
@@ -110,7 +107,7 @@ proptest! {
         ratio in 0.1..1.2f64,
         (small, more) in (0.05..1.5f64, 0.05..1.0f64),
     ) {
-        let today = today(&history(&steady(start, rise, count), Some(ratio)));
+        let today = today(&history(&rising(start, rise, count), Some(ratio)));
         let of = |ratio: f64| WhatIf::of(at_ratio(ratio)).beside(&today, Some(design())).unwrap();
         let (small, large) = (of(small), of(small + more));
         for (small, large) in everything(&small).into_iter().zip(everything(&large)) {
@@ -244,7 +241,7 @@ fn load_to_come(ratio: f64, years: f64) -> f64 {
 
 /// Three pits at half their design, whose household doubles: fast, middling, slow.
 fn pits_at_half_their_design() -> [(&'static str, History); 3] {
-    let pit = |start, rise| history(&steady(start, rise, 12), Some(0.5));
+    let pit = |start, rise| history(&rising(start, rise, 12), Some(0.5));
     [
         ("45 in of 120, 3 inches a year", pit(12.0, 3.0)),
         ("48 in of 120, 2.5 inches a year", pit(20.5, 2.5)),
@@ -381,7 +378,7 @@ fn a_line_against_load_ages_twice_as_fast_and_takes_no_step() {
 /// A house that stands empty: the level falls or stays, and no load comes to age it.
 #[test]
 fn an_empty_house_falls_and_does_not_age() {
-    let history = history(&steady(60.0, 3.0, 12), Some(0.5));
+    let history = history(&rising(60.0, 3.0, 12), Some(0.5));
     let today = today(&history);
     let empty = WhatIf::of(OtherUse::vacant()).beside(&today, None).unwrap();
     let level = |forecast: &Forecast, years: f64| as_inches(forecast.level(years));
@@ -401,7 +398,7 @@ fn an_empty_house_falls_and_does_not_age() {
 fn an_empty_house_filled_again_steps_from_the_use_before() {
     let flows = [(Date::MIN, 0.5), (date(2026, 3, 1), 0.0)].map(|(from, ratio)| (from, design() * ratio));
     let left =
-        history(&steady(40.0, 2.0, 11)[..10], None).with_load(LoadHistory::new(design(), flows).unwrap());
+        history(&rising(40.0, 2.0, 11)[..10], None).with_load(LoadHistory::new(design(), flows).unwrap());
     let today = today(&left);
     let filled = |ratio: f64| {
         let other = WhatIf::of(at_ratio(ratio)).beside(&today, Some(design())).unwrap();
@@ -417,7 +414,7 @@ fn an_empty_house_filled_again_steps_from_the_use_before() {
 /// A visit of three months between two moments of the grid is not missed.
 #[test]
 fn a_short_visit_counts() {
-    let today = today(&history(&steady(75.0, 2.0, 12), Some(0.5)));
+    let today = today(&history(&rising(75.0, 2.0, 12), Some(0.5)));
     let visit = WhatIf::of(at_ratio(2.5)).starting(day_in(22.1)).ending(day_in(22.4));
     let visit = visit.beside(&today, Some(design())).unwrap();
     let at_once = WhatIf::of(at_ratio(2.5)).starting(day_in(3.2)).ending(day_in(3.4));

@@ -14,7 +14,7 @@ use random::Random;
 use std::error::Error;
 use std::io::{self, Write as _};
 use std::path::Path;
-use tables::Tables;
+use tables::{Invented, Tables};
 
 const USAGE: &str = "make_fleet FOLDER PITS [--seed N] [--clean]";
 /// Identifiers have eight digits, so that they rise.
@@ -46,7 +46,8 @@ fn make(folder: &Path, pits: u64, seed: u64, is_clean: bool) -> io::Result<(u64,
     for place in 1..=pits {
         let mut random = Random::new(seed, place);
         let pit = Pit::invent(&mut random);
-        tables.write(&format!("P{place:08}"), &pit, &mut random, &mut messing)?;
+        let id = format!("P{place:08}");
+        tables.write(Invented { id: &id, pit: &pit, random: &mut random, messing: &mut messing })?;
     }
     let readings = tables.count_of_readings;
     tables.finish()?;

@@ -30,6 +30,24 @@ const NOTES: [&str; 6] = [
 const CONDITIONS: [(u32, &str); 4] = [(8, "after_rain"), (4, "vacant"), (1, "after_pumping"), (3, "suspect")];
 const WORDS: [&str; 4] = ["about 90", "88 in", "\"7' 4\"\"\"", "full?"];
 
+/// A pit whose rows are being invented: by which chance, and what goes wrong in them.
+pub(crate) struct Invented<'a> {
+    pub(crate) id: &'a str,
+    pub(crate) pit: &'a Pit,
+    pub(crate) random: &'a mut Random,
+    pub(crate) messing: &'a mut Messing,
+}
+
+impl Invented<'_> {
+    fn strikes(&mut self, mess: Mess) -> bool {
+        self.messing.strikes(mess, self.random)
+    }
+
+    fn first_of<const N: usize>(&mut self, messes: [Mess; N]) -> Option<Mess> {
+        self.messing.first_of(messes, self.random)
+    }
+}
+
 /// The files being written, and how many rows of each.
 pub(crate) struct Tables {
     pits: BufWriter<File>,
@@ -72,116 +90,88 @@ impl Tables {
 
     /// Writes all rows of a pit. Nothing more goes wrong with the rows of a pit that is lost, because `check` counts them without
     /// a look.
-    pub(crate) fn write(
-        &mut self,
-        id: &str,
-        pit: &Pit,
-        random: &mut Random,
-        messing: &mut Messing,
-    ) -> io::Result<()> {
-        let is_lost = self.write_pit(id, pit, random, messing)?;
+    pub(crate) fn write(&mut self, mut of: Invented<'_>) -> io::Result<()> {
+        let is_lost = self.write_pit(&mut of)?;
         let mut nothing_wrong = Messing::new(true);
-        let messing = if is_lost { &mut nothing_wrong } else { messing };
-        self.write_readings(id, pit, random, messing)?;
-        self.write_household(id, pit, random, messing)?;
-        self.write_events(id, pit, random, messing)
+        let mut of = Invented { messing: if is_lost { &mut nothing_wrong } else { of.messing }, ..of };
+        self.write_readings(&mut of)?;
+        self.write_household(&mut of)?;
+        self.write_events(&mut of)
     }
 
-    fn write_pit(
-        &mut self,
-        id: &str,
-        pit: &Pit,
-        random: &mut Random,
-        messing: &mut Messing,
-    ) -> io::Result<bool> {
+    fn write_pit(&mut self, of: &mut Invented<'_>) -> io::Result<bool> {
+        let (id, pit) = (of.id, of.pit);
         let rows = &mut self.pits;
         write!(rows, "{id},")?;
-        if random.one_in(3) {
-            let label = LABELS[random.below(LABELS.len() as u32) as usize];
-            rows.write_all(label.replacen("{}", &(1 + random.below(240)).to_string(), 1).as_bytes())?;
+        if of.random.one_in(3) {
+            let label = LABELS[of.random.below(LABELS.len() as u32) as usize];
+            rows.write_all(label.replacen("{}", &(1 + of.random.below(240)).to_string(), 1).as_bytes())?;
         }
-        write!(rows, ",{},", ROUTES[random.below(ROUTES.len() as u32) as usize])?;
-        let (month, day) = (1 + random.below(12), 1 + random.below(28));
-        match messing.first_of([Mess::InstalledUnknown, Mess::InstalledInYear], random) {
+        write!(rows, ",{},", ROUTES[of.random.below(ROUTES.len() as u32) as usize])?;
+        let (month, day) = (1 + of.random.below(12), 1 + of.random.below(28));
+        match of.first_of([Mess::InstalledUnknown, Mess::InstalledInYear]) {
             None => write!(rows, "{}-{month:02}-{day:02}", pit.built)?,
             Some(Mess::InstalledInYear) => write!(rows, "{}", pit.built)?,
             Some(_) => {}
         }
         let (inlet, bottom) = (pit.inlet_in, pit.bottom_in());
-        let lost = messing.first_of([Mess::WordForBottom, Mess::DepthsSwapped], random);
+        let lost = of.first_of([Mess::WordForBottom, Mess::DepthsSwapped]);
         match lost {
             None => write!(rows, ",{},{inlet:.1},{bottom:.1},", pit.diameter_ft)?,
             Some(Mess::WordForBottom) => write!(rows, ",{},{inlet:.1},twelve feet,", pit.diameter_ft)?,
             Some(_) => write!(rows, ",{},{bottom:.1},{inlet:.1},", pit.diameter_ft)?,
         }
-        if !messing.strikes(Mess::BedroomsUnknown, random) {
+        if !of.strikes(Mess::BedroomsUnknown) {
             write!(rows, "{}", pit.bedrooms)?;
         }
         rows.write_all(b",")?;
-        if !messing.strikes(Mess::OccupantsUnknown, random) {
+        if !of.strikes(Mess::OccupantsUnknown) {
             write!(rows, "{}", pit.people)?;
         }
         // A word wrong in a row that is lost would be told as well.
-        let soil_misspelt = lost.is_none() && messing.strikes(Mess::SoilMisspelt, random);
+        let soil_misspelt = lost.is_none() && of.strikes(Mess::SoilMisspelt);
         write!(rows, ",{},", if soil_misspelt { "lome" } else { pit.soil.word })?;
-        if random.one_in(5) {
-            write!(rows, "{}", 500 * (18 + random.below(50)))?;
+        if of.random.one_in(5) {
+            write!(rows, "{}", 500 * (18 + of.random.below(50)))?;
         }
         rows.write_all(b"\n")?;
         Ok(lost.is_some())
     }
 
-    fn write_readings(
-        &mut self,
-        id: &str,
-        pit: &Pit,
-        random: &mut Random,
-        messing: &mut Messing,
-    ) -> io::Result<()> {
+    fn write_readings(&mut self, of: &mut Invented<'_>) -> io::Result<()> {
         // Most pits have been visited for some 18 years or since they were built, a few were only begun with.
-        let years = if random.one_in(20) { random.below(3) } else { 11 + random.below(15) };
+        let years = if of.random.one_in(20) { of.random.below(3) } else { 11 + of.random.below(15) };
         let first = LAST_YEAR + 1 - years;
-        let gap = messing
-            .strikes(Mess::LongGap, random)
-            .then(|| first + 1 + random.below(years.saturating_sub(8).max(1)));
-        let error_in = random.between(0.3, 0.9);
-        for (year, level_in) in pit.levels_in() {
+        let gap =
+            of.strikes(Mess::LongGap).then(|| first + 1 + of.random.below(years.saturating_sub(8).max(1)));
+        let error_in = of.random.between(0.3, 0.9);
+        for (year, level_in) in of.pit.levels_in() {
             let in_gap = gap.is_some_and(|gap| (gap..gap + 6).contains(&year));
-            if year < first || in_gap || messing.strikes(Mess::VisitMissed, random) {
+            if year < first || in_gap || of.strikes(Mess::VisitMissed) {
                 continue;
             }
             let months = if year == LAST_YEAR { LAST_MONTH - 3 } else { 7 };
-            let day = Day { year, month: 4 + random.below(months), day: 1 + random.below(28) };
-            let level_in = level_in + error_in * random.bell();
-            self.write_reading(id, pit, day, level_in, random, messing)?;
+            let day = Day { year, month: 4 + of.random.below(months), day: 1 + of.random.below(28) };
+            let level_in = level_in + error_in * of.random.bell();
+            self.write_reading(of, day, level_in)?;
         }
         Ok(())
     }
 
-    fn write_reading(
-        &mut self,
-        id: &str,
-        pit: &Pit,
-        day: Day,
-        level_in: f64,
-        random: &mut Random,
-        messing: &mut Messing,
-    ) -> io::Result<()> {
+    fn write_reading(&mut self, of: &mut Invented<'_>, day: Day, level_in: f64) -> io::Result<()> {
+        let (id, pit) = (of.id, of.pit);
         let rows = &mut self.readings;
-        if messing.strikes(Mess::BlankRow, random) {
+        if of.strikes(Mess::BlankRow) {
             rows.write_all(b",,,,,\n")?;
         }
-        let broken = messing.first_of(
-            [
-                Mess::BelowBottom,
-                Mess::WordsForDepth,
-                Mess::UnknownPit,
-                Mess::CutShort,
-                Mess::DateWithSlashes,
-                Mess::CenturyTooLate,
-            ],
-            random,
-        );
+        let broken = of.first_of([
+            Mess::BelowBottom,
+            Mess::WordsForDepth,
+            Mess::UnknownPit,
+            Mess::CutShort,
+            Mess::DateWithSlashes,
+            Mess::CenturyTooLate,
+        ]);
         let mut row = String::with_capacity(80);
         row += id;
         row += if broken == Some(Mess::UnknownPit) { "x," } else { "," };
@@ -189,7 +179,7 @@ impl Tables {
             Some(Mess::DateWithSlashes) => format!("{}/{}/{}", day.month, day.day, day.year),
             Some(Mess::CenturyTooLate) => format!("{}-{:02}-{:02}", day.year + 100, day.month, day.day),
             Some(_) => day.to_string(),
-            None => match messing.first_of([Mess::DateOfMonth, Mess::DateOfYear], random) {
+            None => match of.first_of([Mess::DateOfMonth, Mess::DateOfYear]) {
                 Some(Mess::DateOfMonth) => format!("{}-{:02}", day.year, day.month),
                 Some(_) => day.year.to_string(),
                 None => day.to_string(),
@@ -197,19 +187,19 @@ impl Tables {
         };
         row += &date;
         let mut level_in = level_in;
-        if broken.is_none() && messing.strikes(Mess::Misread, random) {
-            let wrong_by = f64::from(10 + random.below(41));
-            level_in += if random.one_in(2) { wrong_by } else { -wrong_by };
+        if broken.is_none() && of.strikes(Mess::Misread) {
+            let wrong_by = f64::from(10 + of.random.below(41));
+            level_in += if of.random.one_in(2) { wrong_by } else { -wrong_by };
         }
         let depth_in = ((pit.bottom_in() - level_in) * 2.0).round() / 2.0;
         match broken {
             Some(Mess::CutShort) => return writeln!(rows, "{row}"),
             Some(Mess::BelowBottom) => {
-                row += &format!(",{:.1},", pit.bottom_in() + 5.0 + f64::from(random.below(40)));
+                row += &format!(",{:.1},", pit.bottom_in() + 5.0 + f64::from(of.random.below(40)));
             }
             Some(Mess::WordsForDepth) => {
                 row += ",";
-                row += WORDS[random.below(WORDS.len() as u32) as usize];
+                row += WORDS[of.random.below(WORDS.len() as u32) as usize];
                 row += ",";
             }
             _ if level_in < 0.5 => row += ",,dry",
@@ -217,59 +207,49 @@ impl Tables {
             _ => row += &format!(",{depth_in:.1},"),
         }
         row += ",";
-        if messing.strikes(Mess::Condition, random) {
-            row += random.pick(&CONDITIONS, "");
+        if of.strikes(Mess::Condition) {
+            row += of.random.pick(&CONDITIONS, "");
         }
         row += ",";
-        if random.one_in(20) {
-            row += NOTES[random.below(NOTES.len() as u32) as usize];
+        if of.random.one_in(20) {
+            row += NOTES[of.random.below(NOTES.len() as u32) as usize];
         }
         row += "\n";
         rows.write_all(row.as_bytes())?;
         self.count_of_readings += 1;
         // Only full days are told of as the same.
-        if broken.is_none() && date.len() > 7 && messing.strikes(Mess::Twice, random) {
+        if broken.is_none() && date.len() > 7 && of.strikes(Mess::Twice) {
             rows.write_all(row.as_bytes())?;
             self.count_of_readings += 1;
         }
         Ok(())
     }
 
-    fn write_household(
-        &mut self,
-        id: &str,
-        pit: &Pit,
-        random: &mut Random,
-        messing: &mut Messing,
-    ) -> io::Result<()> {
+    fn write_household(&mut self, of: &mut Invented<'_>) -> io::Result<()> {
+        let (id, pit) = (of.id, of.pit);
         let Some((before, until)) = pit.people_before else { return Ok(()) };
         let rows = &mut self.occupancy;
         writeln!(rows, "{id},{},{before}", pit.built + 1)?;
         write!(rows, "{id},{until}-01-01,")?;
-        if !messing.strikes(Mess::NobodyCounted, random) {
+        if !of.strikes(Mess::NobodyCounted) {
             write!(rows, "{}", pit.people)?;
         }
         writeln!(rows)
     }
 
     /// What was done in some autumn; by the next visit the pit is as full again as it was.
-    fn write_events(
-        &mut self,
-        id: &str,
-        pit: &Pit,
-        random: &mut Random,
-        messing: &mut Messing,
-    ) -> io::Result<()> {
-        if !random.one_in(12) || pit.built + 2 >= LAST_YEAR {
+    fn write_events(&mut self, of: &mut Invented<'_>) -> io::Result<()> {
+        let (id, pit) = (of.id, of.pit);
+        if !of.random.one_in(12) || pit.built + 2 >= LAST_YEAR {
             return Ok(());
         }
-        let year = pit.built + 1 + random.below(LAST_YEAR - pit.built - 1);
-        let event = match messing.strikes(Mess::UnknownEvent, random) {
+        let year = pit.built + 1 + of.random.below(LAST_YEAR - pit.built - 1);
+        let event = match of.strikes(Mess::UnknownEvent) {
             true => "jetted",
-            false => random.pick(&[(4, "pumped_out"), (1, "pipe_repaired")], ""),
+            false => of.random.pick(&[(4, "pumped_out"), (1, "pipe_repaired")], ""),
         };
         let note = if event == "pumped_out" { "\"1,400 gal, owner asked for it\"" } else { "" };
-        writeln!(self.events, "{id},{year}-11-{:02},{event},{note}", 1 + random.below(28))
+        writeln!(self.events, "{id},{year}-11-{:02},{event},{note}", 1 + of.random.below(28))
     }
 }
 

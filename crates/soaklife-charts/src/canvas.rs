@@ -3,8 +3,8 @@
 //! The backend knows whole pixels only, so it is given tenths of a point.
 
 use crate::font::{self, Weight};
-use crate::svg::{ChartError, is_allowed, refused};
-use crate::theme::Colour;
+use crate::svg::{ChartError, Description, Svg, is_allowed, refused};
+use crate::theme::{self, Colour};
 use plotters::backend::{DrawingBackend, SVGBackend};
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 use plotters::style::{Color as _, FontStyle, IntoFont as _, RGBColor, ShapeStyle, TextStyle};
@@ -70,6 +70,19 @@ impl Lettering {
     }
 }
 
+/// Draws a figure on paper of its size.
+pub(crate) fn figure(
+    about: Description,
+    draw: impl FnOnce(&mut Canvas<'_>) -> Result<(), ChartError>,
+) -> Result<Svg, ChartError> {
+    let mut drawn = String::new();
+    let mut canvas = Canvas::new(&mut drawn, about.size);
+    canvas.rectangle((0.0, 0.0), about.size, theme::PAPER)?;
+    draw(&mut canvas)?;
+    canvas.finish()?;
+    Ok(Svg::assemble(&drawn, about))
+}
+
 /// The canvas.
 pub(crate) struct Canvas<'s> {
     backend: SVGBackend<'s>,
@@ -95,13 +108,13 @@ fn place((x, y): Point) -> (i32, i32) {
 
 impl<'s> Canvas<'s> {
     /// A canvas of that size in points, drawing into `text`.
-    pub(crate) fn new(text: &'s mut String, size: (f64, f64)) -> Self {
+    fn new(text: &'s mut String, size: (f64, f64)) -> Self {
         let size = (units(size.0).unsigned_abs(), units(size.1).unsigned_abs());
         Self { backend: SVGBackend::with_string(text, size) }
     }
 
     /// Finishes the drawing.
-    pub(crate) fn finish(mut self) -> Result<(), ChartError> {
+    fn finish(mut self) -> Result<(), ChartError> {
         self.backend.present().map_err(refused)
     }
 

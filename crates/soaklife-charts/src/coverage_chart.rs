@@ -4,11 +4,12 @@ mod layout;
 mod marks;
 mod words;
 
-use crate::canvas::{Align, Canvas, dashed, lettering, stroke};
+use crate::canvas::{Align, Canvas, dashed, figure, lettering, stroke};
 use crate::caption;
+use crate::headline;
 use crate::scale::Scale;
 use crate::svg::{ChartError, Description, Svg};
-use crate::theme;
+use crate::theme::{self, EDGE};
 use layout::{Layout, Panel};
 use marks::Mark;
 use soaklife::backtest::{Backtest, LevelScore, RangeScore};
@@ -96,23 +97,21 @@ impl<'a> CoverageChart<'a> {
         let drawn_methods = self.drawn_methods();
         let caption = words::caption(self.backtest);
         let layout = Layout::of(self.panel_count(), caption.len());
-        let mut drawn = String::new();
-        let mut canvas = Canvas::new(&mut drawn, layout.size);
-        canvas.rectangle((0.0, 0.0), layout.size, theme::PAPER)?;
-        words::title(&mut canvas, &layout, &self.title, self.backtest.as_of)?;
-        for place in 0..self.panel_count() {
-            self.panel(&mut canvas, &layout.panel(place), place, &drawn_methods)?;
-        }
-        words::key(&mut canvas, &layout, &drawn_methods)?;
-        caption::write(&mut canvas, (layout.edge, layout.key + 4.0), &caption)?;
-        canvas.finish()?;
-        let title = if self.title.is_empty() { "Seepage pits" } else { &self.title };
+        let title = headline::of_pits(&self.title);
         let about = Description {
             size: layout.size,
             title: format!("{title}: how often ranges held, as of {}", self.backtest.as_of),
             description: words::description(self.backtest),
         };
-        Ok(Svg::assemble(&drawn, about))
+        figure(about, |canvas| {
+            headline::write(canvas, &self.title, &format!("as of {}", self.backtest.as_of))?;
+            words::names_of_scales(canvas, &layout)?;
+            for place in 0..self.panel_count() {
+                self.panel(canvas, &layout.panel(place), place, &drawn_methods)?;
+            }
+            words::key(canvas, &layout, &drawn_methods)?;
+            caption::write(canvas, (EDGE, layout.key + 4.0), &caption)
+        })
     }
 
     fn panel_count(&self) -> usize {

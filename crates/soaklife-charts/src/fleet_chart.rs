@@ -6,10 +6,11 @@ mod urgent;
 mod words;
 mod years;
 
-use crate::canvas::Canvas;
+use crate::canvas::figure;
 use crate::caption;
+use crate::headline;
 use crate::svg::{ChartError, Description, Svg};
-use crate::theme;
+use crate::theme::EDGE;
 use jiff::civil::Date;
 use layout::Layout;
 use soaklife::fleet::{Candidate, YearBudget};
@@ -125,27 +126,24 @@ impl<'a> FleetChart<'a> {
     pub fn svg(&self) -> Result<Svg, ChartError> {
         let caption = words::caption(self);
         let layout = Layout::of(!self.years.is_empty(), self.urgent.len(), caption.len());
-        let mut drawn = String::new();
-        let mut canvas = Canvas::new(&mut drawn, layout.size);
-        canvas.rectangle((0.0, 0.0), layout.size, theme::PAPER)?;
-        words::title(&mut canvas, &layout, &self.title, self.as_of)?;
-        if !self.years.is_empty() {
-            Panel::new(self.years, Measure::Count, &layout).draw(&mut canvas)?;
-            Panel::new(self.years, Measure::Money(&self.currency), &layout).draw(&mut canvas)?;
-            words::key(&mut canvas, &layout)?;
-        }
-        if !self.urgent.is_empty() {
-            urgent::draw(&mut canvas, &layout, self.as_of, &self.urgent)?;
-        }
-        caption::write(&mut canvas, (layout.edge, layout.caption), &caption)?;
-        canvas.finish()?;
-        let title = if self.title.is_empty() { "Seepage pits" } else { &self.title };
+        let title = headline::of_pits(&self.title);
         let about = Description {
             size: layout.size,
             title: format!("{title}, as of {}", self.as_of),
             description: words::description(self),
         };
-        Ok(Svg::assemble(&drawn, about))
+        figure(about, |canvas| {
+            headline::write(canvas, &self.title, &format!("as of {}", self.as_of))?;
+            if !self.years.is_empty() {
+                Panel::new(self.years, Measure::Count, &layout).draw(canvas)?;
+                Panel::new(self.years, Measure::Money(&self.currency), &layout).draw(canvas)?;
+                words::key(canvas, &layout)?;
+            }
+            if !self.urgent.is_empty() {
+                urgent::draw(canvas, &layout, self.as_of, &self.urgent)?;
+            }
+            caption::write(canvas, (EDGE, layout.caption), &caption)
+        })
     }
 }
 

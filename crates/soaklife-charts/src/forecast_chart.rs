@@ -9,9 +9,9 @@ mod marks;
 mod what_if;
 mod words;
 
-use crate::canvas::{Canvas, Point};
+use crate::canvas::{Canvas, Point, figure};
+use crate::headline;
 use crate::svg::{ChartError, Description, Svg, refuse_undrawable_depth};
-use crate::theme;
 use events::Happening;
 use fitted::Fitted;
 use frame::Frame;
@@ -256,23 +256,20 @@ impl<'a> ForecastChart<'a> {
         let words = words::Words::of(&self.subject, self.units, self.coverage);
         let words = if self.is_bare { words.bare() } else { words };
         let frame = Frame::lay_out(&self.subject, &words, self.units, self.coverage);
-        let mut drawn = String::new();
-        let mut canvas = Canvas::new(&mut drawn, frame.size);
-        canvas.rectangle((0.0, 0.0), frame.size, theme::PAPER)?;
-        self.plot(&mut canvas, &frame, &words)?;
-        axes::scales(&mut canvas, &frame, &self.subject)?;
-        if !self.is_bare {
-            words.title(&mut canvas, &frame, &self.title, self.subject.as_of)?;
-        }
-        words.caption(&mut canvas, &frame)?;
-        canvas.finish()?;
-        let title = if self.title.is_empty() { "Seepage pit" } else { &self.title };
+        let title = headline::of_a_pit(&self.title);
         let about = Description {
             size: frame.size,
             title: format!("{title}: forecast as of {}", self.subject.as_of),
             description: words.description().to_owned(),
         };
-        Ok(Svg::assemble(&drawn, about))
+        figure(about, |canvas| {
+            self.plot(canvas, &frame, &words)?;
+            axes::scales(canvas, &frame, &self.subject)?;
+            if !self.is_bare {
+                headline::write(canvas, &self.title, &format!("as of {}", self.subject.as_of))?;
+            }
+            words.caption(canvas, &frame)
+        })
     }
 
     /// The layers of the plot, each over the one before, and the key to them.

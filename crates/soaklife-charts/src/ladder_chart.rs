@@ -1,9 +1,9 @@
 //! The ladder: every pit on a line of its own, the most urgent on top.
 
 mod layout;
-pub(crate) mod words;
+mod words;
 
-use crate::canvas::{Align, Canvas, dashed, lettering, stroke};
+use crate::canvas::{Align, Canvas, dashed, figure, lettering, stroke};
 use crate::caption;
 use crate::rung;
 use crate::scale::{Scale, decimal_step, tick_text, ticks, year_ticks};
@@ -111,28 +111,25 @@ impl<'a> LadderChart<'a> {
     fn page(&self, from: usize, pits: &[&Candidate]) -> Result<Svg, ChartError> {
         let caption = words::caption(self);
         let layout = Layout::of(pits.len(), caption.len(), self.last_year());
-        let mut drawn = String::new();
-        let mut canvas = Canvas::new(&mut drawn, layout.size);
-        canvas.rectangle((0.0, 0.0), layout.size, theme::PAPER)?;
-        words::title(&mut canvas, self, words::which(from, pits.len(), self.pits.len()))?;
-        if !pits.is_empty() {
-            self.frame(&mut canvas, &layout, pits.len())?;
-        }
-        for (place, pit) in pits.iter().enumerate() {
-            let y = layout.row(place);
-            rung::name(&mut canvas, pit, EDGE, NAME_ROOM, y)?;
-            rung::range(&mut canvas, &layout.time, pit.years_to_inlet, y)?;
-            let told = lettering(theme::SMALL_SIZE, theme::INK).aligned(Align::End);
-            canvas.text(&words::range(pit.years_to_inlet), (theme::WIDTH - EDGE, y + 2.7), told)?;
-        }
-        caption::write(&mut canvas, (layout::EDGE, layout.caption), &caption)?;
-        canvas.finish()?;
         let about = Description {
             size: layout.size,
             title: words::heading(self, from, pits.len()),
             description: words::description(self, pits),
         };
-        Ok(Svg::assemble(&drawn, about))
+        figure(about, |canvas| {
+            words::title(canvas, self, from, pits.len())?;
+            if !pits.is_empty() {
+                self.frame(canvas, &layout, pits.len())?;
+            }
+            for (place, pit) in pits.iter().enumerate() {
+                let y = layout.row(place);
+                rung::name(canvas, pit, EDGE, NAME_ROOM, y)?;
+                rung::range(canvas, &layout.time, pit.years_to_inlet, y)?;
+                let told = lettering(theme::SMALL_SIZE, theme::INK).aligned(Align::End);
+                canvas.text(&words::range(pit.years_to_inlet), (theme::WIDTH - EDGE, y + 2.7), told)?;
+            }
+            caption::write(canvas, (layout::EDGE, layout.caption), &caption)
+        })
     }
 
     /// The end of the scale: that of the latest range, within reason.

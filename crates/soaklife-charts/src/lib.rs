@@ -49,8 +49,6 @@
 mod canvas;
 mod caption;
 mod coverage_chart;
-#[cfg(test)]
-mod drawn_text;
 mod exhibit;
 mod fleet_chart;
 mod fleet_report;
@@ -58,15 +56,20 @@ mod font;
 mod forecast_chart;
 #[cfg(test)]
 mod hard_cases;
+mod headline;
 mod ladder_chart;
 mod line_check_chart;
 mod load_test_chart;
 mod pit_section;
+#[cfg(test)]
+mod read_back;
 mod rung;
 mod scale;
 mod small_multiples;
 mod svg;
 mod theme;
+#[cfg(test)]
+mod yearly_pits;
 
 pub use coverage_chart::CoverageChart;
 pub use exhibit::{Exhibit, Paper, Table};

@@ -5,10 +5,10 @@ mod panels;
 mod residuals;
 mod words;
 
-use crate::canvas::Canvas;
+use crate::canvas::figure;
 use crate::caption;
+use crate::headline;
 use crate::svg::{ChartError, Description, Svg};
-use crate::theme;
 use jiff::civil::Date;
 use layout::Layout;
 use residuals::Residuals;
@@ -116,21 +116,18 @@ impl LineCheckChart {
     pub fn svg(&self) -> Result<Svg, ChartError> {
         let caption = words::caption(self);
         let layout = Layout::of(&self.residuals, self.units, caption.len());
-        let mut drawn = String::new();
-        let mut canvas = Canvas::new(&mut drawn, layout.size);
-        canvas.rectangle((0.0, 0.0), layout.size, theme::PAPER)?;
-        panels::by_date(&mut canvas, &layout, &self.residuals, self.as_of)?;
-        panels::by_quantile(&mut canvas, &layout, &self.residuals)?;
-        words::title(&mut canvas, self)?;
-        caption::write(&mut canvas, (layout::EDGE, layout.caption), &caption)?;
-        canvas.finish()?;
-        let title = if self.title.is_empty() { "Seepage pit" } else { &self.title };
+        let title = headline::of_a_pit(&self.title);
         let about = Description {
             size: layout.size,
             title: format!("{title}: what the line leaves over, as of {}", self.as_of),
             description: words::description(self),
         };
-        Ok(Svg::assemble(&drawn, about))
+        figure(about, |canvas| {
+            panels::by_date(canvas, &layout, &self.residuals, self.as_of)?;
+            panels::by_quantile(canvas, &layout, &self.residuals)?;
+            words::title(canvas, self)?;
+            caption::write(canvas, (layout::EDGE, layout.caption), &caption)
+        })
     }
 }
 

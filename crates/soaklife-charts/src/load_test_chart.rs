@@ -6,9 +6,8 @@ mod level;
 mod panels;
 mod words;
 
-use crate::canvas::Canvas;
+use crate::canvas::figure;
 use crate::svg::{ChartError, Description, Svg, refuse_undrawable_depth};
-use crate::theme;
 use course::Course;
 use layout::Layout;
 use soaklife::Pit;
@@ -152,19 +151,16 @@ impl<'a> LoadTestChart<'a> {
         let course = Course::of(self.test, self.study, &self.pit, self.units);
         let words = words::Words::of(self, &course);
         let layout = Layout::of(&course, words.room(), self.units);
-        let mut drawn = String::new();
-        let mut canvas = Canvas::new(&mut drawn, layout.size);
-        canvas.rectangle((0.0, 0.0), layout.size, theme::PAPER)?;
-        level::draw(&mut canvas, &layout, &course)?;
-        panels::draw(&mut canvas, &layout, &course)?;
-        words.draw(&mut canvas, &layout)?;
-        canvas.finish()?;
         let about = Description {
             size: layout.size,
             title: words.heading(&self.title),
             description: words.description().to_owned(),
         };
-        Ok(Svg::assemble(&drawn, about))
+        figure(about, |canvas| {
+            level::draw(canvas, &layout, &course)?;
+            panels::draw(canvas, &layout, &course)?;
+            words.draw(canvas, &layout)
+        })
     }
 }
 

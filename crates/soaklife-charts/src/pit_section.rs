@@ -6,9 +6,8 @@ mod masonry;
 mod water;
 mod words;
 
-use crate::canvas::Canvas;
+use crate::canvas::figure;
 use crate::svg::{ChartError, Description, Svg, refuse_undrawable_depth};
-use crate::theme;
 use jiff::civil::Date;
 use layout::Layout;
 use soaklife::band::Band;
@@ -196,25 +195,22 @@ impl PitSection {
         let words = words::Words::of(&self.subject, &self.title, self.units, self.is_bare);
         let labels = labels::labels(&self.subject, self.units);
         let layout = Layout::of(&self.subject, &words, &labels, self.units);
-        let mut drawn = String::new();
-        let mut canvas = Canvas::new(&mut drawn, layout.size);
-        canvas.rectangle((0.0, 0.0), layout.size, theme::PAPER)?;
-        masonry::ground(&mut canvas, &layout)?;
-        water::draw(&mut canvas, &layout, &self.subject)?;
-        masonry::pit(&mut canvas, &layout)?;
-        if !self.is_bare {
-            masonry::ruler(&mut canvas, &layout)?;
-        }
-        water::measured(&mut canvas, &layout, &self.subject)?;
-        labels::draw(&mut canvas, &layout, &labels)?;
-        words.draw(&mut canvas, &layout)?;
-        canvas.finish()?;
         let about = Description {
             size: layout.size,
             title: words.heading(self.subject.as_of),
             description: words.description().to_owned(),
         };
-        Ok(Svg::assemble(&drawn, about))
+        figure(about, |canvas| {
+            masonry::ground(canvas, &layout)?;
+            water::draw(canvas, &layout, &self.subject)?;
+            masonry::pit(canvas, &layout)?;
+            if !self.is_bare {
+                masonry::ruler(canvas, &layout)?;
+            }
+            water::measured(canvas, &layout, &self.subject)?;
+            labels::draw(canvas, &layout, &labels)?;
+            words.draw(canvas, &layout)
+        })
     }
 }
 

@@ -4,7 +4,7 @@ mod layout;
 mod panel;
 mod words;
 
-use crate::canvas::{Align, Canvas, lettering, stroke};
+use crate::canvas::{Align, Canvas, figure, lettering, stroke};
 use crate::caption;
 use crate::svg::{ChartError, Description, Svg};
 use crate::theme;
@@ -121,33 +121,30 @@ impl SmallMultiples {
     fn page(&self, scales: &Scales, from: usize, panels: &[PitPanel]) -> Result<Svg, ChartError> {
         let caption = words::caption(self, scales, panels);
         let layout = Layout::of(panels.len(), caption.len());
-        let mut drawn = String::new();
-        let mut canvas = Canvas::new(&mut drawn, layout.size);
-        canvas.rectangle((0.0, 0.0), layout.size, theme::PAPER)?;
-        words::title(&mut canvas, self, from, panels.len())?;
-        if !panels.is_empty() {
-            words::names_of_scales(&mut canvas, scales)?;
-        }
-        for (place, panel) in panels.iter().enumerate() {
-            let plot = layout.plot(place, scales);
-            words::heading(&mut canvas, panel.pit(), &plot)?;
-            panel.draw(&mut canvas, &plot, scales, self.as_of)?;
-            if place % COLUMNS == 0 {
-                self.freeboard(&mut canvas, &plot, scales)?;
-            }
-            // The lowest panel of each column bears the years.
-            if place + COLUMNS >= panels.len() {
-                self.years(&mut canvas, &plot, scales)?;
-            }
-        }
-        caption::write(&mut canvas, (layout::EDGE, layout.caption), &caption)?;
-        canvas.finish()?;
         let about = Description {
             size: layout.size,
             title: words::document_title(self, from, panels.len()),
             description: words::description(self, panels),
         };
-        Ok(Svg::assemble(&drawn, about))
+        figure(about, |canvas| {
+            words::title(canvas, self, from, panels.len())?;
+            if !panels.is_empty() {
+                words::names_of_scales(canvas, scales)?;
+            }
+            for (place, panel) in panels.iter().enumerate() {
+                let plot = layout.plot(place, scales);
+                words::heading(canvas, panel.pit(), &plot)?;
+                panel.draw(canvas, &plot, scales, self.as_of)?;
+                if place % COLUMNS == 0 {
+                    self.freeboard(canvas, &plot, scales)?;
+                }
+                // The lowest panel of each column bears the years.
+                if place + COLUMNS >= panels.len() {
+                    self.years(canvas, &plot, scales)?;
+                }
+            }
+            caption::write(canvas, (layout::EDGE, layout.caption), &caption)
+        })
     }
 
     /// The scale at the left of a row.

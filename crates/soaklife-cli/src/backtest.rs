@@ -8,7 +8,7 @@ use crate::args::{BacktestArgs, Format};
 use crate::every_pit;
 use crate::forecast::answer::{open_fleet, read, today, unknown};
 use crate::learn::{self, PartsLeftOut};
-use crate::output::{Failure, Outcome, Run, cores, deliver, say};
+use crate::output::{Failure, Outcome, ROWS_NOT_USED, Run, cores, deliver, say};
 use crate::picture::titled_by_folder;
 use jiff::civil::Date;
 use soaklife::backtest::{Backtest, Plan, Replays};
@@ -23,8 +23,8 @@ use std::path::Path;
 const JSON_SCHEMA: &str = include_str!("../schema/backtest-1.json");
 
 pub(crate) fn run(args: &BacktestArgs) -> Run {
-    let Some(folder) = args.folder.as_deref().filter(|_| !args.json_schema) else {
-        deliver(JSON_SCHEMA.as_bytes(), args.output.as_deref())?;
+    let Some(folder) = args.folder.as_deref().filter(|_| !args.telling.json_schema) else {
+        deliver(JSON_SCHEMA.as_bytes(), args.telling.output.as_deref())?;
         return Ok(Outcome::Done);
     };
     let as_of = args.as_of.unwrap_or_else(today);
@@ -37,18 +37,16 @@ pub(crate) fn run(args: &BacktestArgs) -> Run {
         None
     };
     let (backtest, found) = replay(&fleet, threads, &plan(args, as_of), parts.as_ref(), &args.pits)?;
-    if let Some(picture) = &args.picture.chart {
-        picture.write(&svg(&backtest, folder)?, args.picture.dpi)?;
-    }
+    args.telling.picture.draw(|| svg(&backtest, folder))?;
     let units = args.units.map_or(fleet.units(), Units::from);
-    let told = match args.format {
+    let told = match args.telling.format {
         Format::Text => text::text(&backtest, units),
         Format::Csv => columns::csv(&backtest, units)?,
         Format::Json => json::json(&backtest, units, args),
     };
-    deliver(told.as_bytes(), args.output.as_deref())?;
+    deliver(told.as_bytes(), args.telling.output.as_deref())?;
     if found.errors() > 0 {
-        say("The logbook has rows that could not be used; `soaklife check` lists them.");
+        say(ROWS_NOT_USED);
         return Ok(Outcome::DataProblems);
     }
     Ok(Outcome::Done)

@@ -3,15 +3,15 @@
 pub(crate) mod assumptions;
 mod columns;
 mod json;
-mod layout;
 pub(crate) mod outlook;
+mod plain_table;
 pub(crate) mod text;
 mod visit_list;
 pub(crate) mod visits;
 pub(crate) mod walk;
 
 use crate::args::{BudgetArgs, Format};
-use crate::output::{Failure, Outcome, Run, deliver, say};
+use crate::output::{Failure, Outcome, ROWS_NOT_USED, Run, deliver, say};
 use crate::picture::titled_by_folder;
 use outlook::Outlook;
 use soaklife::fleet::Candidate;
@@ -26,33 +26,31 @@ pub(crate) use walk::urgency;
 const JSON_SCHEMA: &str = include_str!("../schema/budget-1.json");
 
 pub(crate) fn run(args: &BudgetArgs) -> Run {
-    let Some(folder) = args.folder.as_deref().filter(|_| !args.json_schema) else {
-        deliver(JSON_SCHEMA.as_bytes(), args.output.as_deref())?;
+    let Some(folder) = args.folder.as_deref().filter(|_| !args.telling.json_schema) else {
+        deliver(JSON_SCHEMA.as_bytes(), args.telling.output.as_deref())?;
         return Ok(Outcome::Done);
     };
     let walked = walk::walk(folder, &wanted(args))?;
     let outlook = Outlook::of(walked.budget.whole());
-    if let Some(picture) = &args.picture.chart {
-        picture.write(&svg(&walked, &outlook, folder)?, args.picture.dpi)?;
-    }
+    args.telling.picture.draw(|| svg(&walked, &outlook, folder))?;
     if let Some(file) = &args.visit_list {
         deliver(visit_list::csv(&walked)?.as_bytes(), Some(file))?;
     }
-    let told = match args.format {
+    let told = match args.telling.format {
         Format::Text => text::text(&walked, &outlook, args),
         Format::Csv => columns::csv(&walked, &outlook)?,
         Format::Json => json::json(&walked, &outlook, args),
     };
-    deliver(told.as_bytes(), args.output.as_deref())?;
+    deliver(told.as_bytes(), args.telling.output.as_deref())?;
     for message in &walked.refused {
         say(message);
     }
-    if walked.without_forecast > 0 && args.format != Format::Text {
+    if walked.without_forecast > 0 && args.telling.format != Format::Text {
         let pits = counted(walked.without_forecast, "pit");
         say(&format!("{pits} without a forecast, not in the budget; `soaklife check` lists what is wrong."));
     }
     if walked.has_errors {
-        say("The logbook has rows that could not be used; `soaklife check` lists them.");
+        say(ROWS_NOT_USED);
     }
     Ok(if walked.without_forecast > 0 || walked.has_errors { Outcome::DataProblems } else { Outcome::Done })
 }

@@ -2,7 +2,7 @@
 
 use crate::args::{ChartArgs, FigureArg, QuestionArgs};
 use crate::budget::urgency;
-use crate::forecast::answer::{Answer, Asked};
+use crate::forecast::answer::{Answer, Asked, Asking};
 use crate::output::{Failure, Outcome, Run, say};
 use crate::picture::folder_name;
 use soaklife::fleet::Candidate;
@@ -29,7 +29,10 @@ pub(crate) fn run(args: &ChartArgs) -> Run {
     let asked = Asked::open_with(&args.folder, &args.question, Some(&args.what_if))?;
     let answer = asked.answer_of(pit)?;
     let drawing = match args.figure {
-        FigureArg::Section => section(&asked, &answer)?,
+        FigureArg::Section => {
+            let section = section(&asked, &answer, history(&answer)?);
+            section.svg().map_err(|error| undrawn(&answer, &error))?
+        }
         FigureArg::LineCheck => line_check(&asked, &answer)?,
         FigureArg::Forecast | FigureArg::Ladder | FigureArg::SmallMultiples => svg(&asked, &answer)?,
     };
@@ -50,9 +53,18 @@ fn told_of(answer: &Answer<'_>) -> Outcome {
     Outcome::Done
 }
 
+/// The chart of one pit's answer, drawn.
+pub(crate) fn svg(asked: &Asking, answer: &Answer<'_>) -> Result<Svg, Failure> {
+    let chart = of_forecast(asked, answer, history(answer)?);
+    chart.svg().map_err(|error| undrawn(answer, &error))
+}
+
 /// The chart of one pit's answer.
-pub(crate) fn svg(asked: &Asked, answer: &Answer<'_>) -> Result<Svg, Failure> {
-    let history = history(answer)?;
+pub(crate) fn of_forecast<'a>(
+    asked: &Asking,
+    answer: &'a Answer<'_>,
+    history: &History,
+) -> ForecastChart<'a> {
     let chart = match &answer.forecast {
         Ok(forecast) => match answer.told_what_if() {
             Some(other) => ForecastChart::new(forecast, history)
@@ -61,18 +73,16 @@ pub(crate) fn svg(asked: &Asked, answer: &Answer<'_>) -> Result<Svg, Failure> {
         },
         Err(reason) => ForecastChart::of_readings(history, asked.as_of(), reason),
     };
-    let chart = chart.titled(answer.title()).in_units(asked.units()).covering(asked.coverage());
-    chart.svg().map_err(|error| undrawn(answer, &error))
+    chart.titled(answer.title()).in_units(asked.units()).covering(asked.coverage())
 }
 
-fn section(asked: &Asked, answer: &Answer<'_>) -> Result<Svg, Failure> {
-    let history = history(answer)?;
+/// The section of one pit, with the level of its answer.
+pub(crate) fn section(asked: &Asking, answer: &Answer<'_>, history: &History) -> PitSection {
     let section = match &answer.forecast {
         Ok(forecast) => PitSection::new(forecast, history),
         Err(_) => PitSection::of_readings(history, asked.as_of()),
     };
-    let section = section.titled(answer.title()).in_units(asked.units());
-    section.svg().map_err(|error| undrawn(answer, &error))
+    section.titled(answer.title()).in_units(asked.units())
 }
 
 /// Whatever the method asked for, it is a line that is checked.

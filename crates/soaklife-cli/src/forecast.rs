@@ -11,7 +11,7 @@ pub(crate) mod what_if;
 
 use crate::args::{ForecastArgs, Format};
 use crate::chart;
-use crate::output::{Failure, Outcome, Run, deliver, say};
+use crate::output::{Failure, Outcome, ROWS_NOT_USED, Run, deliver, say};
 use answer::{Answer, Asked};
 use fleet::Tally;
 use soaklife::wording::counted;
@@ -23,20 +23,20 @@ use summary::Summary;
 const JSON_SCHEMA: &str = include_str!("../schema/forecast-1.json");
 
 pub(crate) fn run(args: &ForecastArgs) -> Run {
-    let Some(folder) = args.folder.as_deref().filter(|_| !args.json_schema) else {
-        deliver(JSON_SCHEMA.as_bytes(), args.output.as_deref())?;
+    let Some(folder) = args.folder.as_deref().filter(|_| !args.telling.json_schema) else {
+        deliver(JSON_SCHEMA.as_bytes(), args.telling.output.as_deref())?;
         return Ok(Outcome::Done);
     };
     if args.what_if.is_asked() && args.pits.is_empty() {
         let message = "A what-if is asked of pits by name: put one or more after the folder.";
         return Err(Failure::Usage(message.to_owned()));
     }
-    let tally = if args.pits.is_empty() && args.picture.chart.is_none() {
+    let tally = if args.pits.is_empty() && args.telling.picture.chart.is_none() {
         fleet::run(folder, args)?
     } else {
         named_pits(folder, args)?
     };
-    if tally.without_answer > 0 && args.format != Format::Text {
+    if tally.without_answer > 0 && args.telling.format != Format::Text {
         say(&format!(
             "{} of {} without a forecast; `problem` says why.",
             grouped(tally.without_answer as f64),
@@ -44,7 +44,7 @@ pub(crate) fn run(args: &ForecastArgs) -> Run {
         ));
     }
     if tally.has_errors {
-        say("The logbook has rows that could not be used; `soaklife check` lists them.");
+        say(ROWS_NOT_USED);
     }
     Ok(if tally.without_answer > 0 || tally.has_errors { Outcome::DataProblems } else { Outcome::Done })
 }
@@ -53,13 +53,11 @@ pub(crate) fn run(args: &ForecastArgs) -> Run {
 fn named_pits(folder: &Path, args: &ForecastArgs) -> Result<Tally, Failure> {
     let asked = Asked::open_with(folder, &args.question, Some(&args.what_if))?;
     let answers = asked.answers(&args.pits)?;
-    if let Some(picture) = &args.picture.chart {
-        let [only] = &answers[..] else {
-            return Err(Failure::Usage("--chart draws one pit: name the pit".to_owned()));
-        };
-        picture.write(&chart::svg(&asked, only)?, args.picture.dpi)?;
-    }
-    let told = match args.format {
+    args.telling.picture.draw(|| match &answers[..] {
+        [only] => chart::svg(&asked, only),
+        _ => Err(Failure::Usage("--chart draws one pit: name the pit".to_owned())),
+    })?;
+    let told = match args.telling.format {
         Format::Text => match &answers[..] {
             [only] => text::one_pit(&asked, only).into_bytes(),
             many => Summary::of(&asked, many).told_with(&asked, &what_if::summary(&asked, many)).into_bytes(),
@@ -71,7 +69,7 @@ fn named_pits(folder: &Path, args: &ForecastArgs) -> Result<Tally, Failure> {
         }
         Format::Json => json::whole(&asked, &answers).into_bytes(),
     };
-    deliver(&told, args.output.as_deref())?;
+    deliver(&told, args.telling.output.as_deref())?;
     let is_silent = |answer: &&Answer<'_>| answer.problem().or_else(|| answer.problem_of_what_if()).is_some();
     let without_answer = answers.iter().filter(is_silent).count();
     Ok(Tally { pits: answers.len(), without_answer, has_errors: asked.logbook().has_errors() })

@@ -3,7 +3,7 @@
 use crate::args::InitArgs;
 use crate::forecast::answer::today;
 use crate::output::{Failure, Outcome, Run, say, typed};
-use crate::said::{parse_bedrooms, parse_depth, parse_diameter, parse_occupants};
+use crate::values::{parse_bedrooms, parse_depth, parse_diameter, parse_occupants};
 use soaklife::date::PartialDate;
 use soaklife::quantity::{Length, Units};
 use soaklife::wording::length;

@@ -1,15 +1,15 @@
 //! `soaklife loadtest`: what one hydraulic load test says, as text, CSV, JSON or a picture.
 
+mod amounts;
 mod columns;
 mod json;
 mod next;
 mod sentence;
 mod text;
-mod told;
 
 use crate::args::{Format, LoadTestArgs};
 use crate::forecast::answer::{read, today, unknown};
-use crate::output::{Failure, Outcome, Run, deliver, say};
+use crate::output::{Failure, Outcome, ROWS_NOT_USED, Run, deliver, say};
 use jiff::civil::Date;
 use soaklife::date::{PartialDate, years_between};
 use soaklife::history::{Event, EventKind, RECOVERY_AFTER_PUMPING_YEARS};
@@ -32,9 +32,9 @@ struct Tested<'l> {
 }
 
 pub(crate) fn run(args: &LoadTestArgs) -> Run {
-    let asked = args.folder.as_deref().zip(args.pit.as_deref()).filter(|_| !args.json_schema);
+    let asked = args.folder.as_deref().zip(args.pit.as_deref()).filter(|_| !args.telling.json_schema);
     let Some((folder, pit)) = asked else {
-        deliver(JSON_SCHEMA.as_bytes(), args.output.as_deref())?;
+        deliver(JSON_SCHEMA.as_bytes(), args.telling.output.as_deref())?;
         return Ok(Outcome::Done);
     };
     let as_of = args.as_of.unwrap_or_else(today);
@@ -49,17 +49,15 @@ pub(crate) fn run(args: &LoadTestArgs) -> Run {
     };
     let test = chosen(&logbook, record, args.date, as_of)?;
     let tested = Tested::new(record, test, args.units.map_or(logbook.units(), Units::from), as_of);
-    if let Some(picture) = &args.picture.chart {
-        picture.write(&tested.svg()?, args.picture.dpi)?;
-    }
-    let told = match args.format {
+    args.telling.picture.draw(|| tested.svg())?;
+    let told = match args.telling.format {
         Format::Text => text::text(&tested),
         Format::Csv => columns::csv(&tested)?,
         Format::Json => json::json(&tested),
     };
-    deliver(told.as_bytes(), args.output.as_deref())?;
+    deliver(told.as_bytes(), args.telling.output.as_deref())?;
     if logbook.has_errors() {
-        say("The logbook has rows that could not be used; `soaklife check` lists them.");
+        say(ROWS_NOT_USED);
         return Ok(Outcome::DataProblems);
     }
     Ok(Outcome::Done)

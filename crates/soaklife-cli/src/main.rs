@@ -19,8 +19,8 @@ mod manual;
 mod output;
 mod picture;
 mod report;
-mod said;
 mod typical;
+mod values;
 
 use args::{Args, Verb};
 use clap::Parser as _;

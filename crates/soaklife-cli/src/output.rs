@@ -27,6 +27,10 @@ pub(crate) enum Failure {
     ReadOrWrite(String),
 }
 
+/// Said where some of a logbook was left out.
+pub(crate) const ROWS_NOT_USED: &str =
+    "The logbook has rows that could not be used; `soaklife check` lists them.";
+
 pub(crate) type Run = Result<Outcome, Failure>;
 
 /// Writes data to a file, or to stdout if none is named.

@@ -5,17 +5,18 @@ mod fingerprint;
 mod fleet;
 
 use crate::args::{PageFormat, ReportArgs};
+use crate::chart;
 use crate::forecast::answer::{Answer, Asked, Asking};
 use crate::forecast::{text, urgency};
 use crate::load_test;
-use crate::output::{Failure, Outcome, Run, deliver, say};
+use crate::output::{Failure, Outcome, ROWS_NOT_USED, Run, deliver, say};
 use jiff::civil::Date;
 use soaklife::History;
 use soaklife::forecast::Basis;
 use soaklife::history::{Event, EventKind};
 use soaklife::pit::CrossSection;
 use soaklife::wording::{counted, length};
-use soaklife_charts::{ChartError, Exhibit, ForecastChart, Paper, PitSection, Svg, Table};
+use soaklife_charts::{ChartError, Exhibit, Paper, Table};
 use soaklife_records::{PitRecord, Problem, Severity};
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -46,7 +47,7 @@ fn of_one_pit(args: &ReportArgs, pit: &str, format: PageFormat) -> Run {
         return Ok(Outcome::DataProblems);
     }
     if asked.logbook().has_errors() {
-        say("The logbook has rows that could not be used; `soaklife check` lists them.");
+        say(ROWS_NOT_USED);
         return Ok(Outcome::DataProblems);
     }
     Ok(Outcome::Done)
@@ -120,7 +121,8 @@ fn exhibit(
         Ok(forecast) => forecast.readings().to_vec(),
         Err(_) => history.readings_for_a_line(as_of),
     };
-    let [chart, section] = figures(asked, answer, history)?;
+    let chart = chart::of_forecast(asked, answer, history).bare().svg()?;
+    let section = chart::section(asked, answer, history).bare().svg()?;
     let mut exhibit = Exhibit::new(&answer.title(), as_of, &text::one_line(asked, answer), chart)
         .with_section(section)
         .by_method(answer.question.method())
@@ -145,21 +147,6 @@ fn exhibit(
         .noting("Load", &text::load_of(asked, answer))
         .noting("Load test", &load_test::last_in_words(record, units, as_of).unwrap_or_default())
         .noting("Measure next", &urgency::next_reading(asked, answer)))
-}
-
-/// The chart and the section.
-fn figures(asked: &Asking, answer: &Answer<'_>, history: &History) -> Result<[Svg; 2], ChartError> {
-    let (units, title) = (asked.units(), answer.title());
-    let (chart, section) = match &answer.forecast {
-        Ok(forecast) => (ForecastChart::new(forecast, history), PitSection::new(forecast, history)),
-        Err(reason) => {
-            let as_of = asked.as_of();
-            let chart = ForecastChart::of_readings(history, as_of, reason);
-            (chart, PitSection::of_readings(history, as_of))
-        }
-    };
-    let chart = chart.titled(title.as_str()).in_units(units).covering(asked.coverage());
-    Ok([chart.bare().svg()?, section.titled(title).in_units(units).bare().svg()?])
 }
 
 /// A cell of the outlook as the narrow column has room for it: "<1 %", "13–18".

@@ -4,7 +4,7 @@ use crate::field;
 use crate::fleet::Span;
 use crate::header::Header;
 use crate::pit_row::{Layout, PitRow, ROW_OUT, column};
-use crate::problem::{Fault, Place, ProblemKind, Problems, quoted, shown};
+use crate::problem::{Fault, Place, Problem, ProblemKind, Problems, Severity, quoted, shown};
 use crate::row::Row;
 use crate::schema::PITS;
 use crate::settings::Settings;
@@ -120,8 +120,12 @@ impl Pits {
         if let Outcome::Table { header } = outcome {
             pits.metric = is_metric(&header);
             if pits.entries.is_empty() {
-                let fault = Fault::new(ProblemKind::NoRow, "there is no pit in the file: add one row a pit");
-                problems.error(Place::line(1), None, fault);
+                let is_broken = |problem: &Problem| problem.severity == Severity::Error;
+                let message = match problems.found().iter().any(is_broken) {
+                    true => "no row of the file can be used: mend them; what is wrong with each is listed",
+                    false => "there is no pit in the file: add one row a pit",
+                };
+                problems.error(Place::line(1), None, Fault::new(ProblemKind::NoRow, message));
             }
         }
         Ok(pits)

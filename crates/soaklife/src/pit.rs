@@ -3,7 +3,6 @@
 use crate::quantity::{Area, Length, Volume, VolumeRate};
 use thiserror::Error;
 use uom::si::length::meter;
-use uom::si::ratio::ratio;
 use uom::si::time::day;
 
 /// A seepage pit: where its inlet and bottom lie below the rim, and what lies between them.
@@ -423,20 +422,6 @@ impl Pit {
         let left = self.storage_between(level, self.effective_depth())?;
         let days = (left / flow).get::<day>();
         (days.is_finite() && flow.value > 0.0).then_some(days)
-    }
-
-    /// Freeboard as a share of the effective depth: 1 empty, 0 at the inlet.
-    ///
-    /// ```
-    /// # use soaklife::pit::{CrossSection, Pit};
-    /// # use soaklife::quantity::{feet, inches};
-    /// # let pit = Pit::new(inches(30.0), inches(210.0))?.with_cross_section(CrossSection::round(feet(5.0))?);
-    /// assert!((pit.freeboard_share(inches(120.0)) - 1.0 / 3.0).abs() < 1e-12);
-    /// # Ok::<(), Box<dyn std::error::Error>>(())
-    /// ```
-    #[must_use]
-    pub fn freeboard_share(&self, level: Length) -> f64 {
-        (self.freeboard(level) / self.effective_depth()).get::<ratio>()
     }
 }
 

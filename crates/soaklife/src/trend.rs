@@ -1,7 +1,7 @@
-//! The fitted standing level: two classical ways to draw a trend through the readings of a pit.
+//! The fitted standing level: the absorption method, and two classical ways to draw a trend through the readings of a pit.
 //!
-//! [`mod@line`] is least squares with Student-t bands; [`rank`] is the median of pairwise slopes with a
-//! distribution-free interval. Both run against time or against cumulative load ([`axis`]).
+//! [`absorption`] is the default and stands for itself. [`mod@line`] is least squares with Student-t bands; [`rank`] is the median of pairwise slopes with a
+//! distribution-free interval. These two run against time or against cumulative load ([`axis`]).
 
 pub mod absorption;
 pub mod axis;

@@ -22,7 +22,6 @@ const KEY: f64 = 26.0;
 #[derive(Debug)]
 pub(super) struct Layout {
     pub(super) size: (f64, f64),
-    pub(super) edge: f64,
     /// Baseline of the name of the scale of shares.
     pub(super) shares_name: f64,
     /// Baselines of the name of the scale of claims and of the key.
@@ -48,7 +47,6 @@ impl Layout {
         let height = caption::end(bottom + KEY, caption_lines);
         Self {
             size: (theme::WIDTH, height),
-            edge: EDGE,
             shares_name: TOP - 4.0,
             claims_name: bottom + 3.0,
             key: bottom + 18.0,

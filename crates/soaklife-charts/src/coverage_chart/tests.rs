@@ -1,7 +1,7 @@
 //! What is drawn, read back from the SVG.
 
 use super::*;
-use crate::drawn_text::{assert_texts_are_apart, number, texts};
+use crate::read_back::{assert_texts_are_readable, number, texts};
 use jiff::civil::date;
 use resvg::usvg::roxmltree::Document;
 use soaklife::backtest::{Plan, Tally};
@@ -46,11 +46,11 @@ fn the_words_say_what_held_and_stay_apart() {
         .svg()
         .unwrap();
     assert!(svg.as_str().contains("80 % ranges held 31 of 42 later readings"));
-    assert_texts_are_apart(&svg);
+    assert_texts_are_readable(&svg);
     let two = scored(&[(Method::Line, [20, 31, 38], 42), (Method::Rank, [2_000, 1_000, 5_000], 123_456)]);
     let svg = CoverageChart::new(&two).titled("alder-fork").svg().unwrap();
     assert!(svg.as_str().contains("line 42, rank 123456"));
-    assert_texts_are_apart(&svg);
+    assert_texts_are_readable(&svg);
     assert_eq!(svg, CoverageChart::new(&two).titled("alder-fork").svg().unwrap());
 }
 
@@ -95,6 +95,6 @@ fn what_cannot_be_judged_is_said() {
     for backtest in [nothing, scored(&[(Method::Rank, [0; 3], 0)])] {
         let svg = CoverageChart::new(&backtest).svg().unwrap();
         assert!(svg.as_str().contains("No range can be judged by a later reading yet."));
-        assert_texts_are_apart(&svg);
+        assert_texts_are_readable(&svg);
     }
 }

@@ -6,8 +6,7 @@ use crate::canvas::{Align, Canvas, Lettering, dashed, lettering, stroke};
 use crate::caption;
 use crate::font;
 use crate::svg::ChartError;
-use crate::theme;
-use jiff::civil::Date;
+use crate::theme::{self, EDGE};
 use soaklife::backtest::{Backtest, LevelScore, MethodScore, RangeScore};
 use soaklife::forecast::Method;
 use soaklife::wording::counted;
@@ -15,25 +14,9 @@ use soaklife::wording::coverage::{held, verdict};
 
 const CAUTION: &str = "Replays of one pit share most of their readings: luck reaches farther than the bars. No warranty for what comes.";
 
-pub(super) fn title(
-    canvas: &mut Canvas<'_>,
-    layout: &Layout,
-    title: &str,
-    as_of: Date,
-) -> Result<(), ChartError> {
-    let quiet = lettering(theme::TEXT_SIZE, theme::QUIET_INK).aligned(Align::End);
-    let day = format!("as of {as_of}");
-    let right = layout.size.0 - layout.edge;
-    canvas.text(&day, (right, 13.0), quiet)?;
-    let style = lettering(theme::TITLE_SIZE, theme::INK).bold();
-    let room = right - quiet.width(&day) - 10.0 - layout.edge;
-    canvas.text(&font::fitted(title, room, style.size, style.weight), (layout.edge, 13.0), style)?;
+pub(super) fn names_of_scales(canvas: &mut Canvas<'_>, layout: &Layout) -> Result<(), ChartError> {
     let small = lettering(theme::SMALL_SIZE, theme::QUIET_INK);
-    canvas.text(
-        "share of later readings that the range held, %",
-        (layout.edge, layout.shares_name),
-        small,
-    )?;
+    canvas.text("share of later readings that the range held, %", (EDGE, layout.shares_name), small)?;
     let claims = "how often the range should hold";
     let centre = layout.size.0 / 2.0;
     canvas.text(claims, (centre, layout.claims_name), small.aligned(Align::Middle))
@@ -86,7 +69,7 @@ pub(super) fn key(
     methods: &[(Method, Mark)],
 ) -> Result<(), ChartError> {
     let name = lettering(theme::SMALL_SIZE, theme::INK);
-    let (mut x, baseline) = (layout.edge, layout.key);
+    let (mut x, baseline) = (EDGE, layout.key);
     for (method, mark) in methods {
         mark.draw(canvas, (x + 4.0, baseline - 2.7))?;
         canvas.text(method.name(), (x + 11.0, baseline), name)?;

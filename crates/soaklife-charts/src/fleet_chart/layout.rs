@@ -19,7 +19,6 @@ pub(super) const ROW: f64 = 12.0;
 #[derive(Debug)]
 pub(super) struct Layout {
     pub(super) size: (f64, f64),
-    pub(super) edge: f64,
     /// Tops of the plots of counts and of money.
     pub(super) plots: [f64; 2],
     pub(super) plot_height: f64,
@@ -41,7 +40,6 @@ impl Layout {
         let caption = below_panels + list_height;
         Self {
             size: (theme::WIDTH, caption::end(caption, caption_lines)),
-            edge: EDGE,
             plots,
             plot_height: PLOT,
             key: TITLE + 2.0 * panel + 4.0,

@@ -1,7 +1,8 @@
 //! What is drawn, read back from the SVG.
 
 use super::*;
-use crate::drawn_text::{assert_texts_are_apart, number};
+use crate::read_back::{assert_texts_are_readable, number};
+use crate::theme;
 use jiff::civil::date;
 use resvg::usvg::roxmltree::Document;
 use soaklife::fleet::{Budget, CommonFactor, CostModel, YearsAhead};
@@ -69,10 +70,10 @@ fn texts_stay_apart_whatever_the_fleet() {
         let chart =
             FleetChart::new(AS_OF, pits.into(), &years).titled(long).in_currency("USD").with_urgent(urgent);
         let svg = chart.svg().unwrap();
-        assert_texts_are_apart(&svg);
+        assert_texts_are_readable(&svg);
         assert_eq!(svg, chart.svg().unwrap(), "the same bytes twice");
     }
-    assert_texts_are_apart(&FleetChart::new(AS_OF, 0, &[]).with_urgent(&few).svg().unwrap());
+    assert_texts_are_readable(&FleetChart::new(AS_OF, 0, &[]).with_urgent(&few).svg().unwrap());
 }
 
 #[test]

@@ -3,37 +3,20 @@
 use super::FleetChart;
 use super::layout::Layout;
 use super::years::draw_range;
-use crate::canvas::{Align, Canvas, Lettering, lettering};
+use crate::canvas::{Canvas, Lettering, lettering};
 use crate::caption;
-use crate::font;
 use crate::svg::ChartError;
-use crate::theme;
-use jiff::civil::Date;
+use crate::theme::{self, EDGE};
 use soaklife::fleet::{Candidate, YearBudget};
-use soaklife::wording::chance;
-use soaklife::wording::fleet::{amount_number, count_number, expected_number, grouped};
+use soaklife::wording::fleet::{amount_number, count_number, expected_amount, expected_number};
+use soaklife::wording::{chance, counted};
 
 const CAUTION: &str = "First failures only, under an error that all pits share. Estimates, no warranty: licensed practitioners decide.";
-
-pub(super) fn title(
-    canvas: &mut Canvas<'_>,
-    layout: &Layout,
-    title: &str,
-    as_of: Date,
-) -> Result<(), ChartError> {
-    let quiet = lettering(theme::TEXT_SIZE, theme::QUIET_INK).aligned(Align::End);
-    let day = format!("as of {as_of}");
-    let right = layout.size.0 - layout.edge;
-    canvas.text(&day, (right, 13.0), quiet)?;
-    let style = lettering(theme::TITLE_SIZE, theme::INK).bold();
-    let room = right - quiet.width(&day) - 10.0 - layout.edge;
-    canvas.text(&font::fitted(title, room, style.size, style.weight), (layout.edge, 13.0), style)
-}
 
 /// What tick, bar and whisker mean: one of each beside its name.
 pub(super) fn key(canvas: &mut Canvas<'_>, layout: &Layout) -> Result<(), ChartError> {
     let name = lettering(theme::SMALL_SIZE, theme::INK);
-    let (mut x, baseline) = (layout.edge + 4.0, layout.key);
+    let (mut x, baseline) = (EDGE + 4.0, layout.key);
     let middle = baseline - 2.7;
     draw_range(canvas, x + 4.0, 4.0, [middle + 6.0, middle + 3.5, middle, middle - 3.5, middle - 6.0])?;
     x += 16.0;
@@ -58,13 +41,13 @@ pub(super) fn caption(chart: &FleetChart<'_>) -> Vec<(String, Lettering)> {
 fn answer(chart: &FleetChart<'_>) -> String {
     let Some(last) = chart.years.last() else { return "There is nothing to budget for.".to_owned() };
     let sum = |of: fn(&YearBudget) -> f64| chart.years.iter().map(of).sum::<f64>();
+    let (count, money) = (sum(|year| year.count.expected), sum(|year| year.money.expected));
     format!(
-        "Expected by the end of {}: {} of {} pits to replace, for {} {}.",
+        "Expected by the end of {}: {} of {} to replace, for {}.",
         last.calendar_year,
-        expected_number(sum(|year| year.count.expected)),
-        grouped(chart.pits as f64),
-        chart.currency,
-        amount_number(sum(|year| year.money.expected))
+        expected_number(count),
+        counted(chart.pits as usize, "pit"),
+        expected_amount(money, count, &chart.currency)
     )
 }
 

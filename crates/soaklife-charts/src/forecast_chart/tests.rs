@@ -1,9 +1,10 @@
 //! What is drawn, read back from the SVG.
 
 use super::*;
-use crate::font::{self, Weight};
+use crate::read_back::{assert_texts_are_readable, elements, hex, number, text_boxes, texts};
+use crate::theme;
+use crate::yearly_pits::{pit, yearly};
 use jiff::civil::date;
-use proptest::prelude::*;
 use resvg::usvg::roxmltree::{Document, Node};
 use soaklife::history::{Event, EventKind};
 use soaklife::quantity::{gallons_per_day, inches};
@@ -11,16 +12,14 @@ use soaklife::reading::Condition;
 use soaklife::whatif::{OtherUse, WhatIf};
 use soaklife::{LoadHistory, Method, Question, Reading};
 
+mod any_pit;
+
 const AS_OF: Date = Date::constant(2026, 6, 30);
 
+const CREEPING: [f64; 7] = [50.0, 46.5, 44.5, 40.0, 38.5, 34.0, 33.0];
+
 fn creeping() -> History {
-    let pit = Pit::new(inches(38.0), inches(182.0)).unwrap();
-    let depths = [88.0, 84.5, 82.5, 78.0, 76.5, 72.0, 71.0];
-    let readings = depths
-        .into_iter()
-        .zip(2020..)
-        .map(|(depth, year)| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)).unwrap());
-    History::new(pit).with_readings(readings)
+    yearly(pit(144.0), &CREEPING)
 }
 
 fn drawn(history: &History) -> Svg {
@@ -33,10 +32,7 @@ fn drawn(history: &History) -> Svg {
     chart.unwrap()
 }
 
-fn number(node: &Node<'_, '_>, attribute: &str) -> f64 {
-    node.attribute(attribute).and_then(|value| value.parse().ok()).unwrap()
-}
-
+/// The points of a line or the corners of a polygon, in tenths of a point like the boxes of texts.
 fn points(node: &Node<'_, '_>) -> Vec<(f64, f64)> {
     let pair = |pair: &str| {
         let (x, y) = pair.split_once(',').unwrap();
@@ -45,71 +41,14 @@ fn points(node: &Node<'_, '_>) -> Vec<(f64, f64)> {
     node.attribute("points").unwrap().split_whitespace().map(pair).collect()
 }
 
-fn elements<'a>(document: &'a Document<'a>, name: &'a str) -> impl Iterator<Item = Node<'a, 'a>> {
-    document.descendants().filter(move |node| node.has_tag_name(name))
-}
-
-fn hex((red, green, blue): (u8, u8, u8)) -> String {
-    format!("#{red:02X}{green:02X}{blue:02X}")
-}
-
 /// How many elements of a name have a fill and a property.
 fn filled(svg: &Svg, name: &str, fill: theme::Colour, and: impl Fn(&Node<'_, '_>) -> bool) -> usize {
     let document = Document::parse(svg.as_str()).unwrap();
     elements(&document, name).filter(|node| node.attribute("fill") == Some(&hex(fill)) && and(node)).count()
 }
 
-/// Every text, as it is read.
-fn said(svg: &Svg) -> Vec<String> {
-    text_boxes(&Document::parse(svg.as_str()).unwrap()).into_iter().map(|(text, _)| text).collect()
-}
-
-/// Every text with its box: left, top, right, bottom, in tenths of a point.
-fn text_boxes(document: &Document<'_>) -> Vec<(String, [f64; 4])> {
-    let boxed = |node: Node<'_, '_>| {
-        let text = node.text().unwrap_or_default().trim().to_owned();
-        let size = number(&node, "font-size");
-        let weight =
-            if node.attribute("font-weight") == Some("bold") { Weight::Bold } else { Weight::Regular };
-        let width = font::width(&text, size, weight);
-        let left = match node.attribute("text-anchor") {
-            Some("middle") => number(&node, "x") - width / 2.0,
-            Some("end") => number(&node, "x") - width,
-            _ => number(&node, "x"),
-        };
-        let baseline = number(&node, "y") - 0.26 * size;
-        (text, [left, baseline - 0.72 * size, left + width, baseline + 0.2 * size])
-    };
-    elements(document, "text").map(boxed).collect()
-}
-
-fn assert_texts_are_readable(svg: &Svg) {
-    let document = Document::parse(svg.as_str()).unwrap();
-    let view: Vec<f64> = document
-        .root_element()
-        .attribute("viewBox")
-        .unwrap()
-        .split(' ')
-        .map(|n| n.parse().unwrap())
-        .collect();
-    let boxes = text_boxes(&document);
-    for (text, [left, top, right, bottom]) in &boxes {
-        let inside = *left >= 0.0 && *top >= 0.0 && *right <= view[2] && *bottom <= view[3];
-        assert!(bottom - top >= 0.92 * 70.0, "{text:?} is smaller than 7 pt");
-        assert!(inside, "{text:?} reaches out of the page: {left} {top} {right} {bottom} in {view:?}");
-    }
-    for (index, (a, [left, top, right, bottom])) in boxes.iter().enumerate() {
-        for (b, [other_left, other_top, other_right, other_bottom]) in &boxes[index + 1..] {
-            let apart =
-                right <= other_left || other_right <= left || bottom <= other_top || other_bottom <= top;
-            assert!(apart, "{a:?} and {b:?} overlap");
-        }
-    }
-}
-
 #[test]
 fn a_bare_chart_leaves_the_words_to_the_page() {
-    use crate::drawn_text::{assert_texts_are_apart, texts};
     let slip = Reading::at_depth(creeping().pit(), date(2019, 5, 10), inches(150.0)).unwrap();
     let slip = slip.in_condition(Condition::AfterPumping);
     let marks = [Reading::dry(date(2012, 5, 10)), slip, Reading::at_inlet(date(2018, 5, 10))];
@@ -120,7 +59,7 @@ fn a_bare_chart_leaves_the_words_to_the_page() {
         let forecast = Forecast::of(&history, &Question::new(AS_OF)).unwrap();
         let whole = ForecastChart::new(&forecast, &history).titled("AF-99, a road");
         let bare = whole.clone().bare().svg().unwrap();
-        assert_texts_are_apart(&bare);
+        assert_texts_are_readable(&bare);
         let told = texts(&bare);
         assert!(told.contains(&"inlet invert".to_owned()), "{told:?}");
         assert!(
@@ -166,14 +105,13 @@ fn bands_stay_between_inlet_and_bottom_and_nest() {
     for fill in theme::BANDS {
         let band =
             elements(&document, "polygon").find(|node| node.attribute("fill") == Some(&hex(fill))).unwrap();
-        let points = points(&band);
+        let outline = points(&band);
         let height_at = |x: f64| {
-            let at_x = points.iter().filter(|point| point.0 == x).map(|point| point.1);
+            let at_x = outline.iter().filter(|point| point.0 == x).map(|point| point.1);
             at_x.clone().fold(f64::MIN, f64::max) - at_x.fold(f64::MAX, f64::min)
         };
-        spans.push(points.iter().map(|point| height_at(point.0)).fold(0.0, f64::max));
-        let lines: Vec<Vec<(f64, f64)>> =
-            elements(&document, "polyline").map(|node| super::tests::points(&node)).collect();
+        spans.push(outline.iter().map(|point| height_at(point.0)).fold(0.0, f64::max));
+        let lines: Vec<Vec<(f64, f64)>> = elements(&document, "polyline").map(|node| points(&node)).collect();
         let heights: Vec<f64> = lines
             .iter()
             .filter(|line| line[0].1 == line[1].1 && line[1].0 - line[0].0 > 3000.0)
@@ -181,7 +119,7 @@ fn bands_stay_between_inlet_and_bottom_and_nest() {
             .collect();
         let (inlet, bottom) =
             (heights.iter().copied().fold(f64::MAX, f64::min), heights.iter().copied().fold(0.0, f64::max));
-        assert!(points.iter().all(|point| point.1 >= inlet - 0.5 && point.1 <= bottom + 0.5));
+        assert!(outline.iter().all(|point| point.1 >= inlet - 0.5 && point.1 <= bottom + 0.5));
     }
     assert!(spans[0] >= spans[1] && spans[1] >= spans[2] && spans[0] > 0.0, "{spans:?}");
 }
@@ -205,7 +143,7 @@ fn the_document_says_in_words_what_is_drawn() {
 
 #[test]
 fn readings_set_aside_are_hollow_and_bounds_have_their_own_marks() {
-    let pit = Pit::new(inches(38.0), inches(182.0)).unwrap();
+    let pit = pit(144.0);
     let at = |year: i16, depth: f64| Reading::at_depth(&pit, date(year, 5, 10), inches(depth)).unwrap();
     let history = History::new(pit).with_readings([
         Reading::dry(date(2016, 5, 10)),
@@ -220,7 +158,7 @@ fn readings_set_aside_are_hollow_and_bounds_have_their_own_marks() {
     assert_eq!(filled(&svg, "circle", theme::INK, |_| true), 5);
     assert_eq!(filled(&svg, "circle", theme::PAPER, |node| number(node, "r") == theme::MARK * 10.0), 2);
     assert_eq!(filled(&svg, "polygon", theme::INK, |_| true), 2, "the dry reading, and its mark in the key");
-    let words = said(&svg);
+    let words = texts(&svg);
     assert!(words.contains(&"dry".to_owned()) && words.contains(&"set aside".to_owned()), "{words:?}");
     assert!(!words.contains(&"at inlet".to_owned()), "only marks that are drawn stand in the key");
 }
@@ -234,18 +172,8 @@ fn bounds_that_were_set_aside_are_hollow_too() {
     let replaced = Event::new(date(2019, 1, 1), EventKind::Replaced);
     let svg = drawn(&history.with_readings(readings).with_events([replaced]));
     assert_eq!(filled(&svg, "polygon", theme::PAPER, |_| true), 2);
-    assert!(said(&svg).contains(&"set aside".to_owned()));
+    assert!(texts(&svg).contains(&"set aside".to_owned()));
     assert!(svg.as_str().contains("Events: replaced in January 2019."), "the description tells the events");
-}
-
-/// Readings of the Mays up to 2026, given as freeboard in inches.
-fn yearly(freeboards: &[f64]) -> History {
-    let pit = Pit::new(inches(38.0), inches(182.0)).unwrap();
-    let first = 2027 - freeboards.len() as i16;
-    let readings = freeboards.iter().zip(first..).map(|(freeboard, year)| {
-        Reading::at_depth(&pit, date(year, 5, 10), inches(38.0 + freeboard)).unwrap()
-    });
-    History::new(pit).with_readings(readings)
 }
 
 #[test]
@@ -253,7 +181,7 @@ fn every_answer_is_told_on_the_inlet_line() {
     let arrows = |svg: &Svg| filled(svg, "polygon", theme::FITTED, |_| true);
     for (freeboards, answer, arrow) in [
         // Fieller by hand, t(0.90; 5) = 1.4759: 2036.28 to 2038.57.
-        (vec![50.0, 46.5, 44.5, 40.0, 38.5, 34.0, 33.0], "2036–2038 (80 %)", 0),
+        (CREEPING.to_vec(), "2036–2038 (80 %)", 0),
         (vec![62.0, 54.0, 61.0, 55.0, 60.0], "perhaps never (80 %)", 1),
         (vec![42.0, 36.0, 39.0, 28.0], "not before 2029 (80 %)", 1),
         (vec![22.0, 2.0, 24.0], "when, if at all, cannot be told", 0),
@@ -261,11 +189,11 @@ fn every_answer_is_told_on_the_inlet_line() {
         (vec![99.0, 98.9, 99.1, 98.8, 99.0, 98.7], "not within 60 years (80 %)", 0),
         (vec![40.0, 28.0, 22.0, 9.0, 0.0], "no freeboard left", 0),
     ] {
-        let svg = drawn(&yearly(&freeboards));
+        let svg = drawn(&yearly(pit(144.0), &freeboards));
         assert!(
-            said(&svg).iter().any(|word| word.ends_with(answer)),
+            texts(&svg).iter().any(|word| word.ends_with(answer)),
             "{answer} is missing in {:?}",
-            said(&svg)
+            texts(&svg)
         );
         assert_eq!(arrows(&svg), arrow, "{answer}");
         assert_texts_are_readable(&svg);
@@ -274,13 +202,13 @@ fn every_answer_is_told_on_the_inlet_line() {
 
 #[test]
 fn an_action_freeboard_is_a_line_of_its_own_with_the_answer_to_it() {
-    let history = yearly(&[50.0, 46.5, 44.5, 40.0, 38.5, 34.0, 33.0]);
+    let history = creeping();
     for (action, answer) in [(12.0, "12 in of freeboard: 20"), (60.0, "60 in of freeboard: reached already")]
     {
         let question = Question::new(AS_OF).by(Method::Line).down_to(inches(action)).unwrap();
         let forecast = Forecast::of(&history, &question).unwrap();
         let svg = ForecastChart::new(&forecast, &history).svg().unwrap();
-        let words = said(&svg);
+        let words = texts(&svg);
         assert!(words.iter().any(|word| word.starts_with(answer)), "{answer} is missing in {words:?}");
         assert!(words.contains(&format!("action freeboard, {action} in")), "{words:?}");
         assert_texts_are_readable(&svg);
@@ -291,7 +219,7 @@ fn an_action_freeboard_is_a_line_of_its_own_with_the_answer_to_it() {
 /// through, neither the end of the bar nor today's line.
 #[test]
 fn the_name_of_an_action_freeboard_keeps_clear_of_its_bar() {
-    let history = yearly(&[57.5]);
+    let history = yearly(pit(144.0), &[57.5]);
     let forecast = Forecast::of(&history, &Question::new(AS_OF).down_to(inches(6.0)).unwrap()).unwrap();
     let svg = ForecastChart::new(&forecast, &history).svg().unwrap();
     let document = Document::parse(svg.as_str()).unwrap();
@@ -313,7 +241,7 @@ fn the_name_of_an_action_freeboard_keeps_clear_of_its_bar() {
 
 #[test]
 fn wide_bands_bear_their_names_and_narrow_ones_have_a_key() {
-    let svg = drawn(&yearly(&[62.0, 54.0, 61.0, 55.0, 58.0]));
+    let svg = drawn(&yearly(pit(144.0), &[62.0, 54.0, 61.0, 55.0, 58.0]));
     let document = Document::parse(svg.as_str()).unwrap();
     let bands = theme::BANDS.map(|fill| {
         let of_band = |node: &Node<'_, '_>| node.attribute("fill") == Some(&hex(fill));
@@ -348,7 +276,7 @@ fn neighbouring_events_share_a_label() {
     let pumped = Event::new(date(2022, 5, 20), EventKind::PumpedOut);
     let repaired = Event::new(date(2022, 5, 28), EventKind::PipeRepaired);
     let later = Event::new(date(2025, 5, 28), EventKind::PumpedOut);
-    let words = said(&drawn(&creeping().with_events([repaired, later, pumped])));
+    let words = texts(&drawn(&creeping().with_events([repaired, later, pumped])));
     assert!(words.contains(&"pumped out, pipe repaired".to_owned()), "{words:?}");
     assert!(words.contains(&"pumped out".to_owned()), "{words:?}");
 }
@@ -371,7 +299,7 @@ fn a_title_with_characters_that_xml_forbids_makes_a_document() {
     let document = Document::parse(svg.as_str()).unwrap();
     let title = elements(&document, "title").next().and_then(|node| node.text()).unwrap().to_owned();
     assert_eq!(title, "Mill Race & \"Ford\": forecast as of 2026-06-30");
-    assert!(said(&svg).contains(&"No forecast: one <reading> & more.".to_owned()));
+    assert!(texts(&svg).contains(&"No forecast: one <reading> & more.".to_owned()));
 }
 
 #[test]
@@ -429,7 +357,7 @@ fn another_use_is_a_second_fan() {
     assert!(hatch.iter().filter(in_plot).all(|line| line[0].0 >= begins - 0.6), "{begins}");
     // Dashes: many short pieces of the heavy line.
     assert!(of(theme::INK, theme::HEAVY).len() > 10);
-    let words = said(&svg);
+    let words = texts(&svg);
     for text in ["today's use", "what if"] {
         assert!(words.iter().any(|word| word == text), "{text} is missing in {words:?}");
     }
@@ -441,7 +369,7 @@ fn another_use_is_a_second_fan() {
     let same = WhatIf::of(OtherUse::as_today()).beside(&forecast, None).unwrap();
     let svg = ForecastChart::new(&forecast, &history).beside(&same, "as today").svg().unwrap();
     assert_eq!(theme::BANDS.map(|fill| filled(&svg, "polygon", fill, |_| true)), [1, 1, 1]);
-    assert!(said(&svg).contains(&"What if as today: that is what the house uses today.".to_owned()));
+    assert!(texts(&svg).contains(&"What if as today: that is what the house uses today.".to_owned()));
 }
 
 #[test]
@@ -452,68 +380,4 @@ fn a_png_has_the_size_asked_for() {
     assert_eq!(width, 650, "6.5 in at 100 dots per inch");
     assert!(matches!(svg.to_png(f64::NAN), Err(ChartError::Resolution { .. })));
     assert!(matches!(svg.to_png(1.0e9), Err(ChartError::Resolution { .. })));
-}
-
-proptest! {
-    #![proptest_config(ProptestConfig { cases: 200, ..ProptestConfig::default() })]
-
-    /// From an inch to a thousand feet, from one reading to sixty, with or without an action freeboard, in either unit: it draws, and its words are readable.
-    #[test]
-    fn any_pit_can_be_drawn(
-        inlet in 0.0..600.0f64,
-        depth in 1.0..12_000.0f64,
-        shares in prop::collection::vec((0.0..=1.0f64, 1960i16..2026, 1i8..=12), 0..60),
-        action in prop_oneof![Just(0.0), 0.01..0.99f64],
-        metric: bool,
-        title in "\\PC{0,60}",
-    ) {
-        let pit = Pit::new(inches(inlet), inches(inlet + depth)).unwrap();
-        let readings = shares.iter().map(|&(share, year, month)| {
-            Reading::at_level(&pit, date(year, month, 10), inches(share * depth)).unwrap()
-        });
-        let history = History::new(pit).with_readings(readings);
-        let units = if metric { Units::Si } else { Units::Us };
-        let question = Question::new(AS_OF).by(Method::Line).down_to(inches(action * depth)).unwrap();
-        let svg = match Forecast::of(&history, &question) {
-            Ok(forecast) => ForecastChart::new(&forecast, &history).titled(title).in_units(units).svg(),
-            Err(reason) => ForecastChart::of_readings(&history, AS_OF, &reason.to_string()).titled(title).in_units(units).svg(),
-        }
-        .unwrap();
-        prop_assert!(!svg.as_str().contains("NaN") && !svg.as_str().contains("inf,"));
-        assert_texts_are_readable(&svg);
-    }
-
-    /// The same with a second fan, by the method that has a step and by the one that has none.
-    #[test]
-    fn any_pit_can_be_drawn_under_another_use(
-        inlet in 0.0..60.0f64,
-        depth in 20.0..400.0f64,
-        shares in prop::collection::vec((0.0..=1.0f64, 2000i16..2026, 1i8..=12), 0..12),
-        ratios in prop::array::uniform2(0.05..2.0f64),
-        (from, lasts) in (-500i64..12_000, prop_oneof![Just(None), (0i64..6_000).prop_map(Some)]),
-        action in prop_oneof![Just(0.0), 0.01..0.9f64],
-        method in prop::sample::select(vec![Method::Absorption, Method::Line]),
-        metric: bool,
-    ) {
-        let pit = Pit::new(inches(inlet), inches(inlet + depth)).unwrap();
-        let readings = shares.iter().map(|&(share, year, month)| {
-            Reading::at_level(&pit, date(year, month, 10), inches(share * depth)).unwrap()
-        });
-        let [now, then] = ratios.map(|ratio| gallons_per_day(ratio * 450.0));
-        let design = gallons_per_day(450.0);
-        let history = History::new(pit).with_readings(readings).with_load(LoadHistory::constant(design, now).unwrap());
-        let question = Question::new(AS_OF).by(method).down_to(inches(action * depth)).unwrap();
-        let Ok(forecast) = Forecast::of(&history, &question) else { return Ok(()) };
-        let day = |days: i64| AS_OF.checked_add(jiff::Span::new().days(days)).unwrap();
-        let mut what_if = WhatIf::of(OtherUse::metered(then)).starting(day(from));
-        if let Some(lasts) = lasts {
-            what_if = what_if.ending(day(from + lasts));
-        }
-        let other = what_if.beside(&forecast, Some(design)).unwrap();
-        let units = if metric { Units::Si } else { Units::Us };
-        let chart = ForecastChart::new(&forecast, &history).beside(&other, "420 gal/day as metered, from 2027-06 until 2035");
-        let svg = chart.titled("AF-99, a road").in_units(units).svg().unwrap();
-        prop_assert!(!svg.as_str().contains("NaN") && !svg.as_str().contains("inf,"));
-        assert_texts_are_readable(&svg);
-    }
 }

@@ -6,13 +6,10 @@ use super::frame::{Frame, ROW};
 use super::marks::{self, Entry};
 use super::what_if::Beside;
 use super::{Outlook, Subject};
-use crate::canvas::{Align, Canvas, Lettering, lettering};
+use crate::canvas::{Canvas, Lettering, lettering};
 use crate::caption::{self, LINE_HEIGHT};
-use crate::font;
 use crate::svg::ChartError;
-use crate::theme;
-use crate::theme::EDGE;
-use jiff::civil::Date;
+use crate::theme::{self, EDGE};
 use soaklife::Coverage;
 use soaklife::forecast::{Crossing, Forecast};
 use soaklife::quantity::Units;
@@ -99,22 +96,6 @@ impl Words {
 
     fn has_marks_row(&self) -> bool {
         !self.key.is_empty()
-    }
-
-    pub(super) fn title(
-        &self,
-        canvas: &mut Canvas<'_>,
-        frame: &Frame,
-        title: &str,
-        as_of: Date,
-    ) -> Result<(), ChartError> {
-        let quiet = lettering(theme::TEXT_SIZE, theme::QUIET_INK).aligned(Align::End);
-        let day = format!("as of {as_of}");
-        let right = frame.size.0 - EDGE;
-        canvas.text(&day, (right, 13.0), quiet)?;
-        let room = right - quiet.width(&day) - 10.0 - EDGE;
-        let style = lettering(theme::TITLE_SIZE, theme::INK).bold();
-        canvas.text(&font::fitted(title, room, style.size, style.weight), (EDGE, 13.0), style)
     }
 
     pub(super) fn caption(&self, canvas: &mut Canvas<'_>, frame: &Frame) -> Result<(), ChartError> {

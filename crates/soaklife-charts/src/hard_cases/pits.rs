@@ -1,5 +1,6 @@
 //! Pits that are hard to draw.
 
+use crate::yearly_pits::{pit, yearly, yearly_from};
 use jiff::civil::date;
 use soaklife::history::{Event, EventKind};
 use soaklife::pit::CrossSection;
@@ -14,28 +15,31 @@ pub(super) fn cases() -> Vec<(&'static str, History)> {
         ("steady creep", steady()),
         (
             "steady creep, long answer",
-            yearly(12.0 * 14.0, 2020, &[100.0, 98.6, 97.4, 95.9, 94.8, 93.1, 91.9]),
+            yearly_from(2020, pit(168.0), &[100.0, 98.6, 97.4, 95.9, 94.8, 93.1, 91.9]),
         ),
-        ("few and scattered", yearly(144.0, 2024, &[60.0, 40.0, 62.0])),
-        ("unbounded", yearly(144.0, 2024, &[22.0, 2.0, 24.0])),
-        ("one-sided", yearly(144.0, 2022, &[100.0, 92.0, 99.0, 93.0, 96.0])),
-        ("one-sided, soon", yearly(144.0, 2023, &[40.0, 34.0, 37.0, 26.0])),
-        ("falling", yearly(144.0, 2020, &[60.0, 62.5, 66.0, 68.0, 73.5, 75.0])),
-        ("hardly moves", yearly(144.0, 2016, &[60.0, 61.0, 60.0, 60.5, 60.0, 59.5, 60.5, 60.0, 60.5, 60.0])),
-        ("at the inlet", yearly(144.0, 2021, &[40.0, 28.0, 22.0, 9.0, 0.0])),
-        ("standing above the inlet", yearly(144.0, 2021, &[40.0, 28.0, 22.0, 9.0, -14.0])),
-        ("close to the inlet", yearly(144.0, 2019, &[22.0, 19.0, 16.5, 13.0, 10.0, 7.5, 4.0, 1.5])),
+        ("few and scattered", yearly_from(2024, pit(144.0), &[60.0, 40.0, 62.0])),
+        ("unbounded", yearly_from(2024, pit(144.0), &[22.0, 2.0, 24.0])),
+        ("one-sided", yearly_from(2022, pit(144.0), &[100.0, 92.0, 99.0, 93.0, 96.0])),
+        ("one-sided, soon", yearly_from(2023, pit(144.0), &[40.0, 34.0, 37.0, 26.0])),
+        ("falling", yearly_from(2020, pit(144.0), &[60.0, 62.5, 66.0, 68.0, 73.5, 75.0])),
+        (
+            "hardly moves",
+            yearly_from(2016, pit(144.0), &[60.0, 61.0, 60.0, 60.5, 60.0, 59.5, 60.5, 60.0, 60.5, 60.0]),
+        ),
+        ("at the inlet", yearly_from(2021, pit(144.0), &[40.0, 28.0, 22.0, 9.0, 0.0])),
+        ("standing above the inlet", yearly_from(2021, pit(144.0), &[40.0, 28.0, 22.0, 9.0, -14.0])),
+        ("close to the inlet", yearly_from(2019, pit(144.0), &[22.0, 19.0, 16.5, 13.0, 10.0, 7.5, 4.0, 1.5])),
         ("dry, then rising", dry_then_rising()),
         ("sixty readings", sixty()),
-        ("one reading", yearly(144.0, 2026, &[48.0])),
-        ("no reading", yearly(144.0, 2026, &[])),
-        ("very shallow", yearly(1.0, 2021, &[0.9, 0.85, 0.7, 0.6, 0.5])),
+        ("one reading", yearly_from(2026, pit(144.0), &[48.0])),
+        ("no reading", yearly_from(2026, pit(144.0), &[])),
+        ("very shallow", yearly_from(2021, pit(1.0), &[0.9, 0.85, 0.7, 0.6, 0.5])),
         ("very deep", deep()),
         ("a reading doubted", doubted()),
         ("events close together", busy()),
         (
             "half a century",
-            yearly(144.0, 1972, &{
+            yearly_from(1972, pit(144.0), &{
                 let mut depths = Vec::new();
                 depths.extend((0..54).map(|year| 120.0 - 1.4 * f64::from(year) + f64::from(year * 7 % 5)));
                 depths
@@ -47,41 +51,29 @@ pub(super) fn cases() -> Vec<(&'static str, History)> {
         ("shallow and wide", across(Some(12.0), 12.0, 30.0, &[25.0, 20.0, 18.0, 15.0])),
         ("very deep and narrow", across(Some(4.0), 40.0, 960.0, &[500.0, 480.0, 465.0, 440.0])),
         ("inlet at the rim", across(Some(6.0), 0.0, 100.0, &[60.0, 52.0, 47.0, 40.0])),
-        ("exactly on a line", yearly(144.0, 2023, &[61.0, 58.0, 55.0, 52.0])),
-        ("one far off", yearly(144.0, 2019, &[61.0, 58.0, 55.0, 12.0, 49.0, 46.0, 43.0, 40.0])),
-        ("sixty years", yearly(144.0, 1967, &sixty_years())),
+        ("exactly on a line", yearly_from(2023, pit(144.0), &[61.0, 58.0, 55.0, 52.0])),
+        ("one far off", yearly_from(2019, pit(144.0), &[61.0, 58.0, 55.0, 12.0, 49.0, 46.0, 43.0, 40.0])),
+        ("sixty years", yearly_from(1967, pit(144.0), &sixty_years())),
     ]
 }
 
-/// One reading each May, given as freeboard in inches below an inlet 38 in below the rim.
-fn yearly(effective_in: f64, first_year: i16, freeboards_in: &[f64]) -> History {
-    let pit = Pit::new(inches(38.0), inches(38.0 + effective_in)).unwrap();
-    let readings = freeboards_in
-        .iter()
-        .zip(first_year..)
-        .map(|(freeboard, year)| Reading::at_depth(&pit, date(year, 5, 10), inches(38.0 + freeboard)))
-        .collect::<Result<Vec<_>, _>>()
-        .unwrap();
-    History::new(pit).with_readings(readings)
-}
-
 pub(super) fn steady() -> History {
-    yearly(144.0, 2018, &STEADY)
+    yearly_from(2018, pit(144.0), &STEADY)
 }
 
 fn deep() -> History {
-    yearly(960.0, 2018, &[500.0, 480.0, 465.0, 440.0, 423.0, 407.0, 380.0, 366.0])
+    yearly_from(2018, pit(960.0), &[500.0, 480.0, 465.0, 440.0, 423.0, 407.0, 380.0, 366.0])
 }
 
 fn dry_then_rising() -> History {
-    let history = yearly(144.0, 2017, &[130.0, 121.0, 116.0, 108.0, 103.0, 94.0, 90.0, 82.0, 77.0]);
+    let history = yearly_from(2017, pit(144.0), &[130.0, 121.0, 116.0, 108.0, 103.0, 94.0, 90.0, 82.0, 77.0]);
     let dry = (2008..2017).map(|year| Reading::dry(date(year, 6, 2)));
     let readings: Vec<Reading> = dry.chain(history.readings().iter().copied()).collect();
     history.with_readings(readings)
 }
 
 fn sixty() -> History {
-    let history = yearly(144.0, 2016, &[]);
+    let history = yearly_from(2016, pit(144.0), &[]);
     let pit = *history.pit();
     let readings = (0..60)
         .map(|count| {
@@ -95,7 +87,7 @@ fn sixty() -> History {
 }
 
 fn doubted() -> History {
-    let history = yearly(144.0, 2018, &[58.5, 56.0, 20.5, 50.0, 48.5, 44.0, 43.0, 39.0]);
+    let history = yearly_from(2018, pit(144.0), &[58.5, 56.0, 20.5, 50.0, 48.5, 44.0, 43.0, 39.0]);
     let readings: Vec<Reading> = history
         .readings()
         .iter()
@@ -120,7 +112,8 @@ fn busy() -> History {
             .map(|(from, flow)| (from, gallons_per_day(flow))),
     )
     .unwrap();
-    let history = yearly(144.0, 2016, &[60.0, 58.0, 57.5, 55.0, 53.0, 48.0, 44.0, 41.0, 36.0, 33.0, 28.0]);
+    let history =
+        yearly_from(2016, pit(144.0), &[60.0, 58.0, 57.5, 55.0, 53.0, 48.0, 44.0, 41.0, 36.0, 33.0, 28.0]);
     history.with_events(events.map(|(day, kind)| Event::new(day, kind))).with_load(load)
 }
 
@@ -129,11 +122,7 @@ fn across(across_ft: Option<f64>, inlet_in: f64, effective_in: f64, freeboards_i
     let pit = Pit::new(inches(inlet_in), inches(inlet_in + effective_in)).unwrap();
     let round = |across_ft| pit.with_cross_section(CrossSection::round(feet(across_ft)).unwrap());
     let pit = across_ft.map_or(pit, round);
-    let first_year = 2027 - freeboards_in.len() as i16;
-    let reading = |(freeboard, year): (&f64, i16)| {
-        Reading::at_depth(&pit, date(year, 5, 10), inches(inlet_in + freeboard)).unwrap()
-    };
-    History::new(pit).with_readings(freeboards_in.iter().zip(first_year..).map(reading))
+    yearly(pit, freeboards_in)
 }
 
 fn sixty_years() -> Vec<f64> {

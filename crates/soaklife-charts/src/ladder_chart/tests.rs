@@ -1,7 +1,7 @@
 //! What is drawn, read back from the SVG.
 
 use super::*;
-use crate::drawn_text::{assert_texts_are_apart, corners, hex, texts};
+use crate::read_back::{assert_texts_are_readable, corners, hex, texts};
 use jiff::civil::date;
 use proptest::prelude::*;
 use resvg::usvg::roxmltree::Document;
@@ -108,6 +108,13 @@ fn title_and_description_say_what_is_drawn() {
     }
 }
 
+#[test]
+fn one_pit_alone_is_told_in_the_singular() {
+    let far = pit("AF-04", [Some(12.0), Some(30.0), None]);
+    let svg = LadderChart::new(AS_OF, &[&far]).pages().unwrap().remove(0);
+    assert!(svg.description().starts_with("0 of 1 pit is more likely than not"), "{}", svg.description());
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(32))]
 
@@ -128,7 +135,7 @@ proptest! {
             .collect();
         let chart = LadderChart::new(date(year, month, 28), &pits.iter().collect::<Vec<_>>()).titled(title);
         for page in chart.pages().unwrap() {
-            assert_texts_are_apart(&page);
+            assert_texts_are_readable(&page);
         }
     }
 }

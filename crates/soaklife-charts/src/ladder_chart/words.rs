@@ -4,7 +4,7 @@ use super::LadderChart;
 use super::layout::{EDGE, Layout};
 use crate::canvas::{Align, Canvas, Lettering, lettering};
 use crate::caption;
-use crate::font;
+use crate::headline;
 use crate::svg::ChartError;
 use crate::theme;
 use soaklife::fleet::Candidate;
@@ -16,35 +16,24 @@ const SOON: f64 = 5.0;
 const KEY: &str = "Line: 80 % range of the years to the inlet; tick: median; arrow: goes on.";
 const CAUTION: &str = "Estimates from readings, no warranty and no rating: local code and licensed practitioners decide. Never enter a pit.";
 
-/// Which of the pits a page shows: "pits 1 to 40 of 63".
-pub(crate) fn which(from: usize, shown: usize, of: usize) -> String {
-    let number = |count: usize| grouped(count as f64);
-    match shown {
-        0 => "no pit".to_owned(),
-        _ if shown == of => counted(of, "pit"),
-        1 => format!("pit {} of {}", number(from + 1), number(of)),
-        _ => format!("pits {} to {} of {}", number(from + 1), number(from + shown), number(of)),
-    }
-}
-
 /// The title of the document.
 pub(super) fn heading(chart: &LadderChart<'_>, from: usize, shown: usize) -> String {
-    let title = if chart.title.is_empty() { "Seepage pits" } else { &chart.title };
-    format!("{title}: years to the inlet, {}, as of {}", which(from, shown, chart.pits.len()), chart.as_of)
+    let title = headline::of_pits(&chart.title);
+    format!(
+        "{title}: years to the inlet, {}, as of {}",
+        headline::pits_shown(from, shown, chart.pits.len()),
+        chart.as_of
+    )
 }
 
 pub(super) fn title(
     canvas: &mut Canvas<'_>,
     chart: &LadderChart<'_>,
-    which: String,
+    from: usize,
+    shown: usize,
 ) -> Result<(), ChartError> {
-    let quiet = lettering(theme::TEXT_SIZE, theme::QUIET_INK).aligned(Align::End);
-    let told = format!("{which} · as of {}", chart.as_of);
-    let right = theme::WIDTH - EDGE;
-    canvas.text(&told, (right, 13.0), quiet)?;
-    let style = lettering(theme::TITLE_SIZE, theme::INK).bold();
-    let room = right - quiet.width(&told) - 10.0 - EDGE;
-    canvas.text(&font::fitted(&chart.title, room, style.size, style.weight), (EDGE, 13.0), style)
+    let pits = headline::pits_shown(from, shown, chart.pits.len());
+    headline::write(canvas, &chart.title, &format!("{pits} · as of {}", chart.as_of))
 }
 
 pub(super) fn names_of_scales(canvas: &mut Canvas<'_>, layout: &Layout) -> Result<(), ChartError> {
@@ -88,7 +77,8 @@ fn answer(chart: &LadderChart<'_>) -> String {
     }
     let soon =
         chart.pits.iter().filter(|pit| pit.years_to_inlet[1].is_some_and(|years| years <= SOON)).count();
-    let are = if soon == 1 { "is" } else { "are" };
+    // Where one pit is all there is, none of it "are".
+    let are = if soon == 1 || chart.pits.len() == 1 { "is" } else { "are" };
     format!(
         "{} of {} {are} more likely than not to reach the inlet within {SOON:.0} years.",
         grouped(soon as f64),

@@ -1,7 +1,8 @@
 //! What is drawn, read back from the SVG.
 
 use super::*;
-use crate::drawn_text::{assert_texts_are_apart, hex, number};
+use crate::read_back::{assert_texts_are_readable, hex, number};
+use crate::theme;
 use jiff::civil::date;
 use proptest::prelude::*;
 use resvg::usvg::roxmltree::Document;
@@ -134,7 +135,7 @@ proptest! {
         let units = if is_si { Units::Si } else { Units::Us };
         let chart = chart(&history(&depths)).titled(title).in_units(units);
         let svg = chart.svg().unwrap();
-        assert_texts_are_apart(&svg);
+        assert_texts_are_readable(&svg);
         prop_assert_eq!(dots(&svg).len(), 2 * depths.len());
     }
 }

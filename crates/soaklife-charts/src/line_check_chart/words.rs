@@ -2,9 +2,9 @@
 
 use super::LineCheckChart;
 use super::layout::EDGE;
-use crate::canvas::{Align, Canvas, Lettering, lettering};
+use crate::canvas::{Canvas, Lettering, lettering};
 use crate::caption;
-use crate::font;
+use crate::headline;
 use crate::svg::ChartError;
 use crate::theme;
 use soaklife::quantity::{Units, inches};
@@ -14,13 +14,8 @@ const KEY: &str = "Dashed: 80 % of readings should lie between. Band: where 80 %
 const CAUTION: &str = "A line that fits the past is no promise that the level goes on along it. Never enter or lean into a pit.";
 
 pub(super) fn title(canvas: &mut Canvas<'_>, chart: &LineCheckChart) -> Result<(), ChartError> {
-    let quiet = lettering(theme::TEXT_SIZE, theme::QUIET_INK).aligned(Align::End);
     let told = format!("what the line leaves over · as of {}", chart.as_of);
-    let right = theme::WIDTH - EDGE;
-    canvas.text(&told, (right, 13.0), quiet)?;
-    let style = lettering(theme::TITLE_SIZE, theme::INK).bold();
-    let room = right - quiet.width(&told) - 10.0 - EDGE;
-    canvas.text(&font::fitted(&chart.title, room, style.size, style.weight), (EDGE, 13.0), style)
+    headline::write(canvas, &chart.title, &told)
 }
 
 /// The lines below: the answer, what is drawn, and the caution.

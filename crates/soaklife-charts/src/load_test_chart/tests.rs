@@ -1,7 +1,8 @@
 //! What is drawn, read back from the SVG.
 
 use super::*;
-use crate::drawn_text::{assert_texts_are_apart, corners, hex, number, texts};
+use crate::read_back::{assert_texts_are_readable, corners, elements, hex, number, texts};
+use crate::theme;
 use jiff::civil::date;
 use proptest::prelude::*;
 use resvg::usvg::roxmltree::{Document, Node};
@@ -29,10 +30,6 @@ fn at(hours: f64) -> Look {
 fn test(rows: &[Row]) -> LoadTest {
     let look = |&(hours, added, depth): &Row| at(hours).with_added(gallons(added)).with_depth(inches(depth));
     LoadTest::new(rows.iter().map(look).collect()).unwrap()
-}
-
-fn elements<'d>(document: &'d Document<'d>, name: &'static str) -> impl Iterator<Item = Node<'d, 'd>> {
-    document.descendants().filter(move |node| node.has_tag_name(name))
 }
 
 /// The chart of a test, with its layout and its course.
@@ -189,6 +186,6 @@ proptest! {
         let study = test.study(&pit, &Household::default());
         let units = if is_si { Units::Si } else { Units::Us };
         let svg = LoadTestChart::new(&test, &study, &pit).titled(&title).in_units(units).svg().unwrap();
-        assert_texts_are_apart(&svg);
+        assert_texts_are_readable(&svg);
     }
 }

@@ -5,7 +5,7 @@ use super::course::Course;
 use super::layout::{EDGE, Layout};
 use crate::canvas::{Align, Canvas, Lettering, lettering};
 use crate::caption::{self, LINE_HEIGHT};
-use crate::font;
+use crate::headline;
 use crate::svg::ChartError;
 use crate::theme;
 use soaklife::quantity::{Units, inches};
@@ -56,7 +56,7 @@ impl Words {
     }
 
     pub(super) fn heading(&self, title: &str) -> String {
-        format!("{}: {}", if title.is_empty() { "Seepage pit" } else { title }, self.days)
+        format!("{}: {}", headline::of_a_pit(title), self.days)
     }
 
     pub(super) fn description(&self) -> &str {
@@ -64,12 +64,7 @@ impl Words {
     }
 
     pub(super) fn draw(&self, canvas: &mut Canvas<'_>, layout: &Layout) -> Result<(), ChartError> {
-        let quiet = lettering(theme::TEXT_SIZE, theme::QUIET_INK).aligned(Align::End);
-        let right = theme::WIDTH - EDGE;
-        canvas.text(&self.days, (right, 13.0), quiet)?;
-        let room = right - quiet.width(&self.days) - 10.0 - EDGE;
-        let style = lettering(theme::TITLE_SIZE, theme::INK).bold();
-        canvas.text(&font::fitted(&self.title, room, style.size, style.weight), (EDGE, 13.0), style)?;
+        headline::write(canvas, &self.title, &self.days)?;
         let middle = f64::midpoint(layout.left, layout.right);
         let hours = lettering(theme::SMALL_SIZE, theme::QUIET_INK).aligned(Align::Middle);
         canvas.text(&self.since, (middle, layout.lowest + 21.5), hours)?;

@@ -1,7 +1,9 @@
 //! What is drawn, read back from the SVG.
 
 use super::*;
-use crate::drawn_text::{assert_texts_are_apart, corners, hex, number, texts};
+use crate::read_back::{assert_texts_are_readable, corners, elements, hex, number, texts};
+use crate::theme;
+use crate::yearly_pits::{pit, yearly};
 use jiff::civil::date;
 use proptest::prelude::*;
 use resvg::usvg::roxmltree::{Document, Node};
@@ -13,14 +15,9 @@ const AS_OF: Date = Date::constant(2026, 6, 30);
 
 /// One reading each May up to 2026, given as depths below the rim, in a pit of 6 ft with its inlet at 38 in.
 fn history(depths_in: &[f64]) -> History {
-    let pit = Pit::new(inches(38.0), inches(182.0)).unwrap();
-    let pit = pit.with_cross_section(CrossSection::round(feet(6.0)).unwrap());
-    let first_year = 2027 - depths_in.len() as i16;
-    let readings = depths_in
-        .iter()
-        .zip(first_year..)
-        .map(|(depth, year)| Reading::at_depth(&pit, date(year, 5, 10), inches(*depth)).unwrap());
-    History::new(pit).with_readings(readings)
+    let round = CrossSection::round(feet(6.0)).unwrap();
+    let freeboards: Vec<f64> = depths_in.iter().map(|depth| depth - 38.0).collect();
+    yearly(pit(144.0).with_cross_section(round), &freeboards)
 }
 
 fn section(history: &History) -> PitSection {
@@ -34,10 +31,6 @@ fn layout(section: &PitSection) -> Layout {
     let words = words::Words::of(&section.subject, &section.title, section.units, section.is_bare);
     let labels = labels::labels(&section.subject, section.units);
     Layout::of(&section.subject, &words, &labels, section.units)
-}
-
-fn elements<'d>(document: &'d Document<'d>, name: &'static str) -> impl Iterator<Item = Node<'d, 'd>> {
-    document.descendants().filter(move |node| node.has_tag_name(name))
 }
 
 /// Left, top, right, bottom of the liquid, in points.
@@ -127,7 +120,7 @@ fn readings_of_another_datum_are_not_drawn() {
 
 #[test]
 fn what_is_not_known_is_said() {
-    let bare = History::new(Pit::new(inches(38.0), inches(182.0)).unwrap());
+    let bare = History::new(pit(144.0));
     let svg = PitSection::of_readings(&bare, AS_OF).svg().unwrap();
     assert!(liquid(&svg).is_none());
     let told = texts(&svg);
@@ -198,8 +191,8 @@ proptest! {
         let by_line = Forecast::of(&history, &Question::new(AS_OF).by(Method::Line));
         for section in [Some(section(&history)), by_line.ok().map(|forecast| PitSection::new(&forecast, &history))].into_iter().flatten() {
             let section = section.titled(&title).in_units(units);
-            assert_texts_are_apart(&section.svg().unwrap());
-            assert_texts_are_apart(&section.bare().svg().unwrap());
+            assert_texts_are_readable(&section.svg().unwrap());
+            assert_texts_are_readable(&section.bare().svg().unwrap());
         }
     }
 }

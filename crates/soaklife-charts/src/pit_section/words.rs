@@ -6,6 +6,7 @@ use super::layout::{EDGE, Layout, across};
 use crate::canvas::{Align, Canvas, Lettering, lettering};
 use crate::caption::{self, LINE_HEIGHT};
 use crate::font;
+use crate::headline;
 use crate::svg::ChartError;
 use crate::theme;
 use jiff::civil::Date;
@@ -91,8 +92,7 @@ impl Words {
 
     /// The title of the document.
     pub(super) fn heading(&self, as_of: Date) -> String {
-        let title = if self.title.is_empty() { "Seepage pit" } else { &self.title };
-        format!("{title}: section as of {as_of}")
+        format!("{}: section as of {as_of}", headline::of_a_pit(&self.title))
     }
 
     pub(super) fn description(&self) -> &str {

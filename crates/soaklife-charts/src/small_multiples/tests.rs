@@ -2,7 +2,7 @@
 
 use super::layout::AHEAD;
 use super::*;
-use crate::drawn_text::{assert_texts_are_apart, corners, hex, texts};
+use crate::read_back::{assert_texts_are_readable, corners, hex, texts};
 use jiff::civil::date;
 use proptest::prelude::*;
 use resvg::usvg::roxmltree::{Document, Node};
@@ -148,7 +148,7 @@ fn a_panel_says_which_pit_and_the_answer_in_short() {
         let candidate =
             Candidate { years_to_inlet, ..panel("AF-01", "4 Mill Race Lane", &forecast).pit().clone() };
         let svg = only_page(vec![PitPanel::new(candidate, &forecast)]);
-        assert_texts_are_apart(&svg);
+        assert_texts_are_readable(&svg);
         texts(&svg)
     };
     for (years, told) in [
@@ -254,7 +254,7 @@ proptest! {
             .collect();
         let units = if is_metric { Units::Si } else { Units::Us };
         for page in SmallMultiples::new(as_of, panels).titled(title).in_units(units).pages().unwrap() {
-            assert_texts_are_apart(&page);
+            assert_texts_are_readable(&page);
         }
     }
 }

@@ -3,10 +3,9 @@
 use super::SmallMultiples;
 use super::layout::{EDGE, HEADING, Plot, Scales};
 use super::panel::PitPanel;
-use crate::canvas::{Align, Canvas, Lettering, lettering};
+use crate::canvas::{Canvas, Lettering, lettering};
 use crate::caption;
-use crate::font;
-use crate::ladder_chart::words::which;
+use crate::headline;
 use crate::rung;
 use crate::svg::ChartError;
 use crate::theme;
@@ -17,9 +16,9 @@ const CAUTION: &str = "Estimates from readings, no warranty and no rating: local
 
 /// The title of the document.
 pub(super) fn document_title(chart: &SmallMultiples, from: usize, shown: usize) -> String {
-    let title = if chart.title.is_empty() { "Seepage pits" } else { &chart.title };
-    let which = which(from, shown, chart.panels.len());
-    format!("{title}: readings and forecasts, {which}, as of {}", chart.as_of)
+    let title = headline::of_pits(&chart.title);
+    let pits = headline::pits_shown(from, shown, chart.panels.len());
+    format!("{title}: readings and forecasts, {pits}, as of {}", chart.as_of)
 }
 
 pub(super) fn title(
@@ -28,13 +27,8 @@ pub(super) fn title(
     from: usize,
     shown: usize,
 ) -> Result<(), ChartError> {
-    let quiet = lettering(theme::TEXT_SIZE, theme::QUIET_INK).aligned(Align::End);
-    let told = format!("{} · as of {}", which(from, shown, chart.panels.len()), chart.as_of);
-    let right = theme::WIDTH - EDGE;
-    canvas.text(&told, (right, 13.0), quiet)?;
-    let style = lettering(theme::TITLE_SIZE, theme::INK).bold();
-    let room = right - quiet.width(&told) - 10.0 - EDGE;
-    canvas.text(&font::fitted(&chart.title, room, style.size, style.weight), (EDGE, 13.0), style)
+    let pits = headline::pits_shown(from, shown, chart.panels.len());
+    headline::write(canvas, &chart.title, &format!("{pits} · as of {}", chart.as_of))
 }
 
 pub(super) fn names_of_scales(canvas: &mut Canvas<'_>, scales: &Scales) -> Result<(), ChartError> {

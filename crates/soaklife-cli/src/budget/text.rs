@@ -1,15 +1,18 @@
 //! The budget in words: the answer, a table of years, what to set aside, whom to see, and what is assumed.
 
 use super::assumptions::{CAUTION, Reader, assumptions};
-use super::layout::{Side::Left, Side::Right, lines};
 use super::outlook::{COVERAGES, Outlook};
+use super::plain_table::{Side::Left, Side::Right, lines};
 use super::visits::visits;
 use super::walk::{OnePit, SIGHT_YEARS, Walked};
 use crate::args::BudgetArgs;
 use crate::output::wrapped;
 use soaklife::fleet::{Spread, YearBudget, sinking_fund};
+use soaklife::wording::counted;
 use soaklife::wording::coverage::percent;
-use soaklife::wording::fleet::{amount, amount_number, count_number, expected_number, grouped};
+use soaklife::wording::fleet::{
+    amount, amount_number, count_number, expected_amount, expected_amount_number, expected_number, grouped,
+};
 use std::fmt::Write as _;
 
 const WIDTH: usize = 100;
@@ -17,7 +20,7 @@ const WIDTH: usize = 100;
 const NAME_WIDTH: usize = 22;
 
 pub(super) fn text(walked: &Walked, outlook: &Outlook, args: &BudgetArgs) -> String {
-    let mut told = format!("Budget of {} as of {}\n\n", pits(outlook.pits), walked.as_of);
+    let mut told = format!("Budget of {} as of {}\n\n", counted(outlook.pits as usize, "pit"), walked.as_of);
     if outlook.pits == 0 {
         paragraph(&mut told, "There is no pit with a forecast, so there is nothing to budget for.");
     } else {
@@ -36,7 +39,7 @@ pub(super) fn text(walked: &Walked, outlook: &Outlook, args: &BudgetArgs) -> Str
         told.push('\n');
     }
     if walked.without_forecast > 0 {
-        let left_out = pits(walked.without_forecast as u64);
+        let left_out = counted(walked.without_forecast, "pit");
         paragraph(
             &mut told,
             &format!(
@@ -52,22 +55,19 @@ pub(super) fn paragraph(told: &mut String, text: &str) {
     let _ = writeln!(told, "{}\n", wrapped(text, WIDTH, 0));
 }
 
-pub(crate) fn pits(count: u64) -> String {
-    if count == 1 { "1 pit".to_owned() } else { format!("{} pits", grouped(count as f64)) }
-}
-
 /// How many and how much, with its range.
 pub(crate) fn answer(walked: &Walked, outlook: &Outlook) -> String {
     let Some(all) = outlook.in_all() else { return String::new() };
     let (count, money) = (&all.count, &all.money);
+    let cost = expected_amount(money.expected, count.expected, &walked.currency);
+    let about = if cost.starts_with("under") { "" } else { "about " };
     let mut text = format!(
-        "By the end of {} expect {} of {} to reach the inlet; {} with 80 % confidence. To replace them would cost about {}, \
+        "By the end of {} expect {} of {} to reach the inlet; {} with 80 % confidence. To replace them would cost {about}{cost}, \
          {} with 80 % confidence, at the prices of each year.",
         all.calendar_year,
         expected_number(count.expected),
-        pits(outlook.pits),
+        counted(outlook.pits as usize, "pit"),
         whole_range(count),
-        amount(money.expected, &walked.currency),
         money_range(money),
     );
     if walked.at_inlet > 0 {
@@ -104,13 +104,14 @@ fn counted_range(count: &Spread) -> String {
 
 pub(crate) fn reserve(walked: &Walked, outlook: &Outlook) -> String {
     let [even, likely, safe] = outlook.levels().map(amount_number);
+    let count = outlook.in_all().map_or(0.0, |all| all.count.expected);
     let mut text = format!(
         "Set aside {} {even} a year and it is as likely to be enough as not; {likely} a year is enough with {}, {safe} with {} \
          confidence. What has to be paid is worth {} today.",
         walked.currency,
         percent(COVERAGES[1]),
         percent(COVERAGES[2]),
-        amount(outlook.reserve.present_worth().mean(), &walked.currency),
+        expected_amount(outlook.reserve.present_worth().mean(), count, &walked.currency),
     );
     if let Some((year, short)) = shortest(outlook) {
         let _ = write!(
@@ -197,7 +198,7 @@ fn row(name: String, year: &YearBudget) -> Vec<String> {
         name,
         expected_number(year.count.expected),
         whole_range(&year.count),
-        amount_number(year.money.expected),
+        expected_amount_number(year.money.expected, year.count.expected),
         money_range(&year.money),
     ]
 }

@@ -1,7 +1,7 @@
 //! Whom to see first, as a table.
 
 use super::assumptions::SAFETY;
-use super::layout::{Side::Left, Side::Right, lines};
+use super::plain_table::{Side::Left, Side::Right, lines};
 use super::text::{cut, paragraph};
 use super::walk::{SIGHT_YEARS, Walked};
 use crate::args::BudgetArgs;

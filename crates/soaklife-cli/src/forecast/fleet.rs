@@ -35,13 +35,13 @@ pub(super) fn run(folder: &Path, args: &ForecastArgs) -> Result<Tally, Failure> 
     let question = question(&args.question)?;
     let threads = args.threads.unwrap_or_else(cores);
     let fleet = open_fleet(folder, question.as_of())?;
-    let mut sheet = Sheet::open(args.output.as_deref())?;
-    if sheet.is_stdout() && args.format != Format::Text {
+    let mut sheet = Sheet::open(args.telling.output.as_deref())?;
+    if sheet.is_stdout() && args.telling.format != Format::Text {
         // What has been printed cannot be taken back.
         fleet.find_order(threads).map_err(every_pit::failure)?;
     }
     let asked = Asking::of_fleet(&fleet, &args.question, question, threads)?;
-    let telling = Telling { asked: &asked, format: args.format };
+    let telling = Telling { asked: &asked, format: args.telling.format };
     let writing = telling.begin(&mut sheet)?;
     let (writing, found) = every_pit::walk(
         &fleet,
@@ -49,7 +49,7 @@ pub(super) fn run(folder: &Path, args: &ForecastArgs) -> Result<Tally, Failure> 
         |stretch| telling.tell(stretch),
         writing,
         |writing| telling.begin_again(writing),
-        |writing, told| writing.take(args.format, told),
+        |writing, told| writing.take(args.telling.format, told),
     )?;
     let mut tally = telling.end(writing)?;
     tally.has_errors = found.errors() > 0;

@@ -1,7 +1,7 @@
 //! The water balance as a table: one row a phase, the whole test last.
 
 use super::Tested;
-use super::told::{count, unit};
+use super::amounts::{count, unit};
 use crate::cell::{Cell, table};
 use crate::output::Failure;
 use soaklife::load_test::balance::BalanceRow;

@@ -1,7 +1,7 @@
 //! Everything a load test says, for other programs; the shape is published in `schema/loadtest-1.json`.
 
 use super::Tested;
-use super::told::count;
+use super::amounts::count;
 use serde_json::{Value, json};
 use soaklife::Coverage;
 use soaklife::load_test::balance::BalanceRow;

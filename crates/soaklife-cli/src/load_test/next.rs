@@ -1,7 +1,7 @@
 //! What happened before and since a load test, and what to do or measure next.
 
 use super::Tested;
-use super::told::{a_day_of, volume};
+use super::amounts::{a_day_of, volume};
 use soaklife::history::{Event, EventKind};
 use soaklife::load_test::Occupancy;
 use soaklife::load_test::verdict::{Doubt, WhereItWent};

@@ -1,7 +1,7 @@
 //! The answer of a load test in one or two sentences, or why there is none.
 
 use super::Tested;
-use super::told::{a_day_of, flow, measured, span, unit, volume, volume_number};
+use super::amounts::{a_day_of, flow, measured, span, unit, volume, volume_number};
 use soaklife::load_test::Occupancy;
 use soaklife::load_test::intake::{DailyIntake, Form};
 use soaklife::load_test::verdict::{Doubt, WhereItWent};

@@ -2,12 +2,12 @@
 //! rules are met, what to do next.
 
 use super::Tested;
-use super::next::{before, next, since};
-use super::sentence::sentence;
-use super::told::{
+use super::amounts::{
     absorbed, area, depth_range, figure, flow, held, measured, rate, span, span_range, unit, volume,
     volume_number,
 };
+use super::next::{before, next, since};
+use super::sentence::sentence;
 use crate::output::wrapped;
 use soaklife::Coverage;
 use soaklife::load_test::Look;

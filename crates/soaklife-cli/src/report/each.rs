@@ -4,7 +4,7 @@ use super::{Sheet, fingerprint, unusable};
 use crate::args::{PageFormat, ReportArgs};
 use crate::every_pit;
 use crate::forecast::answer::{Asking, open_fleet, question};
-use crate::output::{Failure, Outcome, Run, cores, deliver, say};
+use crate::output::{Failure, Outcome, ROWS_NOT_USED, Run, cores, deliver, say};
 use soaklife::wording::counted;
 use soaklife::wording::fleet::grouped;
 use soaklife_charts::Paper;
@@ -49,7 +49,7 @@ pub(super) fn run(args: &ReportArgs) -> Run {
     )?;
     tell(&written);
     if found.errors() > 0 {
-        say("The logbook has rows that could not be used; `soaklife check` lists them.");
+        say(ROWS_NOT_USED);
     }
     let is_whole = written.refused.is_empty() && written.without_forecast == 0 && found.errors() == 0;
     Ok(if is_whole { Outcome::Done } else { Outcome::DataProblems })

@@ -7,11 +7,11 @@ use crate::args::{PageFormat, ReportArgs};
 use crate::budget::assumptions::{Reader, assumptions};
 use crate::budget::outlook::Outlook;
 use crate::budget::text::{
-    answer, by_end, expected_in, of_one_pit, pits, reserve, rows_of_years, what_the_fund_is,
+    answer, by_end, expected_in, of_one_pit, reserve, rows_of_years, what_the_fund_is,
 };
 use crate::budget::visits::{HEADINGS, RULE, row};
 use crate::budget::walk::{Walked, Wanted, walk_beside};
-use crate::output::{Failure, Outcome, Run, deliver, say};
+use crate::output::{Failure, Outcome, ROWS_NOT_USED, Run, deliver, say};
 use crate::picture::folder_name;
 use gathered::{Gathered, MOST_SHOWN, Urgency};
 use soaklife::fleet::{Candidate, VisitReason};
@@ -71,7 +71,7 @@ fn told(walked: &Walked) -> Outcome {
         say(&format!("{pits} not in the budget; the last section of the report says why."));
     }
     if walked.has_errors {
-        say("The logbook has rows that could not be used; `soaklife check` lists them.");
+        say(ROWS_NOT_USED);
     }
     if walked.without_forecast > 0 || walked.has_errors { Outcome::DataProblems } else { Outcome::Done }
 }
@@ -123,11 +123,11 @@ fn summary(report: FleetReport, walked: &Walked, outlook: &Outlook) -> FleetRepo
 fn left_out(walked: &Walked) -> String {
     let mut told = Vec::new();
     if walked.without_forecast > 0 {
-        let left_out = pits(walked.without_forecast as u64);
+        let left_out = counted(walked.without_forecast, "pit");
         told.push(format!("Not in these numbers: {left_out}; the last section says why."));
     }
     if walked.has_errors {
-        told.push("The logbook has rows that could not be used; `soaklife check` lists them.".to_owned());
+        told.push(ROWS_NOT_USED.to_owned());
     }
     told.join(" ")
 }

@@ -29,7 +29,8 @@ pub struct Tally {
 /// # use soaklife::Coverage;
 /// # use soaklife::backtest::{RangeScore, Tally};
 /// let score = RangeScore { coverage: Coverage::EIGHTY, tally: Tally { held: 31, of: 42 } };
-/// assert!(score.agrees_with_its_claim());
+/// let luck = score.tally.interval();
+/// assert!(score.can_tell() && luck.lower < 0.8 && 0.8 < luck.upper); // as often as they should, for all that can be told
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RangeScore {
@@ -82,20 +83,6 @@ impl Tally {
 }
 
 impl RangeScore {
-    /// Whether the claim lies within what luck alone can do.
-    ///
-    /// ```
-    /// # use soaklife::Coverage;
-    /// # use soaklife::backtest::{RangeScore, Tally};
-    /// let half = RangeScore { coverage: Coverage::EIGHTY, tally: Tally { held: 20, of: 40 } };
-    /// assert!(!half.agrees_with_its_claim());
-    /// ```
-    #[must_use]
-    pub fn agrees_with_its_claim(&self) -> bool {
-        let luck = self.tally.interval();
-        (luck.lower..=luck.upper).contains(&self.coverage.value())
-    }
-
     /// Whether there were enough replays to tell: with so many, ranges that always hold would stand out from the claim.
     ///
     /// That is so where cⁿ < 0.025 for n replays and a coverage of c.

@@ -42,7 +42,38 @@ pub fn amount_number(amount: f64) -> String {
     grouped((amount / step).round() * step)
 }
 
-/// The same with its currency: "USD 140,000".
+/// The amount expected of failures of which so many are expected: where their number is next to nothing ([`expected_number`] says
+/// "under 0.1"), so is the amount, and no digit of it is known.
+///
+/// ```
+/// use soaklife::wording::fleet::expected_amount_number;
+/// assert_eq!([(85_300.0, 4.1), (28.0, 0.002), (0.0, 0.0)].map(|(of, count)| expected_amount_number(of, count)), ["85,000", "under 1,400", "0"]);
+/// ```
+#[must_use]
+pub fn expected_amount_number(expected: f64, count: f64) -> String {
+    let of_one = expected / count;
+    if count < 0.05 && of_one > 0.0 && of_one.is_finite() {
+        return format!("under {}", amount_number(of_one * 0.1));
+    }
+    amount_number(expected)
+}
+
+/// The same with its currency: "USD 85,000", "under USD 1,400".
+///
+/// ```
+/// use soaklife::wording::fleet::expected_amount;
+/// assert_eq!(expected_amount(28.0, 0.002, "USD"), "under USD 1,400");
+/// ```
+#[must_use]
+pub fn expected_amount(expected: f64, count: f64, currency: &str) -> String {
+    let number = expected_amount_number(expected, count);
+    match number.strip_prefix("under ") {
+        Some(most) => format!("under {currency} {most}"),
+        None => format!("{currency} {number}"),
+    }
+}
+
+/// An amount with its currency: "USD 140,000".
 ///
 /// ```
 /// use soaklife::wording::fleet::amount;

@@ -5,13 +5,18 @@ use crate::svg::Svg;
 use crate::theme::Colour;
 use resvg::usvg::roxmltree::{Document, Node};
 
+/// The elements of a name.
+pub(crate) fn elements<'d>(document: &'d Document<'d>, name: &'d str) -> impl Iterator<Item = Node<'d, 'd>> {
+    document.descendants().filter(move |node| node.has_tag_name(name))
+}
+
 /// A number of an element.
 pub(crate) fn number(node: &Node<'_, '_>, attribute: &str) -> f64 {
     node.attribute(attribute).and_then(|value| value.parse().ok()).unwrap()
 }
 
 /// Every text with its box: left, top, right, bottom, in tenths of a point.
-fn text_boxes(document: &Document<'_>) -> Vec<(String, [f64; 4])> {
+pub(crate) fn text_boxes(document: &Document<'_>) -> Vec<(String, [f64; 4])> {
     let boxed = |node: Node<'_, '_>| {
         let text = node.text().unwrap_or_default().trim().to_owned();
         let size = number(&node, "font-size");
@@ -25,7 +30,7 @@ fn text_boxes(document: &Document<'_>) -> Vec<(String, [f64; 4])> {
         let baseline = number(&node, "y") - 0.26 * size;
         (text, [left, baseline - 0.72 * size, left + width, baseline + 0.2 * size])
     };
-    document.descendants().filter(|node| node.has_tag_name("text")).map(boxed).collect()
+    elements(document, "text").map(boxed).collect()
 }
 
 /// Every text, as it is read.
@@ -46,11 +51,15 @@ pub(crate) fn hex((red, green, blue): Colour) -> String {
     format!("#{red:02X}{green:02X}{blue:02X}")
 }
 
-/// No text lies upon another or reaches out of the page.
-pub(crate) fn assert_texts_are_apart(svg: &Svg) {
+/// No text is smaller than 7 pt, lies upon another or reaches out of the page.
+pub(crate) fn assert_texts_are_readable(svg: &Svg) {
+    const SMALLEST: f64 = 70.0;
     let document = Document::parse(svg.as_str()).unwrap();
     let page = document.root_element().attribute("viewBox").unwrap().to_owned();
     let page: Vec<f64> = page.split(' ').map(|side| side.parse().unwrap()).collect();
+    for node in elements(&document, "text") {
+        assert!(number(&node, "font-size") >= SMALLEST, "{:?} is smaller than 7 pt", node.text());
+    }
     let boxes = text_boxes(&document);
     for (place, (a, [left, top, right, bottom])) in boxes.iter().enumerate() {
         let inside = *left >= 0.0 && *top >= 0.0 && *right <= page[2] && *bottom <= page[3];
