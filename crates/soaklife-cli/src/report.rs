@@ -17,8 +17,7 @@ use soaklife::history::{Event, EventKind};
 use soaklife::pit::CrossSection;
 use soaklife::wording::{counted, length};
 use soaklife_charts::{ChartError, Exhibit, Paper, Table};
-use soaklife_records::{PitRecord, Problem, Severity};
-use std::collections::BTreeSet;
+use soaklife_records::PitRecord;
 use std::path::Path;
 
 const PROGRAM: &str = concat!("soaklife ", env!("CARGO_PKG_VERSION"));
@@ -39,8 +38,9 @@ fn of_one_pit(args: &ReportArgs, pit: &str, format: PageFormat) -> Run {
         return Ok(Outcome::DataProblems);
     };
     let sheet = Sheet { paper: Paper::from(args.paper), format, fingerprint: fingerprint::of(&args.folder)? };
-    let page =
-        sheet.page(&asked, &answer, record, rows_left_out(&asked, record)).map_err(Failure::ReadOrWrite)?;
+    let page = sheet
+        .page(&asked, &answer, record, asked.logbook().rows_left_out(record.id()))
+        .map_err(Failure::ReadOrWrite)?;
     deliver(&page, Some(&args.output))?;
     if let Some(problem) = answer.problem() {
         say(&format!("The page shows the readings alone: {problem}."));
@@ -71,15 +71,6 @@ fn format_of(file: &Path) -> Result<PageFormat, Failure> {
 /// Why a pit has no page.
 fn unusable(answer: &Answer<'_>) -> String {
     format!("{}: its row in pits.csv cannot be used: {}", answer.id, answer.problem().unwrap_or_default())
-}
-
-/// How many rows about this pit could not be used.
-fn rows_left_out(asked: &Asked, record: &PitRecord) -> usize {
-    let about_it = |problem: &&Problem| {
-        problem.severity == Severity::Error && problem.pit_id.as_deref() == Some(record.id())
-    };
-    let problems = asked.logbook().problems().iter().filter(about_it);
-    problems.map(|problem| (&problem.file, problem.line)).collect::<BTreeSet<_>>().len()
 }
 
 /// What every page is written on.

@@ -7,7 +7,7 @@ use crate::header::{Header, read_header_of};
 use crate::logbook::{Entry, Logbook};
 use crate::measure::Unit;
 use crate::problem::{Problem, ProblemKind, Problems, Severity};
-use crate::readings::{CONDITION_KINDS, column};
+use crate::readings::{CONDITION_KINDS, Days, column};
 use crate::record::{Flaw, Record, RecordReader};
 use crate::schema::{CONDITIONS, READINGS};
 use jiff::civil::Date;
@@ -121,7 +121,9 @@ pub fn append_reading(folder: &Path, reading: &NewReading, today: Date) -> Resul
         _ => None,
     };
     let (new, line) = with_row(&old, reading, pit.as_ref())?;
-    let checked = Logbook::read_with_readings(folder, Box::new(io::Cursor::new(new.clone())), today, today)?;
+    let readings = Box::new(io::Cursor::new(new.clone()));
+    let days = Days { today, as_of: today };
+    let checked = Logbook::read_with_readings(folder, readings, line, days)?;
     // Beside the row itself, what it newly says about its neighbours in time.
     let of_row = |problem: &&Problem| {
         problem.file == READINGS.file

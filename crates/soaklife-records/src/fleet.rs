@@ -165,7 +165,7 @@ impl Fleet {
         if matches!(&fleet.order, Order::Listed(list) if list.has_doubles()) {
             fleet.is_out_of_order = AtomicBool::new(true);
         }
-        fleet.problems = opening.in_order(of_required);
+        fleet.problems = opening.in_order(of_required).0;
         Ok(fleet)
     }
 
@@ -219,7 +219,7 @@ impl Fleet {
         if let Some(logbook) = &self.whole {
             let _ =
                 sink(map(&Stretch { entries: logbook.entries().to_vec(), found: batch::BatchFound::none() }));
-            return Ok(Findings::of_whole(logbook.problems()));
+            return Ok(Findings::of_whole(logbook));
         }
         let mut gathering = Gathering::default();
         let listings = Listings::default();
@@ -230,7 +230,7 @@ impl Fleet {
         if gathering.has_no_pit() {
             // What is then said of the rows of the other tables is for the reader of the whole to say.
             let whole = Logbook::read(&self.folder, self.days.today, self.days.as_of)?;
-            return Ok(Findings::of_whole(whole.problems()));
+            return Ok(Findings::of_whole(&whole));
         }
         gathering.finish(self)
     }

@@ -62,7 +62,7 @@ impl<'f> Opening<'f> {
         if fs::symlink_metadata(&path).is_err() {
             return None;
         }
-        let mut found = Problems::new(name);
+        let mut found = Problems::of_file(name, u64::MAX);
         let opened = open(self.folder, name).map_err(|error| error.to_string());
         let result = opened.and_then(|file| read(file, &mut found).map_err(|error| error.to_string()));
         if let Err(reason) = &result {
@@ -85,12 +85,15 @@ impl<'f> Opening<'f> {
         read.unwrap_or_default()
     }
 
-    /// All problems: by file in the order of the tables, then by line.
-    pub(crate) fn in_order(self, of_required: impl IntoIterator<Item = Problems>) -> Vec<Problem> {
+    /// All problems listed, by file in the order of the tables, then by line; and of each file what is only counted.
+    pub(crate) fn in_order(
+        self,
+        of_required: impl IntoIterator<Item = Problems>,
+    ) -> (Vec<Problem>, Vec<Problems>) {
         let mut files: Vec<Problems> = of_required.into_iter().chain(self.problems).collect();
         let place = |file: &str| TABLES.iter().position(|table| table.file == file).unwrap_or(TABLES.len());
         files.sort_by_key(|problems| place(problems.file()));
-        files.into_iter().flat_map(Problems::into_sorted).collect()
+        (files.iter_mut().flat_map(Problems::take_sorted).collect(), files)
     }
 }
 

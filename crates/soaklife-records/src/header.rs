@@ -3,8 +3,9 @@
 use crate::field;
 use crate::measure::Unit;
 use crate::problem::{Fault, Place, ProblemKind, Problems, quoted};
-use crate::record::{Record, RecordReader};
+use crate::record::{Flaw, Record, RecordReader};
 use crate::schema::{Column, Kind, Table};
+use crate::table::no_line_end;
 use std::io::{self, Read};
 
 /// Where the columns of a table stand in a file.
@@ -73,6 +74,10 @@ pub(crate) fn read_header(
         return Ok(None);
     }
     let line = record.line();
+    if record.flaw() == Some(Flaw::TooLong) {
+        problems.error(Place::line(line), None, no_line_end());
+        return Ok(None);
+    }
     let Ok(text) = record.text() else {
         let message = "the header is not UTF-8: save the file as CSV UTF-8";
         problems.error(Place::line(line), None, Fault::new(ProblemKind::NotUtf8, message));

@@ -7,7 +7,7 @@ use crate::load_ratio::{LoadRatios, at_load};
 use crate::load_tests;
 use crate::occupancy;
 use crate::pits::{Pits, RejectedPit};
-use crate::problem::{Problem, Problems, Severity};
+use crate::problem::{Problem, Problems, Severity, Tally};
 use crate::readings::{self, Days, ReadingsByPit};
 use crate::schema::{EVENTS_TABLE, LOAD_TESTS, OCCUPANCY, PITS, READINGS};
 use crate::settings::Settings;
@@ -27,6 +27,8 @@ pub struct Logbook {
     settings: Settings,
     entries: Vec<Entry>,
     problems: Vec<Problem>,
+    /// What is only counted, file by file.
+    counted: Vec<Problems>,
     units: Units,
     as_of: Date,
 }
@@ -76,7 +78,8 @@ pub struct CurrentUse {
 
 impl Logbook {
     /// Reads the logbook in a folder. `today` is the caller's clock: what is dated later is an error. `as_of` is the
-    /// day of the forecast: what is dated between the two is left out and counted.
+    /// day of the forecast: what is dated between the two is left out and counted. Of each file the first 5,000 errors and as
+    /// many warnings are listed, the others only counted.
     ///
     /// # Errors
     /// [`LogbookError`] only if `pits.csv` or `readings.csv` cannot be opened; everything else is a [`Problem`].
@@ -84,28 +87,29 @@ impl Logbook {
         check_folder(folder)?;
         // pits.csv first: if both are missing, it is the one to speak of.
         open(folder, PITS.file)?;
-        Self::read_with_readings(folder, open(folder, READINGS.file)?, today, as_of)
+        let days = Days { today, as_of };
+        Self::read_with_readings(folder, open(folder, READINGS.file)?, u64::MAX, days)
     }
 
-    /// The same with other readings than those on disk.
+    /// The same with other readings than those on disk, of which all problems are listed from a line on.
     pub(crate) fn read_with_readings(
         folder: &Path,
         readings_file: Box<dyn io::Read>,
-        today: Date,
-        as_of: Date,
+        whole_from: u64,
+        days: Days,
     ) -> Result<Self, LogbookError> {
+        let today = days.today;
         let pits_file = open(folder, PITS.file)?;
         let mut reading = Opening::of(folder);
 
         let settings = reading.settings();
-        let mut found = Problems::new(PITS.file);
+        let mut found = Problems::of_file(PITS.file, u64::MAX);
         let mut pits =
             Pits::read(pits_file, today, &settings, &mut found).map_err(unreadable(folder, PITS.file))?;
 
         let events =
             reading.optional(EVENTS_TABLE.file, |file, found| events::read(file, &pits, today, found));
-        let mut of_readings = Problems::new(READINGS.file);
-        let days = Days { today, as_of };
+        let mut of_readings = Problems::of_file(READINGS.file, whole_from);
         let mut readings = ReadingsByPit::default();
         let counts = readings::read(readings_file, &pits, days, &mut readings, &mut of_readings)
             .map_err(unreadable(folder, READINGS.file))?;
@@ -125,8 +129,8 @@ impl Logbook {
         let load_tests = load_tests.unwrap_or_default();
         let mut entries = Vec::new();
         assembly.run(&mut pits, &mut readings, households, events, load_tests, &mut entries);
-        let problems = reading.in_order([found, of_readings]);
-        Ok(Self { settings, entries, problems, units, as_of })
+        let (problems, counted) = reading.in_order([found, of_readings]);
+        Ok(Self { settings, entries, problems, counted, units, as_of: days.as_of })
     }
 
     /// Typical actual ÷ design flow: the median over the pits whose load is known, of at least twenty.
@@ -204,7 +208,7 @@ impl Logbook {
         self.entries.iter().find(|entry| entry.id() == pit_id)
     }
 
-    /// All problems: by file, then by line.
+    /// The problems by file, then by line; of each file the first 5,000 errors and as many warnings found.
     #[must_use]
     pub fn problems(&self) -> &[Problem] {
         &self.problems
@@ -213,7 +217,27 @@ impl Logbook {
     /// Whether anything could not be used.
     #[must_use]
     pub fn has_errors(&self) -> bool {
-        self.problems.iter().any(|problem| problem.severity == Severity::Error)
+        self.unlisted().errors > 0 || self.problems.iter().any(|problem| problem.severity == Severity::Error)
+    }
+
+    /// Problems that are counted but not listed.
+    pub(crate) fn unlisted(&self) -> Tally {
+        self.counted.iter().map(Problems::unlisted).fold(Tally::default(), Tally::plus)
+    }
+
+    /// How many rows about a pit, of whatever table, could not be used.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../fixtures/logbooks/alder-fork");
+    /// # let day = date(2026, 6, 30);
+    /// let logbook = soaklife_records::Logbook::read(folder.as_ref(), day, day)?;
+    /// assert_eq!(logbook.rows_left_out("AF-01"), 0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn rows_left_out(&self, pit_id: &str) -> usize {
+        self.counted.iter().map(|file| file.rows_left_out(pit_id)).sum()
     }
 
     /// The units that the logbook is kept in.

@@ -187,13 +187,20 @@ pub struct Problems {
     found: Vec<Problem>,
     /// Identifiers that may belong to a pit of another part of the logbook, by line.
     strays: Vec<(u64, String)>,
-    /// How many are listed at most.
+    /// How many are listed at most, beside those of lines from `whole_from` on.
     most: Tally,
+    whole_from: u64,
     listed: Tally,
     unlisted: Tally,
-    /// Rows with errors, pit by pit as they come.
+    /// Rows with errors, pit by pit as they come; merged by pit now and then, so that no file makes them many.
     left_out: Vec<LeftOut>,
+    merge_at: usize,
 }
+
+/// Problems of one severity that are listed, a file.
+pub(crate) const MOST_LISTED: u64 = 5_000;
+/// So many stretches of rows left out are merged by pit.
+const MERGED_FROM: usize = 1 << 16;
 
 /// Rows of one pit that have errors, one after another.
 #[derive(Debug, Clone)]
@@ -209,6 +216,12 @@ struct LeftOut {
 pub(crate) struct Tally {
     pub(crate) errors: u64,
     pub(crate) warnings: u64,
+}
+
+impl Tally {
+    pub(crate) fn plus(self, other: Self) -> Self {
+        Self { errors: self.errors + other.errors, warnings: self.warnings + other.warnings }
+    }
 }
 
 /// Where in a file a problem lies: its line and the number of the field.
@@ -248,6 +261,27 @@ impl Fault {
     }
 }
 
+impl Problem {
+    /// Whether it lies in a row of this pit.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # let day = date(2026, 6, 30);
+    /// # let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../fixtures/logbooks/alder-fork");
+    /// # let logbook = soaklife_records::Logbook::read(folder.as_ref(), day, day)?;
+    /// let of_one = logbook.problems().iter().filter(|problem| problem.is_of("AF-10"));
+    /// assert!(of_one.count() < logbook.problems().len());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn is_of(&self, pit_id: &str) -> bool {
+        // A long or strange identifier is kept as it is shown.
+        self.pit_id.as_ref().is_some_and(|own| {
+            own == pit_id || ((own.ends_with('…') || own.contains('\\')) && *own == shown(pit_id))
+        })
+    }
+}
+
 impl Problems {
     /// No problem yet in the file of this name.
     #[must_use]
@@ -262,10 +296,17 @@ impl Problems {
             found: Vec::new(),
             strays: Vec::new(),
             most,
+            whole_from: u64::MAX,
             listed: Tally::default(),
             unlisted: Tally::default(),
             left_out: Vec::new(),
+            merge_at: MERGED_FROM,
         }
+    }
+
+    /// The same, of which the first 5,000 errors and as many warnings are listed, and all of lines from one on.
+    pub(crate) fn of_file(file: &'static str, whole_from: u64) -> Self {
+        Self { whole_from, ..Self::listing(file, Tally { errors: MOST_LISTED, warnings: MOST_LISTED }) }
     }
 
     /// The file they are of.
@@ -283,8 +324,13 @@ impl Problems {
     /// The problems by line, then column.
     #[must_use]
     pub fn into_sorted(mut self) -> Vec<Problem> {
+        self.take_sorted()
+    }
+
+    /// Takes the problems by line, then column.
+    pub(crate) fn take_sorted(&mut self) -> Vec<Problem> {
         self.found.sort_by_key(|problem| (problem.line, problem.column));
-        self.found
+        self.take()
     }
 
     /// Keeps an identifier that no pit known here has, until all pits are known.
@@ -326,7 +372,7 @@ impl Problems {
         if let (Some(pit_id), Some(line)) = (pit_id, place.line) {
             self.leave_out(pit_id, line);
         }
-        if self.listed.errors < self.most.errors {
+        if self.listed.errors < self.most.errors || self.is_whole_at(place) {
             self.listed.errors += 1;
             self.push(place, pit_id, Severity::Error, fault());
         } else {
@@ -336,7 +382,7 @@ impl Problems {
 
     /// Counts an error in a row of a pit, if it need not be listed; whether it did.
     pub(crate) fn count_error(&mut self, pit_id: &str, line: u64) -> bool {
-        let is_counted = self.listed.errors >= self.most.errors;
+        let is_counted = self.listed.errors >= self.most.errors && line < self.whole_from;
         if is_counted {
             self.leave_out(pit_id, line);
             self.unlisted.errors += 1;
@@ -350,8 +396,30 @@ impl Problems {
                 last.rows += usize::from(last.line != line);
                 last.line = line;
             }
-            _ => self.left_out.push(LeftOut { pit_id: pit_id.to_owned(), line, rows: 1 }),
+            _ => {
+                self.left_out.push(LeftOut { pit_id: pit_id.to_owned(), line, rows: 1 });
+                if self.left_out.len() >= self.merge_at {
+                    self.merge_left_out();
+                }
+            }
         }
+    }
+
+    fn merge_left_out(&mut self) {
+        self.left_out.sort_by(|one, next| one.pit_id.cmp(&next.pit_id).then(one.line.cmp(&next.line)));
+        self.left_out.dedup_by(|later, earlier| {
+            let is_same = later.pit_id == earlier.pit_id;
+            if is_same {
+                earlier.rows += later.rows;
+                earlier.line = later.line;
+            }
+            is_same
+        });
+        self.merge_at = MERGED_FROM.max(2 * self.left_out.len());
+    }
+
+    fn is_whole_at(&self, place: Place) -> bool {
+        place.line.is_some_and(|line| line >= self.whole_from)
     }
 
     pub(crate) fn warning(&mut self, place: Place, pit_id: Option<&str>, fault: Fault) {
@@ -365,7 +433,7 @@ impl Problems {
 
     /// The same, put in words only if it is listed.
     pub(crate) fn warning_of(&mut self, place: Place, pit_id: Option<&str>, fault: impl FnOnce() -> Fault) {
-        if self.listed.warnings < self.most.warnings {
+        if self.listed.warnings < self.most.warnings || self.is_whole_at(place) {
             self.listed.warnings += 1;
             self.push(place, pit_id, Severity::Warning, fault());
         } else {

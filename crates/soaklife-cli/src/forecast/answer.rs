@@ -285,9 +285,7 @@ fn typical(
 /// What is wrong with the row of a pit, as `check` says it.
 fn errors_of_row<'l>(logbook: &'l Logbook, pit: &RejectedPit) -> Vec<&'l str> {
     let of_its_row = |problem: &&Problem| {
-        problem.file == PITS.file
-            && problem.severity == Severity::Error
-            && problem.pit_id.as_deref() == Some(pit.id())
+        problem.file == PITS.file && problem.severity == Severity::Error && problem.is_of(pit.id())
     };
     logbook.problems().iter().filter(of_its_row).map(|problem| problem.message.as_str()).collect()
 }

@@ -116,9 +116,7 @@ impl Stretch {
     /// What `check` says is wrong with the row of a pit, so that it could not be used.
     #[must_use]
     pub fn errors_of_row(&self, pit_id: &str) -> Vec<&str> {
-        let of_row = |problem: &&Problem| {
-            problem.severity == Severity::Error && problem.pit_id.as_deref() == Some(pit_id)
-        };
+        let of_row = |problem: &&Problem| problem.severity == Severity::Error && problem.is_of(pit_id);
         self.found.problems[0].found().iter().filter(of_row).map(|problem| problem.message.as_str()).collect()
     }
 

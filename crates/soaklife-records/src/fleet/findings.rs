@@ -2,18 +2,17 @@
 
 use super::batch::BatchFound;
 use super::{Fleet, PIT_ID, TABLE_COUNT, WalkError};
+use crate::Logbook;
 use crate::folder::open;
 use crate::occupancy;
 use crate::pits::{MOST_COMPARED, NOT_IN_PITS, hint_at, nearest_pit};
-use crate::problem::{Problem, ProblemKind, Problems, Severity, Tally};
+use crate::problem::{MOST_LISTED, Problem, ProblemKind, Problems, Severity, Tally};
 use crate::readings::Counts;
 use crate::schema::{EVENTS_TABLE, LOAD_TESTS, OCCUPANCY, PITS, READINGS, TABLES};
 use crate::table::Rows as _;
 use std::io;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-/// Problems of one severity that are listed, a file.
-const MOST_LISTED: usize = 5_000;
 /// Identifiers compared at a time.
 const NAMES_AT_ONCE: usize = 4096;
 
@@ -50,9 +49,12 @@ impl Findings {
         self.errors + self.warnings - self.problems.len() as u64
     }
 
-    pub(super) fn of_whole(problems: &[Problem]) -> Self {
+    pub(super) fn of_whole(logbook: &Logbook) -> Self {
+        let problems = logbook.problems().to_vec();
         let errors = problems.iter().filter(|problem| problem.severity == Severity::Error).count() as u64;
-        Self { problems: problems.to_vec(), errors, warnings: problems.len() as u64 - errors }
+        let warnings = problems.len() as u64 - errors;
+        let unlisted = logbook.unlisted();
+        Self { problems, errors: errors + unlisted.errors, warnings: warnings + unlisted.warnings }
     }
 }
 
@@ -79,7 +81,7 @@ impl Listings {
             let most = |full: &AtomicBool| match full.load(Ordering::Relaxed) {
                 _ if place == super::place(&PITS) => u64::MAX,
                 true => 0,
-                false => MOST_LISTED as u64,
+                false => MOST_LISTED,
             };
             let most = Tally { errors: most(&full.errors), warnings: most(&full.warnings) };
             Problems::listing(TABLES[place].file, most)
@@ -111,8 +113,8 @@ impl Gathering {
         self.pits += found.pits;
         for ((file, problems), listing) in self.files.iter_mut().zip(found.problems).zip(&listings.0) {
             file.add(problems);
-            listing.errors.store(file.errors >= MOST_LISTED as u64, Ordering::Relaxed);
-            listing.warnings.store(file.warnings >= MOST_LISTED as u64, Ordering::Relaxed);
+            listing.errors.store(file.errors >= MOST_LISTED, Ordering::Relaxed);
+            listing.warnings.store(file.warnings >= MOST_LISTED, Ordering::Relaxed);
         }
         self.readings.after_as_of += found.readings.after_as_of;
         self.readings.without_depth += found.readings.without_depth;
@@ -174,9 +176,8 @@ impl Gathering {
 
 impl Gathered {
     fn add(&mut self, mut problems: Problems) {
-        self.strays.extend(
-            problems.take_strays().into_iter().take(MOST_LISTED - self.strays.len().min(MOST_LISTED)),
-        );
+        let room = (MOST_LISTED as usize).saturating_sub(self.strays.len());
+        self.strays.extend(problems.take_strays().into_iter().take(room));
         let unlisted = problems.unlisted();
         for problem in problems.take() {
             if problem.kind == ProblemKind::BlankRow {
@@ -188,7 +189,7 @@ impl Gathered {
             let count =
                 if problem.severity == Severity::Error { &mut self.errors } else { &mut self.warnings };
             *count += 1;
-            if *count <= MOST_LISTED as u64 {
+            if *count <= MOST_LISTED {
                 self.listed.push(problem);
             }
         }

@@ -200,6 +200,23 @@ fn what_is_listed_is_bounded_and_what_is_not_is_counted() {
     fs::write(folder.path().join("readings.csv"), format!("pit_id,date,depth_to_liquid_in\n{rows}")).unwrap();
     let (_, found, _) = walked(folder.path(), DAY, 2);
     assert_eq!((found.errors(), found.unlisted()), (12_000, 7_000));
+    let whole = Logbook::read(folder.path(), DAY, DAY).unwrap();
+    let of_whole = findings::Findings::of_whole(&whole);
+    assert_eq!((of_whole.errors(), of_whole.unlisted()), (12_000, 7_000));
+    assert_eq!(of_whole.problems(), found.problems());
+    assert_eq!(whole.rows_left_out("N-1"), 12_000);
+}
+
+/// Two pits whose broken rows take turns are counted each for itself, however many turns there are.
+#[test]
+fn rows_left_out_are_counted_whatever_their_order() {
+    let folder = tempfile::tempdir().unwrap();
+    let pits = "pit_id,inlet_depth_in,bottom_depth_in\nN-1,38,182\nN-2,38,182\n";
+    fs::write(folder.path().join("pits.csv"), pits).unwrap();
+    let rows = "N-1,2020-01-01,deep\nN-2,2020-13-01,deep\nN-2,2020-01-01,deep\n".repeat(40_000);
+    fs::write(folder.path().join("readings.csv"), format!("pit_id,date,depth_to_liquid_in\n{rows}")).unwrap();
+    let whole = Logbook::read(folder.path(), DAY, DAY).unwrap();
+    assert_eq!(["N-1", "N-2"].map(|pit_id| whole.rows_left_out(pit_id)), [40_000, 80_000]);
 }
 
 /// Only pits that are listed elsewhere show another order: a mistyped one does not, wherever its name would stand.
@@ -261,8 +278,7 @@ fn rows_of_unknown_pits_are_handed_on_in_pieces() {
         let (entries, found, sorted) = walked(folder.path(), DAY, 2);
         let whole = Logbook::read(folder.path(), DAY, DAY).unwrap();
         assert_eq!(entries, whole.entries());
-        let errors =
-            whole.problems().iter().filter(|problem| problem.severity == crate::Severity::Error).count();
+        let errors = findings::Findings::of_whole(&whole).errors();
         assert_eq!((found.errors(), errors), (80_100, 80_100));
         assert!(!sorted, "both pits are in one batch, whatever their order");
     }

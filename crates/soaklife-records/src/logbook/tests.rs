@@ -159,7 +159,7 @@ fn strange_identifiers_by_the_thousand_cost_little() {
     }
     let start = Instant::now();
     let logbook = read(&[("pits.csv", &pits), ("readings.csv", &readings)], TODAY);
-    assert_eq!(logbook.problems().len(), 20_000);
+    assert_eq!(logbook.problems().len() as u64 + logbook.unlisted().errors, 20_000);
     assert!(start.elapsed().as_secs() < 5, "{:?}", start.elapsed());
 }
 
@@ -179,6 +179,21 @@ fn a_reading_logged_late_is_held_against_the_next_one_too() {
     let added = append_reading(book.path(), &reading("2023-05-14", 150.0, ""), TODAY).unwrap();
     let kinds: Vec<ProblemKind> = added.warnings.iter().map(|problem| problem.kind).collect();
     assert_eq!(kinds, [ProblemKind::ImplausibleJump], "{:?}", added.warnings);
+}
+
+/// Of a file with thousands of problems not all are listed, but those of the row to be added are.
+#[test]
+fn a_reading_is_refused_for_its_own_row_however_many_are_broken() {
+    let broken = format!("{READINGS}{}", "N-1,2024-05-14,deep,,\n".repeat(6_000));
+    let book = folder(&[("readings.csv", &broken)]);
+    let refused = append_reading(book.path(), &reading("2026-05-14", 1_000.0, ""), TODAY);
+    let Err(AppendError::Refused { problems }) = refused else { panic!("{refused:?}") };
+    assert_eq!(
+        problems.first().and_then(|problem| problem.line),
+        Some(READINGS.lines().count() as u64 + 6_001)
+    );
+    assert_eq!(fs::read_to_string(book.path().join("readings.csv")).unwrap(), broken);
+    append_reading(book.path(), &reading("2026-05-14", 85.0, ""), TODAY).unwrap();
 }
 
 #[test]
