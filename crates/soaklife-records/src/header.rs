@@ -120,6 +120,7 @@ impl Header {
         let mut flawed = vec![false; table.columns.len()];
         let mut sound = true;
         let mut capitals_said = false;
+        let known: Vec<String> = table.columns.iter().flat_map(full_names).collect();
         for (index, name) in header.names.clone().iter().enumerate() {
             let place = Place::field(line, index as u64 + 1);
             let lower = name.to_ascii_lowercase();
@@ -142,7 +143,7 @@ impl Header {
                     flawed[column] = true;
                     sound = false;
                 }
-                Meaning::Extra => header.hint_at_slip(name, place, problems),
+                Meaning::Extra => header.hint_at_slip(name, &known, place, problems),
             }
         }
         if header.places.iter().all(Option::is_none) && !flawed.contains(&true) {
@@ -198,8 +199,7 @@ impl Header {
     }
 
     /// A column nobody knows is kept and ignored; if it is nearly one that is missing, that is said.
-    fn hint_at_slip(&self, name: &str, place: Place, problems: &mut Problems) {
-        let known: Vec<String> = self.table.columns.iter().flat_map(full_names).collect();
+    fn hint_at_slip(&self, name: &str, known: &[String], place: Place, problems: &mut Problems) {
         if let Some(near) = field::nearest(name, known.iter().map(String::as_str)) {
             if self.names.iter().any(|other| other == near) {
                 return;

@@ -494,6 +494,31 @@ fn is_invisible(character: char) -> bool {
 mod tests {
     use super::*;
 
+    /// A blank row is told once a file, of the first, which a batch that lists nothing more may hold.
+    #[test]
+    fn a_blank_row_is_listed_where_nothing_else_is() {
+        let mut problems = Problems::listing("readings.csv", Tally::default());
+        for kind in [ProblemKind::LongGap, ProblemKind::BlankRow] {
+            problems.warning(Place::line(7), None, Fault::new(kind, "so it is"));
+        }
+        assert_eq!(problems.unlisted(), Tally { errors: 0, warnings: 1 });
+        assert_eq!(
+            problems.found().iter().map(|problem| problem.kind).collect::<Vec<_>>(),
+            [ProblemKind::BlankRow]
+        );
+    }
+
+    #[test]
+    fn a_long_or_strange_identifier_is_known_again() {
+        let mut problems = Problems::new("readings.csv");
+        let (long, strange) = ("x".repeat(60), "P\u{200b}1");
+        for pit_id in [&long[..], strange, "P1"] {
+            problems.error(Place::line(2), Some(pit_id), Fault::new(ProblemKind::NotCsv, "so it is"));
+        }
+        let of = |pit_id: &str| problems.found().iter().filter(|problem| problem.is_of(pit_id)).count();
+        assert_eq!([of(&long), of(strange), of("P1"), of("P2"), of("")], [1, 1, 1, 0, 0]);
+    }
+
     #[test]
     fn what_was_read_is_shortened_and_made_visible() {
         assert_eq!(shown("88"), "88");

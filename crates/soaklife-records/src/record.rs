@@ -421,6 +421,19 @@ mod tests {
         assert_eq!(lines("\n\na,\"\"\n"), [3]);
     }
 
+    /// A signal may interrupt a read that then has to be made again.
+    #[test]
+    fn an_interrupted_read_is_taken_up_again() {
+        struct Interrupted(bool, &'static [u8]);
+        impl Read for Interrupted {
+            fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
+                self.0 = !self.0;
+                if self.0 { Err(ErrorKind::Interrupted.into()) } else { self.1.read(buffer) }
+            }
+        }
+        assert_eq!(rows(Interrupted(false, b"a,b\nc,d\n")), rows(&b"a,b\nc,d\n"[..]));
+    }
+
     #[test]
     fn wrong_quotes_are_noticed() {
         let flaws = |text: &str| rows(text.as_bytes()).into_iter().map(|row| row.2).collect::<Vec<_>>();

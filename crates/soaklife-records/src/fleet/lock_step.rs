@@ -205,6 +205,11 @@ impl<'f> LockStep<'f> {
                 continue;
             }
             let Some(row) = rows.peek().map_err(unreadable)? else { break };
+            if is_large && row.is_blank() {
+                // Whole files of line ends have been seen, and nobody reads them.
+                rows.advance();
+                continue;
+            }
             let belonging = match &last {
                 Some((pit_id, belonging)) if pit_id[..] == *row.pit_id => *belonging,
                 _ => {
@@ -220,8 +225,6 @@ impl<'f> LockStep<'f> {
                 Belongs::Before => return Err(WalkError::OutOfOrder),
                 Belongs::After => break,
                 Belongs::Here if !is_large => part.push(row.bytes, row.line, true),
-                // Whole files of line ends have been seen, and nobody reads them.
-                Belongs::Here if row.is_blank() => {}
                 Belongs::Here => {
                     let pits = match &mut open.pits {
                         Some(pits) => pits,

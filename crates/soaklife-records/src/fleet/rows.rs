@@ -90,7 +90,7 @@ pub(super) struct RawRow<'b> {
 impl RawRow<'_> {
     /// Whether it is a line end and nothing else.
     pub(super) fn is_blank(&self) -> bool {
-        matches!(self.bytes, b"\n" | b"\r\n" | b"\r")
+        matches!(self.bytes.first(), Some(b'\n' | b'\r'))
     }
 }
 

@@ -33,6 +33,8 @@ fn assert_same(folder: &Path, as_of: Date) -> bool {
     let (entries, found, sorted) = walked(folder, as_of, 2);
     let told = |problems: &[Problem]| problems.iter().map(ToString::to_string).collect::<Vec<_>>();
     assert_eq!(told(found.problems()), told(whole.problems()), "{}", folder.display());
+    let counted = |found: &Findings| (found.errors(), found.warnings(), found.unlisted());
+    assert_eq!(counted(&found), counted(&findings::Findings::of_whole(&whole)), "{}", folder.display());
     assert_eq!(entries, whole.entries(), "{}", folder.display());
     let fleet = Fleet::open(folder, DAY, as_of).unwrap();
     let ratio = fleet.typical_load_ratio(2.try_into().unwrap()).unwrap();
