@@ -196,7 +196,7 @@ fn each_pit_gets_the_page_it_gets_alone() {
         let output = run(&[&["report", &logbook], &further[..], &AS_OF[..]].concat());
         assert_eq!(output.status.code(), Some(1), "a row is broken: {}", stderr(&output));
         assert_eq!(stdout(&output), "");
-        assert!(stderr(&output).contains("`soaklife check` lists them"));
+        assert!(stderr(&output).contains("`soaklife check` says which"));
         assert_eq!(fs::read_dir(&pages).unwrap().count(), 24);
         for pit in ["AF-01", "AF-13", "AF-24"] {
             let single = single.with_extension(format);
@@ -274,7 +274,7 @@ fn a_broken_pit_has_no_page_and_a_broken_row_is_told_on_it() {
     let file = folder.path().join("page.html");
     let output = report(&logbook, "AF-01", &file, &[]);
     assert_eq!(output.status.code(), Some(1));
-    assert!(stderr(&output).contains("`soaklife check` lists them"));
+    assert!(stderr(&output).contains("`soaklife check` says which"));
     let page = fs::read_to_string(&file).unwrap();
     assert!(
         page.contains("<dt>Left out</dt><dd>1 row of the logbook about this pit that could not be used."),

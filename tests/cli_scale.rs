@@ -13,7 +13,7 @@ use std::process::{Command, Output, Stdio};
 const PITS: &str = "pit_id,inlet_depth_in,bottom_depth_in\n";
 const PIT: &str = "P-1,30,210\n";
 const READINGS: &str = "pit_id,date,depth_to_liquid_in,state,condition,note\n";
-/// Memory that the program may ask for, KiB: code, stacks and all. Kept whole, each of these logbooks takes more.
+/// Memory that the program may ask for, KiB: code, stacks and all. Kept whole, what is wrong with most of these takes more.
 const ENOUGH_KIB: u32 = 300_000;
 
 /// A file: its head, and a piece so many times.

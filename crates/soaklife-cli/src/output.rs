@@ -29,7 +29,7 @@ pub(crate) enum Failure {
 
 /// Said where some of a logbook was left out.
 pub(crate) const ROWS_NOT_USED: &str =
-    "The logbook has rows that could not be used; `soaklife check` lists them.";
+    "The logbook has rows that could not be used; `soaklife check` says which.";
 
 pub(crate) type Run = Result<Outcome, Failure>;
 

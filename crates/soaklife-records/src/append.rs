@@ -6,7 +6,7 @@ use crate::folder::LogbookError;
 use crate::header::{Header, read_header_of};
 use crate::logbook::{Entry, Logbook};
 use crate::measure::Unit;
-use crate::problem::{Problem, ProblemKind, Problems, Severity};
+use crate::problem::{Problem, ProblemKind, Problems, Severity, Whole};
 use crate::readings::{CONDITION_KINDS, Days, column};
 use crate::record::{Flaw, Record, RecordReader};
 use crate::schema::{CONDITIONS, READINGS};
@@ -123,12 +123,15 @@ pub fn append_reading(folder: &Path, reading: &NewReading, today: Date) -> Resul
     let (new, line) = with_row(&old, reading, pit.as_ref())?;
     let readings = Box::new(io::Cursor::new(new.clone()));
     let days = Days { today, as_of: today };
-    let checked = Logbook::read_with_readings(folder, readings, line, days)?;
+    let whole = Whole { from_line: line, pit_id: reading.pit_id.clone() };
+    let checked = Logbook::read_with_readings(folder, readings, Some(whole), days)?;
     // Beside the row itself, what it newly says about its neighbours in time.
     let of_row = |problem: &&Problem| {
         problem.file == READINGS.file
             && (problem.line == Some(line)
-                || (COMPARED.contains(&problem.kind) && !logbook.problems().contains(problem)))
+                || (COMPARED.contains(&problem.kind)
+                    && problem.is_of(&reading.pit_id)
+                    && !logbook.problems().contains(problem)))
     };
     let (errors, warnings): (Vec<Problem>, Vec<Problem>) = checked
         .problems()

@@ -191,7 +191,8 @@ impl Draft {
         };
         match (linked, body) {
             (Err(error), Body::Named(file)) if error.kind() != ErrorKind::AlreadyExists => {
-                // Not every file system knows links: there an empty file takes the name, and then its place is taken.
+                // Not every file system knows links: there an empty file takes the name, and then its place is taken. Killed between
+                // the two, the empty file stays.
                 ask(|| File::create_new(&target))?;
                 ask(|| file.into_temp_path().persist(&target).map_err(|error| error.error)).inspect_err(
                     |_| {

@@ -20,7 +20,7 @@ use crate::folder::{LogbookError, Opening, check_folder, open};
 use crate::header::{Header, read_header};
 use crate::load_ratio::{LoadRatios, at_load};
 use crate::logbook::{Entry, Logbook};
-use crate::problem::{Problem, Problems};
+use crate::problem::{Problem, Problems, Tally};
 use crate::readings::Days;
 use crate::record::{Record, RecordReader};
 use crate::schema::{OCCUPANCY, PITS, TABLES, Table};
@@ -59,6 +59,8 @@ pub struct Fleet {
     tables: [Option<FileOfTable>; TABLE_COUNT],
     /// What was found wrong in opening the files.
     problems: Vec<Problem>,
+    /// What is wrong with headers and settings and only counted.
+    unlisted: Tally,
     order: Order,
     /// Their list where they rise, made if the other tables turn out to have another order.
     list_of_rising: OnceLock<List>,
@@ -135,6 +137,7 @@ impl Fleet {
             days: Days { today, as_of },
             tables: Default::default(),
             problems: Vec::new(),
+            unlisted: Tally::default(),
             order: Order::Rising,
             list_of_rising: OnceLock::new(),
             rows: 0,
@@ -165,7 +168,9 @@ impl Fleet {
         if matches!(&fleet.order, Order::Listed(list) if list.has_doubles()) {
             fleet.is_out_of_order = AtomicBool::new(true);
         }
-        fleet.problems = opening.in_order(of_required).0;
+        let (problems, counted) = opening.in_order(of_required);
+        fleet.problems = problems;
+        fleet.unlisted = counted.iter().map(Problems::unlisted).fold(Tally::default(), Tally::plus);
         Ok(fleet)
     }
 

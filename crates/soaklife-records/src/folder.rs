@@ -62,7 +62,7 @@ impl<'f> Opening<'f> {
         if fs::symlink_metadata(&path).is_err() {
             return None;
         }
-        let mut found = Problems::of_file(name, u64::MAX);
+        let mut found = Problems::of_file(name, None);
         let opened = open(self.folder, name).map_err(|error| error.to_string());
         let result = opened.and_then(|file| read(file, &mut found).map_err(|error| error.to_string()));
         if let Err(reason) = &result {

@@ -6,6 +6,7 @@ use crate::problem::{Fault, Place, ProblemKind, Problems, quoted};
 use crate::record::{Flaw, Record, RecordReader};
 use crate::schema::{Column, Kind, Table};
 use crate::table::no_line_end;
+use std::collections::HashSet;
 use std::io::{self, Read};
 
 /// Where the columns of a table stand in a file.
@@ -121,7 +122,9 @@ impl Header {
         let mut sound = true;
         let mut capitals_said = false;
         let known: Vec<String> = table.columns.iter().flat_map(full_names).collect();
-        for (index, name) in header.names.clone().iter().enumerate() {
+        let names = header.names.clone();
+        let present: HashSet<&str> = names.iter().map(String::as_str).collect();
+        for (index, name) in names.iter().enumerate() {
             let place = Place::field(line, index as u64 + 1);
             let lower = name.to_ascii_lowercase();
             match meaning(table, &lower) {
@@ -143,7 +146,7 @@ impl Header {
                     flawed[column] = true;
                     sound = false;
                 }
-                Meaning::Extra => header.hint_at_slip(name, &known, place, problems),
+                Meaning::Extra => Self::hint_at_slip(name, (&present, &known), place, problems),
             }
         }
         if header.places.iter().all(Option::is_none) && !flawed.contains(&true) {
@@ -199,9 +202,14 @@ impl Header {
     }
 
     /// A column nobody knows is kept and ignored; if it is nearly one that is missing, that is said.
-    fn hint_at_slip(&self, name: &str, known: &[String], place: Place, problems: &mut Problems) {
+    fn hint_at_slip(
+        name: &str,
+        (names, known): (&HashSet<&str>, &[String]),
+        place: Place,
+        problems: &mut Problems,
+    ) {
         if let Some(near) = field::nearest(name, known.iter().map(String::as_str)) {
-            if self.names.iter().any(|other| other == near) {
+            if names.contains(near) {
                 return;
             }
             let message = format!("column {} is not known and not used: was {near} meant?", quoted(name));

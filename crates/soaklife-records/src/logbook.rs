@@ -7,7 +7,7 @@ use crate::load_ratio::{LoadRatios, at_load};
 use crate::load_tests;
 use crate::occupancy;
 use crate::pits::{Pits, RejectedPit};
-use crate::problem::{Problem, Problems, Severity, Tally};
+use crate::problem::{Problem, Problems, Severity, Tally, Whole};
 use crate::readings::{self, Days, ReadingsByPit};
 use crate::schema::{EVENTS_TABLE, LOAD_TESTS, OCCUPANCY, PITS, READINGS};
 use crate::settings::Settings;
@@ -88,14 +88,14 @@ impl Logbook {
         // pits.csv first: if both are missing, it is the one to speak of.
         open(folder, PITS.file)?;
         let days = Days { today, as_of };
-        Self::read_with_readings(folder, open(folder, READINGS.file)?, u64::MAX, days)
+        Self::read_with_readings(folder, open(folder, READINGS.file)?, None, days)
     }
 
-    /// The same with other readings than those on disk, of which all problems are listed from a line on.
+    /// The same with other readings than those on disk, of which `whole` is listed whatever else there is.
     pub(crate) fn read_with_readings(
         folder: &Path,
         readings_file: Box<dyn io::Read>,
-        whole_from: u64,
+        whole: Option<Whole>,
         days: Days,
     ) -> Result<Self, LogbookError> {
         let today = days.today;
@@ -103,13 +103,13 @@ impl Logbook {
         let mut reading = Opening::of(folder);
 
         let settings = reading.settings();
-        let mut found = Problems::of_file(PITS.file, u64::MAX);
+        let mut found = Problems::of_file(PITS.file, None);
         let mut pits =
             Pits::read(pits_file, today, &settings, &mut found).map_err(unreadable(folder, PITS.file))?;
 
         let events =
             reading.optional(EVENTS_TABLE.file, |file, found| events::read(file, &pits, today, found));
-        let mut of_readings = Problems::of_file(READINGS.file, whole_from);
+        let mut of_readings = Problems::of_file(READINGS.file, whole);
         let mut readings = ReadingsByPit::default();
         let counts = readings::read(readings_file, &pits, days, &mut readings, &mut of_readings)
             .map_err(unreadable(folder, READINGS.file))?;
@@ -217,11 +217,26 @@ impl Logbook {
     /// Whether anything could not be used.
     #[must_use]
     pub fn has_errors(&self) -> bool {
-        self.unlisted().errors > 0 || self.problems.iter().any(|problem| problem.severity == Severity::Error)
+        self.counted().errors > 0 || self.problems.iter().any(|problem| problem.severity == Severity::Error)
     }
 
     /// Problems that are counted but not listed.
-    pub(crate) fn unlisted(&self) -> Tally {
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../fixtures/logbooks/alder-fork");
+    /// # let day = date(2026, 6, 30);
+    /// let logbook = soaklife_records::Logbook::read(folder.as_ref(), day, day)?;
+    /// assert_eq!(logbook.unlisted(), 0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn unlisted(&self) -> u64 {
+        let counted = self.counted();
+        counted.errors + counted.warnings
+    }
+
+    pub(crate) fn counted(&self) -> Tally {
         self.counted.iter().map(Problems::unlisted).fold(Tally::default(), Tally::plus)
     }
 

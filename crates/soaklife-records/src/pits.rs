@@ -122,7 +122,7 @@ impl Pits {
             if pits.entries.is_empty() {
                 let is_broken = |problem: &Problem| problem.severity == Severity::Error;
                 let message = match problems.found().iter().any(is_broken) {
-                    true => "no row of the file can be used: mend them; what is wrong with each is listed",
+                    true => "none of the rows can be used: mend what is listed of them",
                     false => "there is no pit in the file: add one row a pit",
                 };
                 problems.error(Place::line(1), None, Fault::new(ProblemKind::NoRow, message));

@@ -187,12 +187,12 @@ pub struct Problems {
     found: Vec<Problem>,
     /// Identifiers that may belong to a pit of another part of the logbook, by line.
     strays: Vec<(u64, String)>,
-    /// How many are listed at most, beside those of lines from `whole_from` on.
+    /// How many are listed at most, beside what is always.
     most: Tally,
-    whole_from: u64,
+    whole: Option<Whole>,
     listed: Tally,
     unlisted: Tally,
-    /// Rows with errors, pit by pit as they come; merged by pit now and then, so that no file makes them many.
+    /// Rows with errors, pit by pit as they come; merged by pit now and then, so that they are no more than pits are named.
     left_out: Vec<LeftOut>,
     merge_at: usize,
 }
@@ -201,6 +201,14 @@ pub struct Problems {
 pub(crate) const MOST_LISTED: u64 = 5_000;
 /// So many stretches of rows left out are merged by pit.
 const MERGED_FROM: usize = 1 << 16;
+
+/// What is listed however much is wrong: with a row that is about to be added, and with how it stands beside others.
+#[derive(Debug, Clone)]
+pub(crate) struct Whole {
+    pub(crate) from_line: u64,
+    /// The pit of which all warnings are listed.
+    pub(crate) pit_id: String,
+}
 
 /// Rows of one pit that have errors, one after another.
 #[derive(Debug, Clone)]
@@ -221,6 +229,13 @@ pub(crate) struct Tally {
 impl Tally {
     pub(crate) fn plus(self, other: Self) -> Self {
         Self { errors: self.errors + other.errors, warnings: self.warnings + other.warnings }
+    }
+}
+
+impl ProblemKind {
+    /// Whether it is told once a file, and so always listed.
+    pub(crate) fn is_once_a_file(self) -> bool {
+        matches!(self, Self::BlankRow | Self::AfterAsOf | Self::NoRow | Self::MissingColumn)
     }
 }
 
@@ -296,7 +311,7 @@ impl Problems {
             found: Vec::new(),
             strays: Vec::new(),
             most,
-            whole_from: u64::MAX,
+            whole: None,
             listed: Tally::default(),
             unlisted: Tally::default(),
             left_out: Vec::new(),
@@ -304,9 +319,9 @@ impl Problems {
         }
     }
 
-    /// The same, of which the first 5,000 errors and as many warnings are listed, and all of lines from one on.
-    pub(crate) fn of_file(file: &'static str, whole_from: u64) -> Self {
-        Self { whole_from, ..Self::listing(file, Tally { errors: MOST_LISTED, warnings: MOST_LISTED }) }
+    /// The same, of which the first 5,000 errors and as many warnings are listed, and `whole`.
+    pub(crate) fn of_file(file: &'static str, whole: Option<Whole>) -> Self {
+        Self { whole, ..Self::listing(file, Tally { errors: MOST_LISTED, warnings: MOST_LISTED }) }
     }
 
     /// The file they are of.
@@ -364,7 +379,11 @@ impl Problems {
     }
 
     pub(crate) fn error(&mut self, place: Place, pit_id: Option<&str>, fault: Fault) {
-        self.error_of(place, pit_id, || fault);
+        if fault.kind.is_once_a_file() {
+            self.push(place, pit_id, Severity::Error, fault);
+        } else {
+            self.error_of(place, pit_id, || fault);
+        }
     }
 
     /// The same, put in words only if it is listed: for what may be wrong with row after row.
@@ -372,7 +391,7 @@ impl Problems {
         if let (Some(pit_id), Some(line)) = (pit_id, place.line) {
             self.leave_out(pit_id, line);
         }
-        if self.listed.errors < self.most.errors || self.is_whole_at(place) {
+        if self.listed.errors < self.most.errors || self.is_whole_from(place.line) {
             self.listed.errors += 1;
             self.push(place, pit_id, Severity::Error, fault());
         } else {
@@ -382,7 +401,7 @@ impl Problems {
 
     /// Counts an error in a row of a pit, if it need not be listed; whether it did.
     pub(crate) fn count_error(&mut self, pit_id: &str, line: u64) -> bool {
-        let is_counted = self.listed.errors >= self.most.errors && line < self.whole_from;
+        let is_counted = self.listed.errors >= self.most.errors && !self.is_whole_from(Some(line));
         if is_counted {
             self.leave_out(pit_id, line);
             self.unlisted.errors += 1;
@@ -397,10 +416,10 @@ impl Problems {
                 last.line = line;
             }
             _ => {
-                self.left_out.push(LeftOut { pit_id: pit_id.to_owned(), line, rows: 1 });
                 if self.left_out.len() >= self.merge_at {
                     self.merge_left_out();
                 }
+                self.left_out.push(LeftOut { pit_id: pit_id.to_owned(), line, rows: 1 });
             }
         }
     }
@@ -418,13 +437,16 @@ impl Problems {
         self.merge_at = MERGED_FROM.max(2 * self.left_out.len());
     }
 
-    fn is_whole_at(&self, place: Place) -> bool {
-        place.line.is_some_and(|line| line >= self.whole_from)
+    fn is_whole_from(&self, line: Option<u64>) -> bool {
+        self.whole.as_ref().is_some_and(|whole| line.is_some_and(|line| line >= whole.from_line))
+    }
+
+    fn is_whole_of(&self, pit_id: Option<&str>) -> bool {
+        self.whole.as_ref().is_some_and(|whole| pit_id == Some(&whole.pit_id))
     }
 
     pub(crate) fn warning(&mut self, place: Place, pit_id: Option<&str>, fault: Fault) {
-        // Told once a file, of the first: which is known in the end only.
-        if fault.kind == ProblemKind::BlankRow {
+        if fault.kind.is_once_a_file() {
             self.push(place, pit_id, Severity::Warning, fault);
         } else {
             self.warning_of(place, pit_id, || fault);
@@ -433,7 +455,10 @@ impl Problems {
 
     /// The same, put in words only if it is listed.
     pub(crate) fn warning_of(&mut self, place: Place, pit_id: Option<&str>, fault: impl FnOnce() -> Fault) {
-        if self.listed.warnings < self.most.warnings || self.is_whole_at(place) {
+        if self.listed.warnings < self.most.warnings
+            || self.is_whole_from(place.line)
+            || self.is_whole_of(pit_id)
+        {
             self.listed.warnings += 1;
             self.push(place, pit_id, Severity::Warning, fault());
         } else {

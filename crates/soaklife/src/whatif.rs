@@ -29,8 +29,8 @@
 //!   at all, and there is no answer.
 //! - Where the load is not known, that of today is the typical one, and the answer says so
 //!   ([`Alternative::is_today_typical`]).
-//! - Between two moments of the absorption method's grid (a quarter of a year now, ten years at the far end) chances run
-//!   straight, so that a beginning within such a step acts a little early.
+//! - Between two moments of the absorption method's grid (a twentieth of a year now, six years at the far end) chances
+//!   run straight, so that a beginning within such a step acts a little early.
 //!
 //! # What doubling the household does
 //!

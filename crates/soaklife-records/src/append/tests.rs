@@ -85,7 +85,7 @@ fn a_lock_is_waited_for_while_others_get_on() {
         for day in 1..=30 {
             std::thread::sleep(PATIENCE / 10);
             text.push_str(&format!("N-1,2024-06-{day:02},90,\n"));
-            durable::write(&path, text.as_bytes()).unwrap();
+            fs::write(&path, &text).unwrap();
         }
         drop(held);
         waiting.join().unwrap().unwrap();

@@ -62,6 +62,7 @@ fn mend(source: &io::Error) -> &'static str {
         }
         ErrorKind::NotFound | ErrorKind::NotADirectory => ". Make the folder first",
         ErrorKind::IsADirectory => ". A folder has this name: choose another one, or move the folder away",
+        ErrorKind::AlreadyExists => ". A file has this name: choose another one, or move the file away",
         ErrorKind::InvalidFilename => ". Choose a shorter name",
         ErrorKind::BrokenPipe => "",
         _ => ". Look after the disk or the network it is on, then run the command again",

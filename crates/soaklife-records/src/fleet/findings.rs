@@ -53,7 +53,7 @@ impl Findings {
         let problems = logbook.problems().to_vec();
         let errors = problems.iter().filter(|problem| problem.severity == Severity::Error).count() as u64;
         let warnings = problems.len() as u64 - errors;
-        let unlisted = logbook.unlisted();
+        let unlisted = logbook.counted();
         Self { problems, errors: errors + unlisted.errors, warnings: warnings + unlisted.warnings }
     }
 }
@@ -138,7 +138,13 @@ impl Gathering {
         self.hint_at_pits(fleet)?;
         let mut problems = fleet.problems.clone();
         let errors = problems.iter().filter(|problem| problem.severity == Severity::Error).count() as u64;
-        let mut found = Findings { errors, warnings: problems.len() as u64 - errors, problems: Vec::new() };
+        let warnings = problems.len() as u64 - errors;
+        let unlisted = fleet.unlisted;
+        let mut found = Findings {
+            errors: errors + unlisted.errors,
+            warnings: warnings + unlisted.warnings,
+            problems: Vec::new(),
+        };
         for file in self.files {
             found.errors += file.errors;
             found.warnings += file.warnings + u64::from(file.blank_row.is_some());
@@ -189,7 +195,7 @@ impl Gathered {
             let count =
                 if problem.severity == Severity::Error { &mut self.errors } else { &mut self.warnings };
             *count += 1;
-            if *count <= MOST_LISTED {
+            if *count <= MOST_LISTED || problem.kind.is_once_a_file() {
                 self.listed.push(problem);
             }
         }

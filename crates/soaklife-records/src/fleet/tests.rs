@@ -209,16 +209,56 @@ fn what_is_listed_is_bounded_and_what_is_not_is_counted() {
     assert_eq!(whole.rows_left_out("N-1"), 12_000);
 }
 
+/// Nor does the one line that explains thousands of problems get lost among them.
+#[test]
+fn what_is_said_once_of_a_file_is_listed_whatever_else_is() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("pits.csv"), "pit_id,inlet_depth_in,bottom_depth_in\nN-1,38,182\n").unwrap();
+    let rows = "N-1,2020-01-01,deep\n".repeat(6_000) + "N-1,2023-09-01,90\n";
+    fs::write(folder.path().join("readings.csv"), format!("pit_id,date,depth_to_liquid_in\n{rows}")).unwrap();
+    let as_of = jiff::civil::date(2023, 1, 1);
+    let whole = Logbook::read(folder.path(), DAY, as_of).unwrap();
+    let (_, found, _) = walked(folder.path(), as_of, 2);
+    for problems in [whole.problems(), found.problems()] {
+        assert_eq!(
+            problems.iter().filter(|problem| problem.kind == crate::ProblemKind::AfterAsOf).count(),
+            1
+        );
+    }
+    let of_whole = findings::Findings::of_whole(&whole);
+    assert_eq!((found.errors(), found.warnings()), (6_000, of_whole.warnings()));
+}
+
+/// Blank lines by the thousand, of either kind of line end, between rows of pits that are there and of others: every row after them
+/// is told with its own line.
+#[test]
+fn blank_lines_by_the_thousand_move_no_line() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(
+        folder.path().join("pits.csv"),
+        "pit_id,inlet_depth_in,bottom_depth_in\nN-1,38,182\nN-2,38,182\n",
+    )
+    .unwrap();
+    let mut readings = String::from("pit_id,date,depth_to_liquid_in\n");
+    for (pit_id, line_end) in [("N-1", "\n"), ("N-1", "\r\n"), ("N-1x", "\n"), ("N-2", "\r\n"), ("N-2", "\n")]
+    {
+        readings.push_str(&format!("{pit_id},2020-01-01,deep{line_end}{pit_id},2021-01-01,90{line_end}"));
+        readings.push_str(&line_end.repeat(10_000));
+    }
+    fs::write(folder.path().join("readings.csv"), readings).unwrap();
+    assert_same(folder.path(), DAY);
+}
+
 /// Two pits whose broken rows take turns are counted each for itself, however many turns there are.
 #[test]
 fn rows_left_out_are_counted_whatever_their_order() {
     let folder = tempfile::tempdir().unwrap();
     let pits = "pit_id,inlet_depth_in,bottom_depth_in\nN-1,38,182\nN-2,38,182\n";
     fs::write(folder.path().join("pits.csv"), pits).unwrap();
-    let rows = "N-1,2020-01-01,deep\nN-2,2020-13-01,deep\nN-2,2020-01-01,deep\n".repeat(40_000);
+    let rows = "N-2,2020-01-01,deep\nN-1,2020-13-01,deep\nN-1,2020-01-01,deep\n".repeat(40_000);
     fs::write(folder.path().join("readings.csv"), format!("pit_id,date,depth_to_liquid_in\n{rows}")).unwrap();
     let whole = Logbook::read(folder.path(), DAY, DAY).unwrap();
-    assert_eq!(["N-1", "N-2"].map(|pit_id| whole.rows_left_out(pit_id)), [40_000, 80_000]);
+    assert_eq!(["N-1", "N-2"].map(|pit_id| whole.rows_left_out(pit_id)), [80_000, 40_000]);
 }
 
 /// Only pits that are listed elsewhere show another order: a mistyped one does not, wherever its name would stand.

@@ -159,7 +159,7 @@ fn strange_identifiers_by_the_thousand_cost_little() {
     }
     let start = Instant::now();
     let logbook = read(&[("pits.csv", &pits), ("readings.csv", &readings)], TODAY);
-    assert_eq!(logbook.problems().len() as u64 + logbook.unlisted().errors, 20_000);
+    assert_eq!(logbook.problems().len() as u64 + logbook.unlisted(), 20_000);
     assert!(start.elapsed().as_secs() < 5, "{:?}", start.elapsed());
 }
 
@@ -179,6 +179,23 @@ fn a_reading_logged_late_is_held_against_the_next_one_too() {
     let added = append_reading(book.path(), &reading("2023-05-14", 150.0, ""), TODAY).unwrap();
     let kinds: Vec<ProblemKind> = added.warnings.iter().map(|problem| problem.kind).collect();
     assert_eq!(kinds, [ProblemKind::ImplausibleJump], "{:?}", added.warnings);
+}
+
+/// What a reading newly says of its neighbours is told among thousands of warnings about other pits, and nothing else is.
+#[test]
+fn a_warning_about_neighbours_is_not_lost_among_thousands() {
+    let mut pits = PITS.to_owned();
+    let mut readings = READINGS.to_owned();
+    for pit in 0..6_000 {
+        pits.push_str(&format!("A-{pit},38,182,6,4,3\n"));
+        readings.push_str(&format!("A-{pit},2024-05-14,90,,\nA-{pit},2024-05-14,91,,\n"));
+    }
+    readings.push_str("N-1,2005-05-14,120,,\nN-1,2024-05-14,90,,\n");
+    let book = folder(&[("pits.csv", &pits), ("readings.csv", &readings)]);
+    let added = append_reading(book.path(), &reading("2023-05-14", 150.0, ""), TODAY).unwrap();
+    let told: Vec<_> = added.warnings.iter().map(|problem| (problem.kind, problem.is_of("N-1"))).collect();
+    assert!(told.contains(&(ProblemKind::ImplausibleJump, true)), "{told:?}");
+    assert!(told.iter().all(|(_, is_of_it)| *is_of_it), "{told:?}");
 }
 
 /// Of a file with thousands of problems not all are listed, but those of the row to be added are.

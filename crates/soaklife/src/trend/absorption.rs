@@ -66,8 +66,8 @@
 //! | keeps the mixture that a reading leaves, as far as it can | 4 %, above 100 % | 18 %, another end of the horizon |
 //! | looks for an onset at forty places | 0.7 %, 51 % | 7 %, 120 % |
 //!
-//! The first two are the engine against the method: within a hundredth. What is left of the years are the straight lines between its 56
-//! moments; the chances at the moments themselves are right. A smoother curve through fewer moments would be as close and
+//! The first two are the engine against the method: within a hundredth. What is left of the difference in years comes from the straight lines between
+//! its 56 moments; the chances at the moments themselves are right. A smoother curve through fewer moments would be as close and
 //! faster, but could say of two households that the larger one fills its pit later, which straight lines never do. The
 //! last two are the method against the model behind it, and no rounding: where several readings are bounds or gross errors, or a
 //! level has risen late and fast, one normal distribution and a few onsets are a coarse account. The numbers of the prior were

@@ -10,7 +10,7 @@ use crate::numerics::normal_mixture::{Component, NormalMixture};
 use crate::prior::{PopulationPrior, TEMPERAMENTS};
 use changed::Changed;
 
-/// Moments at which the first passage is computed, years from now; straight lines in between. Steps of about a tenth move the
+/// Moments at which the first passage is computed, years from now; straight lines in between. Steps of about a tenth of the years ahead move the
 /// years to the inlet by less than a hundredth (`tests/second_engine.rs`).
 pub(super) const YEARS: [f64; 56] = [
     0.0, 0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.36, 0.42, 0.5, 0.58, 0.66, 0.75, 0.87, 1.0, 1.1, 1.2, 1.32, 1.45,

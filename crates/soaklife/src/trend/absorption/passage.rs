@@ -6,8 +6,9 @@ use crate::trend::CrossingSet;
 
 /// When the level reaches a height: a chance for every year ahead, up to 60.
 ///
-/// Chances are computed at 56 moments, each a tenth later than the one before, and run straight in between. A smoother curve would need
-/// fewer moments, but might say of two households that the larger one takes longer; straight lines keep every order.
+/// Chances are computed at 56 moments, a twentieth of a year apart at first and by about a tenth of the years ahead later on, and run
+/// straight in between. A smoother curve would need fewer moments, but might say of two households that the larger one takes
+/// longer; straight lines keep every order.
 ///
 /// ```
 /// # use jiff::civil::date;
