@@ -170,7 +170,7 @@ impl Fleet {
         }
         let (problems, counted) = opening.in_order(of_required);
         fleet.problems = problems;
-        fleet.unlisted = counted.iter().map(Problems::unlisted).fold(Tally::default(), Tally::plus);
+        fleet.unlisted = Problems::unlisted_of(&counted);
         Ok(fleet)
     }
 

@@ -5,7 +5,6 @@ use crate::measure::Unit;
 use crate::problem::{Fault, Place, ProblemKind, Problems, quoted};
 use crate::record::{Flaw, Record, RecordReader};
 use crate::schema::{Column, Kind, Table};
-use crate::table::no_line_end;
 use std::collections::HashSet;
 use std::io::{self, Read};
 
@@ -76,7 +75,7 @@ pub(crate) fn read_header(
     }
     let line = record.line();
     if record.flaw() == Some(Flaw::TooLong) {
-        problems.error(Place::line(line), None, no_line_end());
+        problems.error(Place::line(line), None, Fault::no_line_end());
         return Ok(None);
     }
     let Ok(text) = record.text() else {

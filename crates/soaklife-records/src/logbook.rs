@@ -237,7 +237,7 @@ impl Logbook {
     }
 
     pub(crate) fn counted(&self) -> Tally {
-        self.counted.iter().map(Problems::unlisted).fold(Tally::default(), Tally::plus)
+        Problems::unlisted_of(&self.counted)
     }
 
     /// How many rows about a pit, of whatever table, could not be used.

@@ -226,12 +226,6 @@ pub(crate) struct Tally {
     pub(crate) warnings: u64,
 }
 
-impl Tally {
-    pub(crate) fn plus(self, other: Self) -> Self {
-        Self { errors: self.errors + other.errors, warnings: self.warnings + other.warnings }
-    }
-}
-
 impl ProblemKind {
     /// Whether it is told once a file, and so always listed.
     pub(crate) fn is_once_a_file(self) -> bool {
@@ -266,6 +260,12 @@ pub(crate) struct Fault {
 impl Fault {
     pub(crate) fn new(kind: ProblemKind, message: impl Into<String>) -> Self {
         Self { kind, message: message.into() }
+    }
+
+    /// A record that is [too long](crate::record::Flaw::TooLong).
+    pub(crate) fn no_line_end() -> Self {
+        let message = "no line end for 16 MB: the rest of the file cannot be read; is it a table at all?";
+        Self::new(ProblemKind::NotCsv, message)
     }
 
     /// The same, followed by what becomes of the value.
@@ -361,6 +361,14 @@ impl Problems {
     /// How many were found that are not listed.
     pub(crate) fn unlisted(&self) -> Tally {
         self.unlisted
+    }
+
+    /// The same of several files together.
+    pub(crate) fn unlisted_of(files: &[Self]) -> Tally {
+        files.iter().fold(Tally::default(), |sum, file| Tally {
+            errors: sum.errors + file.unlisted.errors,
+            warnings: sum.warnings + file.unlisted.warnings,
+        })
     }
 
     /// How many rows of a pit have errors, listed or not.

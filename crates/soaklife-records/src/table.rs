@@ -131,7 +131,7 @@ fn read_rows(
             break;
         }
         if record.flaw() == Some(Flaw::TooLong) {
-            problems.error(Place::line(record.line()), None, no_line_end());
+            problems.error(Place::line(record.line()), None, Fault::no_line_end());
             break;
         }
         let as_wide_as_any = record.len() == header.width() || record.len() == 1;
@@ -153,12 +153,6 @@ fn read_rows(
         }
     }
     Ok(())
-}
-
-/// What is wrong with a record that is [too long](Flaw::TooLong).
-pub(crate) fn no_line_end() -> Fault {
-    let message = "no line end for 16 MB: the rest of the file cannot be read; is it a table at all?";
-    Fault::new(ProblemKind::NotCsv, message)
 }
 
 /// Free text that is not UTF-8 is no reason to lose the row: its unreadable bytes are replaced, and that is said.

@@ -1,15 +1,11 @@
-//! A logbook is begun whole or not at all, whatever the disk refuses.
-#![cfg(unix)]
+//! A logbook is begun whole or not at all: whatever the disk refuses, and only if it can be read back.
 
 use super::*;
+#[cfg(unix)]
 use crate::durable::disk::refusals::{self, REFUSALS, names};
 
-#[test]
-fn a_logbook_is_begun_whole_or_not_at_all() {
-    let place = tempfile::tempdir().unwrap();
-    let folder = place.path().join("book");
-    let whole = ["datapackage.json", "logbook.toml", "pits.csv", "readings.csv"];
-    let pit = NewPit {
+fn new_pit() -> NewPit {
+    NewPit {
         id: "H-1".to_owned(),
         label: String::new(),
         installed: None,
@@ -19,7 +15,16 @@ fn a_logbook_is_begun_whole_or_not_at_all() {
         bedrooms: None,
         occupants: None,
         units: Units::Us,
-    };
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn a_logbook_is_begun_whole_or_not_at_all() {
+    let place = tempfile::tempdir().unwrap();
+    let folder = place.path().join("book");
+    let whole = ["datapackage.json", "logbook.toml", "pits.csv", "readings.csv"];
+    let pit = new_pit();
     for was_there in [false, true] {
         for (code, _) in REFUSALS {
             refusals::each_in_turn(
@@ -43,4 +48,23 @@ fn a_logbook_is_begun_whole_or_not_at_all() {
             );
         }
     }
+}
+
+#[test]
+fn a_pit_that_could_not_be_read_back_is_not_written() {
+    let pit = new_pit();
+    let swapped = NewPit { inlet_depth: pit.bottom_depth, bottom_depth: pit.inlet_depth, ..pit.clone() };
+    let bad = [
+        NewPit { id: " ".to_owned(), ..pit.clone() },
+        NewPit { bedrooms: Some(f64::NAN), ..pit.clone() },
+        NewPit { occupants: Some(-1.0), ..pit.clone() },
+        swapped,
+    ];
+    let home = tempfile::tempdir().unwrap();
+    for pit in bad {
+        let refused = create(home.path(), &pit);
+        assert!(matches!(refused, Err(CreateError::Pit { .. })), "{refused:?}");
+        assert_eq!(fs::read_dir(home.path()).unwrap().count(), 0);
+    }
+    create(home.path(), &pit).unwrap();
 }

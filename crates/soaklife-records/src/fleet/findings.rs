@@ -50,10 +50,13 @@ impl Findings {
     }
 
     pub(super) fn of_whole(logbook: &Logbook) -> Self {
-        let problems = logbook.problems().to_vec();
+        Self::listed(logbook.problems().to_vec(), logbook.counted())
+    }
+
+    /// These, and so many that are not listed.
+    fn listed(problems: Vec<Problem>, unlisted: Tally) -> Self {
         let errors = problems.iter().filter(|problem| problem.severity == Severity::Error).count() as u64;
         let warnings = problems.len() as u64 - errors;
-        let unlisted = logbook.counted();
         Self { problems, errors: errors + unlisted.errors, warnings: warnings + unlisted.warnings }
     }
 }
@@ -136,24 +139,15 @@ impl Gathering {
             file.add(problems);
         }
         self.hint_at_pits(fleet)?;
-        let mut problems = fleet.problems.clone();
-        let errors = problems.iter().filter(|problem| problem.severity == Severity::Error).count() as u64;
-        let warnings = problems.len() as u64 - errors;
-        let unlisted = fleet.unlisted;
-        let mut found = Findings {
-            errors: errors + unlisted.errors,
-            warnings: warnings + unlisted.warnings,
-            problems: Vec::new(),
-        };
+        let mut found = Findings::listed(fleet.problems.clone(), fleet.unlisted);
         for file in self.files {
             found.errors += file.errors;
             found.warnings += file.warnings + u64::from(file.blank_row.is_some());
-            problems.extend(file.blank_row);
-            problems.extend(file.listed);
+            found.problems.extend(file.blank_row);
+            found.problems.extend(file.listed);
         }
         let place = |file: &str| TABLES.iter().position(|table| table.file == file).unwrap_or(TABLES.len());
-        problems.sort_by_key(|problem| (place(&problem.file), problem.line, problem.column));
-        found.problems = problems;
+        found.problems.sort_by_key(|problem| (place(&problem.file), problem.line, problem.column));
         Ok(found)
     }
 

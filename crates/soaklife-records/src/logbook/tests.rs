@@ -2,7 +2,6 @@
 
 use super::*;
 use crate::append::{AppendError, Found, NewReading, append_reading};
-use crate::create::{CreateError, NewPit, create};
 use crate::problem::ProblemKind;
 use soaklife::reading::{Condition, Observation};
 use std::fs;
@@ -241,33 +240,4 @@ fn the_old_bytes_survive_whatever_they_are() {
         let newest = *logbook.pits().next().unwrap().history().readings().last().unwrap();
         assert_eq!(newest.date().to_string(), "2025-05-14", "{new:?}");
     }
-}
-
-#[test]
-fn a_pit_that_could_not_be_read_back_is_not_written() {
-    let pit = NewPit {
-        id: "H-1".to_owned(),
-        label: String::new(),
-        installed: None,
-        inlet_depth: soaklife::quantity::inches(20.0),
-        bottom_depth: soaklife::quantity::inches(140.0),
-        diameter: None,
-        bedrooms: None,
-        occupants: None,
-        units: Units::Us,
-    };
-    let swapped = NewPit { inlet_depth: pit.bottom_depth, bottom_depth: pit.inlet_depth, ..pit.clone() };
-    let bad = [
-        NewPit { id: " ".to_owned(), ..pit.clone() },
-        NewPit { bedrooms: Some(f64::NAN), ..pit.clone() },
-        NewPit { occupants: Some(-1.0), ..pit.clone() },
-        swapped,
-    ];
-    let home = tempfile::tempdir().unwrap();
-    for pit in bad {
-        let refused = create(home.path(), &pit);
-        assert!(matches!(refused, Err(CreateError::Pit { .. })), "{refused:?}");
-        assert_eq!(fs::read_dir(home.path()).unwrap().count(), 0);
-    }
-    create(home.path(), &pit).unwrap();
 }
