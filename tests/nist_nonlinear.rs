@@ -7,8 +7,9 @@ use soaklife::numerics::levenberg_marquardt::{NonlinearFit, NonlinearFitError};
 use std::f64::consts::PI;
 use tests::{assert_close, assert_within, number, numbers, published_json, published_table};
 
-/// Tolerances of the sets' description: six digits of parameters, eight of the residual sum.
-const PARAMETER: f64 = 1e-6;
+/// Tolerances of the sets' description are six digits of parameters and eight of the residual sum. The undamped steps at
+/// the end bring the parameters to eight; without them Lanczos3 would stop at 6.5 and Nelson at 7.5.
+const PARAMETER: f64 = 2e-8;
 const RESIDUAL_SUM: f64 = 1e-8;
 /// Standard deviations come from the same derivatives as the parameters.
 const STANDARD_DEVIATION: f64 = 1e-6;

@@ -140,3 +140,30 @@ impl CompoundSum {
         bracketed_root(excess, 0.0, upper, upper * 1e-12, ROOT_CAP).map_or(upper, |root| root.at)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_spread_of_a_number_that_varies_is_in_the_sum() {
+        // K is 1 or 5, each half the time: E[K] = 3, Var[K] = 4; √(3 · 25² + 4 · 100²) = 204.63…
+        let sum = CompoundSum::new([(1.0, 0.5), (5.0, 0.5)], 100.0, 25.0);
+        assert!((sum.standard_deviation() - 41_875.0_f64.sqrt()).abs() < 1e-12);
+    }
+
+    #[test]
+    fn quantiles_are_where_the_chance_is_met_however_far_out() {
+        let sums = [(25.0, 0.2), (400.0, 0.9), (1e-3, 0.5)].map(|(spread, rare)| {
+            CompoundSum::new([(0.0, 1.0 - rare), (1.0, rare / 2.0), (40.0, rare / 2.0)], 100.0, spread)
+        });
+        for sum in sums {
+            for probability in [0.05, 0.5, 0.9, 0.99, 0.999_999] {
+                let amount = sum.quantile(probability);
+                let (below, above) = (sum.at_most(amount * (1.0 - 1e-9)), sum.at_most(amount * (1.0 + 1e-9)));
+                assert!(above >= probability, "{sum:?}, {probability}: {amount}");
+                assert!(amount == 0.0 || below <= probability, "{sum:?}, {probability}: {amount}");
+            }
+        }
+    }
+}

@@ -81,3 +81,55 @@ impl Cumulants {
         (normal::cdf(x) - normal::density(x) * bend).clamp(0.0, 1.0)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use statrs::distribution::{Binomial, DiscreteCDF as _};
+
+    /// The cumulants of n things that happen with probability p each.
+    fn binomial(n: u32, p: f64) -> Cumulants {
+        Cumulants::of_power_sums([1, 2, 3, 4].map(|power| f64::from(n) * p.powi(power)))
+    }
+
+    #[test]
+    fn cumulants_are_those_of_the_binomial() {
+        // κ₂ = npq, κ₃ = npq(1 − 2p), κ₄ = npq(1 − 6pq), with q = 1 − p.
+        for (n, p) in [(1, 0.3), (40, 0.05), (7, 0.9)] {
+            let (found, npq) = (binomial(n, p), f64::from(n) * p * (1.0 - p));
+            let expected = [f64::from(n) * p, npq, npq * (1.0 - 2.0 * p), npq * (1.0 - 6.0 * p * (1.0 - p))];
+            for (found, expected) in
+                [found.mean, found.variance, found.third, found.fourth].iter().zip(expected)
+            {
+                assert!((found - expected).abs() < 1e-13, "{n} of {p}: {found}, {expected}");
+            }
+        }
+    }
+
+    /// The first terms left out are λ₅/120·He₄φ, λ₃λ₄/144·He₆φ and λ₃³/1296·He₈φ; the polynomials are largest at 0,
+    /// where they are 3, 15 and 105, and φ is .4.
+    #[test]
+    fn skewed_counts_are_those_of_the_binomial_sum() {
+        for (n, p) in [(40, 0.3), (400, 0.05), (3_000, 0.95)] {
+            let (refined, exact) = (binomial(n, p), Binomial::new(p, n.into()).unwrap());
+            let (npq, skewness) = (refined.variance, (1.0 - 2.0 * p).abs());
+            let third = skewness / npq.sqrt();
+            let fourth = (refined.fourth / npq / npq).abs();
+            let fifth = skewness * (1.0 - 12.0 * p * (1.0 - p)).abs() / npq.powf(1.5);
+            let left_out =
+                0.4 * (3.0 * fifth / 120.0 + 15.0 * third * fourth / 144.0 + 105.0 * third.powi(3) / 1_296.0);
+            for count in 0..=n {
+                let (found, expected) = (refined.at_most(count.into()), exact.cdf(count.into()));
+                assert!((found - expected).abs() < left_out, "{n} of {p}, {count}: {found}, {expected}");
+            }
+        }
+    }
+
+    #[test]
+    fn what_cannot_vary_is_certain() {
+        let certain = Cumulants { mean: 3.4, ..Cumulants::default() };
+        assert_eq!([2.0, 3.0, 4.0].map(|count| certain.at_most(count)), [0.0, 1.0, 1.0]);
+        let far = binomial(10_000, 0.5);
+        assert_eq!([0.0, 10_000.0].map(|count| far.at_most(count)), [0.0, 1.0]);
+    }
+}

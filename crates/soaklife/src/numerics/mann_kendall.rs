@@ -304,15 +304,19 @@ mod tests {
     #[test]
     fn the_variance_is_that_of_all_permutations() {
         // Every order of y against fixed x, both with ties: S² averages to the variance, S to zero.
-        let x = [1.0, 1.0, 2.0, 3.0, 5.0];
-        let y = [7.0, 8.0, 8.0, 8.0, 9.0];
-        let orders = permutations(5);
-        let squares = orders
-            .iter()
-            .map(|o| score(&x, &o.iter().map(|&i| y[i]).collect::<Vec<_>>()).pow(2))
-            .sum::<i64>();
-        let expected = squares as f64 / orders.len() as f64;
-        assert!((MannKendall::test(&x, &y).unwrap().variance() - expected).abs() < 1e-13);
+        let pairs: (&[f64], &[f64]) = (&[1.0, 1.0, 2.0, 3.0, 5.0], &[7.0, 8.0, 8.0, 8.0, 9.0]);
+        let triples: (&[f64], &[f64]) = (&[1.0, 1.0, 1.0, 2.0, 3.0, 3.0], &[7.0, 8.0, 8.0, 8.0, 9.0, 9.0]);
+        let two: (&[f64], &[f64]) = (&[1.0, 2.0], &[7.0, 8.0]);
+        for (x, y) in [pairs, triples, two] {
+            let orders = permutations(y.len());
+            let squares = orders
+                .iter()
+                .map(|o| score(x, &o.iter().map(|&i| y[i]).collect::<Vec<_>>()).pow(2))
+                .sum::<i64>();
+            let expected = squares as f64 / orders.len() as f64;
+            let found = MannKendall::test(x, y).unwrap().variance();
+            assert!((found - expected).abs() < 1e-13, "{x:?}, {y:?}: {found}, by counting {expected}");
+        }
     }
 
     fn permutations(n: usize) -> Vec<Vec<usize>> {

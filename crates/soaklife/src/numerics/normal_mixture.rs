@@ -249,6 +249,43 @@ mod tests {
     }
 
     #[test]
+    fn moments_are_those_of_the_parts() {
+        // Mean (1·2 + 3·6 + 4·(−1))/8 = 2; mean of squares (1·(4 + 1) + 3·(36 + 4) + 4·(1 + 9))/8 = 165/8.
+        let parts = [(1.0, 2.0, 1.0), (3.0, 6.0, 2.0), (4.0, -1.0, 3.0)];
+        let mixture = NormalMixture::new(parts.map(|(weight, mean, standard_deviation)| Component {
+            weight,
+            mean,
+            standard_deviation,
+        }));
+        let (mean, spread) = mixture.moments().unwrap();
+        assert!((mean - 2.0).abs() < 1e-14 && (spread - (165.0_f64 / 8.0 - 4.0).sqrt()).abs() < 1e-14);
+    }
+
+    /// Half the distance from the root leaves a sixteenth of the error; of Newton's step it leaves a fourth.
+    #[test]
+    fn a_step_to_a_quantile_is_of_the_fourth_order() {
+        let mixture = NormalMixture::new(
+            [(2.0, 0.0, 1.0), (1.0, 1.5, 2.0)].map(|(weight, mean, standard_deviation)| Component {
+                weight,
+                mean,
+                standard_deviation,
+            }),
+        );
+        for root in [-0.7, 0.4, 1.6] {
+            let probability = mixture.below(root);
+            let error_from = |distance: f64| {
+                let at = mixture.at(root + distance);
+                let newton = (at.below - probability) / at.density;
+                distance - newton * at.ratio_to_newton(newton)
+            };
+            for distance in [-0.3, 0.3] {
+                let order = (error_from(distance) / error_from(0.5 * distance)).abs().log2();
+                assert!((3.5..5.0).contains(&order), "{root}, {distance}: order {order}");
+            }
+        }
+    }
+
+    #[test]
     fn hopeless_input_gives_nothing() {
         let bad = |mean, standard_deviation| {
             NormalMixture::new(vec![Component { weight: 1.0, mean, standard_deviation }]).quantile(0.5)
