@@ -33,3 +33,25 @@ pub fn highest(mut function: impl FnMut(f64) -> f64, mut low: f64, mut high: f64
     }
     if at_left > at_right { left } else { right }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_evaluation_shrinks_the_interval_by_the_golden_section() {
+        for peak in [-1.0, -0.93, 0.0, 0.3, 1.1, 1.999, 2.0] {
+            for evaluations in [0, 1, 2, 5, 12, 25] {
+                let mut spent = 0;
+                let steep_to_the_left = |x: f64| {
+                    spent += 1;
+                    if x < peak { 3.0 * (x - peak) } else { peak - x }
+                };
+                let top = highest(steep_to_the_left, -1.0, 2.0, evaluations);
+                assert_eq!(spent, evaluations + 2);
+                let width = 3.0 * SECTION.powi(evaluations as i32 + 1);
+                assert!((top - peak).abs() <= width * (1.0 + 1e-9), "{peak}, {evaluations}: {top}");
+            }
+        }
+    }
+}

@@ -16,6 +16,8 @@ const MOST_DAMPING: f64 = 1e18;
 const ORTHOGONAL: f64 = 1e-5;
 /// Residuals of this size relative to the response are rounding.
 const EXACT: f64 = 1e-11;
+/// A parameter that is best at zero is taken to reach as far as this share of its start, or of 1.
+const EXTENT_AT_ZERO: f64 = 1e-4;
 /// A parameter whose whole size moves the model by less than this share of the response is not determined.
 const NO_EFFECT: f64 = 1e-9;
 /// Smallest pivot of derivatives scaled to unit columns.
@@ -121,8 +123,9 @@ impl NonlinearFit {
         if !observed.iter().chain(start).all(|value| value.is_finite()) {
             return Err(NonlinearFitError::NotFinite);
         }
-        let problem = Problem { observed: DVector::from_column_slice(observed), model };
-        let first = problem.at(DVector::from_column_slice(start)).ok_or(NonlinearFitError::BadStart)?;
+        let (observed, start) = (DVector::from_column_slice(observed), DVector::from_column_slice(start));
+        let problem = Problem { observed, start, model };
+        let first = problem.at(problem.start.clone()).ok_or(NonlinearFitError::BadStart)?;
         let mut search = Search::from(&problem, first)?;
         search.descend();
         search.polish();
@@ -223,6 +226,7 @@ impl NonlinearFit {
 /// What is to be fitted.
 struct Problem<M> {
     observed: DVector<f64>,
+    start: DVector<f64>,
     model: M,
 }
 
@@ -246,11 +250,17 @@ impl<M: Fn(&[f64], usize) -> f64> Problem<M> {
         sum_of_squares.is_finite().then_some(Place { parameters, residuals, sum_of_squares })
     }
 
+    /// How far a parameter reaches: as far as its size, and where it is best at zero a share of where it started.
+    fn extent(&self, parameters: &DVector<f64>, place: usize) -> f64 {
+        let start = self.start[place].abs();
+        let least = EXTENT_AT_ZERO * if start > 0.0 { start } else { 1.0 };
+        parameters[place].abs().max(least)
+    }
+
     /// Derivatives of the model by each parameter: (8(f₊₁ − f₋₁) − (f₊₂ − f₋₂)) / 12h.
     fn derivatives(&self, parameters: &DVector<f64>) -> Option<DMatrix<f64>> {
         let columns = (0..parameters.len()).map(|column| {
-            let size = parameters[column].abs();
-            let step = DIFFERENCE_STEP * if size > 0.0 { size } else { 1.0 };
+            let step = DIFFERENCE_STEP * self.extent(parameters, column);
             let moved = |steps: f64| {
                 let mut moved = parameters.clone();
                 moved[column] += steps * step;
@@ -378,9 +388,9 @@ impl<'p, M: Fn(&[f64], usize) -> f64> Search<'p, M> {
         let not_converged = NonlinearFitError::NotConverged { steps: self.steps };
         let size = self.problem.observed.norm();
         let lengths: Vec<f64> = self.derivatives.column_iter().map(|column| column.norm()).collect();
-        for (parameter, (length, value)) in lengths.iter().zip(&self.best.parameters).enumerate() {
-            let at_zero = *value == 0.0 && *length > 0.0;
-            let has_effect = length * value.abs() > NO_EFFECT * size || at_zero || size == 0.0;
+        for (parameter, length) in lengths.iter().enumerate() {
+            let extent = self.problem.extent(&self.best.parameters, parameter);
+            let has_effect = length * extent > NO_EFFECT * size || size == 0.0;
             if !has_effect || *length == 0.0 {
                 return Err(NonlinearFitError::NotDetermined { parameter });
             }
@@ -451,6 +461,33 @@ mod tests {
     fn two_parameters_that_do_the_same_are_refused() {
         let twins = NonlinearFit::fit(&[1.0, 2.0, 4.0], &[1.0, 1.0], |b, row| (b[0] + b[1]) * row as f64);
         assert!(matches!(twins, Err(NonlinearFitError::NotDetermined { .. })), "{twins:?}");
+    }
+
+    #[test]
+    fn a_parameter_without_effect_is_named() {
+        let line = |observed: &[f64], start: [f64; 2]| {
+            NonlinearFit::fit(observed, &start, |b, row| b[0] + b[1] * row as f64)
+        };
+        // A slope of zero has an effect, wherever it was started: another would fit worse.
+        for start in [[1.0, 0.0], [0.0, 0.0], [1.0, 3.0], [5.0, -1e-3]] {
+            let level = line(&[1.0, 1.0, 1.0], start).unwrap();
+            assert!(level.parameters()[1].abs() < 1e-12, "{level:?}");
+        }
+        assert!(line(&[0.0, 0.0, 0.0], [1.0, 1.0]).is_ok());
+        let idle = |observed: &[f64]| NonlinearFit::fit(observed, &[1.0, 5.0], |b, row| b[0] * row as f64);
+        let named = Err(NonlinearFitError::NotDetermined { parameter: 1 });
+        assert_eq!((idle(&[0.0, 1.0, 3.0]), idle(&[0.0, 0.0, 0.0])), (named.clone(), named.clone()));
+        // So fast a decay that nothing of it is left at the second point already.
+        let decay =
+            NonlinearFit::fit(&[2.0, 0.0, 0.0], &[1.0, 30.0], |b, row| b[0] * (-b[1] * row as f64).exp());
+        assert_eq!(decay, named);
+    }
+
+    #[test]
+    fn where_no_parameter_is_best_none_is_given() {
+        // e^b falls towards its least value for ever.
+        let never = NonlinearFit::fit(&[-1.0], &[0.0], |b, _| b[0].exp());
+        assert!(never.is_err(), "{never:?}");
     }
 
     proptest! {

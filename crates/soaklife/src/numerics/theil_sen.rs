@@ -279,6 +279,15 @@ mod tests {
     }
 
     #[test]
+    fn the_confidence_of_a_slope_is_that_of_its_rank() {
+        // Of the slopes 1, 1.5, 2, 7/3, 3, 4 four are below 2.5: S = 6 − 8, Var(S) = 4 · 3 · 13/18.
+        let line = TheilSen::fit(&[1.0, 2.0, 3.0, 4.0], &[1.0, 2.0, 4.0, 8.0]).unwrap();
+        let expected = normal::cdf(-2.0 / (26.0_f64 / 3.0).sqrt());
+        assert!((line.probability_slope_exceeds(2.5) - expected).abs() < 1e-15);
+        assert_eq!((line.points(), line.median_x()), (4, 2.5));
+    }
+
+    #[test]
     fn level_readings_have_slope_zero_for_certain() {
         let line = TheilSen::fit(&[1.0, 2.0, 3.0], &[5.0; 3]).unwrap();
         assert_eq!((line.slope(), line.intercept()), (0.0, 5.0));
@@ -292,8 +301,17 @@ mod tests {
             TheilSen::fit(&[0.0, 1e-300], &[0.0, 1e300]),
             Err(PairsError::SlopeOverflows { .. })
         ));
+        let both = Err(PairsError::SlopeOverflows { first: 0, second: 1 });
+        assert_eq!(TheilSen::fit(&[-1.5e308, 1.5e308], &[0.0, 1.0]), both);
+        assert_eq!(TheilSen::fit(&[0.0, 1e100], &[-1.5e308, 1.5e308]), both);
+        // A slope of 17 that starts beyond the largest float.
+        assert_eq!(TheilSen::fit(&[1e308, 1.1e308], &[0.0, 1.7e308]), both);
         let line = TheilSen::fit(&[0.0, 1.0], &[0.0, 1.0]).unwrap();
         assert!(matches!(line.interval(1.0), Err(PairsError::CoverageOutOfRange { .. })));
-        assert!(line.interval(f64::NAN).is_err() && line.probability_slope_exceeds(f64::NAN).is_nan());
+        assert!(
+            line.interval(0.0).is_err()
+                && line.interval(f64::NAN).is_err()
+                && line.probability_slope_exceeds(f64::NAN).is_nan()
+        );
     }
 }
