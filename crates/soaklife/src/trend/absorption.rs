@@ -63,7 +63,7 @@
 //! | --- | --- | --- |
 //! | follows the passage in hundredths of a year, with exact arithmetic | 3e-9, 7e-8 | 0.35 %, 0.68 % |
 //! | keeps hypotheses below a thousandth of the best one's weight, too | 0.06 %, 0.28 % | 0.42 %, 0.88 % |
-//! | keeps the mixture that a reading leaves, as far as it can | 4 %, above 100 % | 18 %, another end of the horizon |
+//! | keeps the mixture that a reading leaves, as far as it can | 4 %, above 100 % | 20 %, another end of the horizon |
 //! | looks for an onset at forty places | 0.7 %, 51 % | 7 %, 120 % |
 //!
 //! The first two are the engine against the method: within a hundredth. What is left of the difference in years comes from the straight lines between
