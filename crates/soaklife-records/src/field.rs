@@ -292,7 +292,57 @@ mod tests {
     }
 
     #[test]
+    fn dates_and_times_are_refused_with_the_mend() {
+        for (text, mend) in [
+            ("2026-02-30", "the calendar has no such day"),
+            ("46156", "a spreadsheet's day number"),
+            ("2026-05-14T09:30", "leave out the time, as in 2026-05-14"),
+            ("5/14/2026", "write the year first"),
+            ("2026-05-1", "write it as in 2026-05-14, or 2026-05 or 2026"),
+            ("46156x", "write it as in 2026-05-14, or 2026-05 or 2026"),
+        ] {
+            let fault = date("date", text).unwrap_err();
+            assert!(fault.message.contains(mend), "{}", fault.message);
+        }
+        let half_past_nine = jiff::civil::datetime(2026, 5, 14, 9, 30, 0, 0);
+        for text in ["2026-05-14T09:30", "2026-05-14 09:30", "2026-05-14T09:30:00"] {
+            assert_eq!(time("time", text).ok(), Some(half_past_nine), "{text}");
+        }
+        for text in ["2026-05-14", "20260514T093000", "2026-05-14T09", "14.5.2026 at 09:30"] {
+            let fault = time("time", text).unwrap_err();
+            assert!(fault.message.contains("write it as in 2026-05-14T09:30"), "{text}: {}", fault.message);
+        }
+    }
+
+    #[test]
+    fn slips_are_counted_as_levenshtein_defines_them() {
+        // By the definition: the fewest letters to put in, take out or change.
+        fn defined(a: &[u8], b: &[u8]) -> usize {
+            let ([first, a_rest @ ..], [other, b_rest @ ..]) = (a, b) else { return a.len().max(b.len()) };
+            if first == other {
+                return defined(a_rest, b_rest);
+            }
+            1 + defined(a_rest, b_rest).min(defined(a, b_rest)).min(defined(a_rest, b))
+        }
+        let words = ["", "a", "ab", "ba", "bab", "abba", "baab", "depth", "deptht", "dpeth", "death", "date"];
+        for a in words {
+            for b in words.into_iter().filter(|b| a.len().abs_diff(b.len()) <= 2) {
+                assert_eq!(slips_between(a, b), defined(a.as_bytes(), b.as_bytes()), "{a}, {b}");
+            }
+        }
+        assert_eq!(slips_between("a", "abcd"), usize::MAX);
+        let (long, longer) = ("x".repeat(64), "x".repeat(65));
+        assert_eq!((slips_between(&long, &long), slips_between(&longer, &longer)), (0, usize::MAX));
+        assert_eq!((slips_between(&long, &longer), slips_between(&longer, &long)), (usize::MAX, usize::MAX));
+    }
+
+    #[test]
     fn numbers_are_plain_decimals() {
+        // Read at once, and not only in the end.
+        assert_eq!(
+            ["88", "88.5", "1e2", ""].map(|text| short_decimal(text.as_bytes())),
+            [Some(88.0), Some(88.5), None, None]
+        );
         for (text, value) in [("88", 88.0), ("-12", -12.0), ("88.50", 88.5), ("+1", 1.0), ("1e2", 100.0)] {
             assert_eq!(number("depth", text).ok(), Some(value));
         }
@@ -301,6 +351,9 @@ mod tests {
             ("88,5", "write a decimal point, as in 88.5"),
             ("1,200", "thousands separator, as in 1200"),
             ("1,200.5", "thousands separator, as in 1200.5"),
+            ("1234,567", "write a decimal point, as in 1234.567"),
+            ("1,20.5", "write a plain decimal number"),
+            (",200", "write a plain decimal number"),
             ("12.345,6", "write a plain decimal number"),
             ("88 in", "the unit belongs in the column's name"),
             ("7'4\"", "is 88 in"),
