@@ -239,8 +239,35 @@ mod tests {
             assert!(parse_length(said).is_err(), "{said}");
         }
         for said in ["", "420", "420gal", "gpd", "-gpd"] {
-            assert!(parse_flow(said).is_err(), "{said}");
+            let refused = parse_flow(said).unwrap_err();
+            assert_eq!(refused.found, said);
         }
+    }
+
+    /// Factors of NIST Special Publication 811 (2008), appendix B.8: 1 in = 2.54 cm, 1 US gallon = 3.785 411 784 L.
+    #[test]
+    fn each_unit_measures_its_own_dimension_only() {
+        for unit in Unit::ALL {
+            let (length, flow, volume) = (unit.length(7.0), unit.flow(7.0), unit.volume(7.0));
+            assert_eq!(length.is_some(), unit.dimension() == Dimension::Length, "{unit:?}");
+            assert_eq!(flow.is_some(), unit.dimension() == Dimension::Flow, "{unit:?}");
+            assert_eq!(volume.is_some(), unit.dimension() == Dimension::Volume, "{unit:?}");
+        }
+        let metres = |unit: Unit| unit.length(100.0).unwrap().value;
+        let found = [Unit::Inch, Unit::Foot, Unit::Centimetre, Unit::Metre].map(metres);
+        assert!(found.iter().zip([2.54, 30.48, 1.0, 100.0]).all(|(a, b)| (a - b).abs() < 1e-12), "{found:?}");
+        let cubic_metres = |unit: Unit| unit.volume(1000.0).unwrap().value;
+        let found = [Unit::Gallon, Unit::Litre, Unit::CubicMetre].map(cubic_metres);
+        assert!(
+            found.iter().zip([3.785_411_784, 1.0, 1000.0]).all(|(a, b)| (a - b).abs() < 1e-9),
+            "{found:?}"
+        );
+        let a_day = |unit: Unit| unit.flow(1000.0).unwrap().value * 86_400.0;
+        let found = [Unit::GallonPerDay, Unit::LitrePerDay, Unit::CubicMetrePerDay].map(a_day);
+        assert!(
+            found.iter().zip([3.785_411_784, 1.0, 1000.0]).all(|(a, b)| (a - b).abs() < 1e-9),
+            "{found:?}"
+        );
     }
 
     #[test]

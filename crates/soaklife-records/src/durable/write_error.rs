@@ -68,3 +68,28 @@ fn mend(source: &io::Error) -> &'static str {
         _ => ". Look after the disk or the network it is on, then run the command again",
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_refusal_is_told_with_what_can_be_done() {
+        for (kind, advice) in [
+            (ErrorKind::StorageFull, "Make room on the disk"),
+            (ErrorKind::QuotaExceeded, "Make room on the disk"),
+            (ErrorKind::FileTooLarge, "raise the limit"),
+            (ErrorKind::PermissionDenied, "a folder that you may change"),
+            (ErrorKind::ReadOnlyFilesystem, "a folder that you may change"),
+            (ErrorKind::NotFound, "Make the folder first"),
+            (ErrorKind::NotADirectory, "Make the folder first"),
+            (ErrorKind::IsADirectory, "A folder has this name"),
+            (ErrorKind::AlreadyExists, "A file has this name"),
+            (ErrorKind::InvalidFilename, "a shorter name"),
+            (ErrorKind::TimedOut, "Look after the disk"),
+        ] {
+            let told = WriteError::Refused { path: "of-2026.csv".into(), source: kind.into() }.to_string();
+            assert!(told.contains(advice) && told.contains("of-2026.csv"), "{kind:?}: {told}");
+        }
+    }
+}
