@@ -212,3 +212,64 @@ impl Axis {
         self.load.as_ref().map_or(1.0, |load| load.ratio_at(date))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pit::Pit;
+    use crate::quantity::{gallons_per_day, inches};
+    use jiff::civil::date;
+
+    const AS_OF: Date = Date::constant(2026, 5, 1);
+
+    /// A household at half the design flow that will be at its whole from the second year until the fifth.
+    fn doubled_for_three_years() -> (Axis, Axis) {
+        let load = LoadHistory::constant(gallons_per_day(400.0), gallons_per_day(200.0)).unwrap();
+        let history = History::new(Pit::new(inches(24.0), inches(120.0)).unwrap()).with_load(load);
+        let today = Axis::new(&history, Against::Load, AS_OF);
+        let change = LoadChange { ratio: NewRatio::Stated(1.0), from: 2.0, until: 5.0 };
+        let changed = today.under(&change);
+        (today, changed)
+    }
+
+    #[test]
+    fn another_load_counts_from_its_first_day_to_its_last() {
+        let (today, changed) = doubled_for_three_years();
+        assert!(changed.is_changed() && !today.is_changed());
+        assert_eq!((changed.pace(), changed.pace_at(AS_OF), today.pace()), (1.0, 0.5, 0.5));
+        // Half a design-year a year, from 2 to 5 a whole one: 1 at 2, 4 at 5, 5 at 7.
+        let places = [(-4.0, -2.0), (0.0, 0.0), (1.0, 0.5), (2.0, 1.0), (3.0, 2.0), (5.0, 4.0), (7.0, 5.0)];
+        for (years, place) in places {
+            assert!((changed.at_years(years) - place).abs() < 1e-12, "{years}: {}", changed.at_years(years));
+            let back = if years > 0.0 { years } else { 0.0 };
+            assert!((changed.years_to(place) - back).abs() < 1e-12, "{place}: {}", changed.years_to(place));
+        }
+        // Seven years of the calendar, from 1 May to 1 May, are seven on the axis to a thousandth.
+        for (years, place) in places.into_iter().filter(|(years, _)| *years != 0.0) {
+            let day = date((2026.0 + years) as i16, 5, 1);
+            assert!((changed.at(day) - place).abs() < 2e-3, "{day}: {}", changed.at(day));
+        }
+        assert_eq!((changed.at(AS_OF), today.at_years(7.0), today.years_to(3.5)), (0.0, 3.5, 7.0));
+    }
+
+    #[test]
+    fn what_changes_nothing_is_no_change() {
+        let (today, _) = doubled_for_three_years();
+        let under = |ratio, from, until| today.under(&LoadChange { ratio, from, until });
+        assert_eq!(under(NewRatio::Stated(0.5), 0.0, 9.0), today);
+        assert_eq!(under(NewRatio::Share(1.0), 0.0, 9.0), today);
+        assert_eq!(under(NewRatio::Stated(0.8), 3.0, 3.0), today);
+        assert_eq!(under(NewRatio::Stated(0.8), -3.0, 0.0), today);
+        assert_eq!(under(NewRatio::Share(0.5), 0.0, 9.0).pace(), 0.25);
+        let vacant = under(NewRatio::Stated(0.0), 0.0, f64::INFINITY);
+        assert_eq!(
+            (vacant.at_years(9.0), vacant.years_to(0.1), vacant.years_to(0.0)),
+            (0.0, f64::INFINITY, 0.0)
+        );
+        let by_time = Axis { load: None, ..today.clone() };
+        assert_eq!(
+            by_time.under(&LoadChange { ratio: NewRatio::Stated(0.8), from: 0.0, until: 9.0 }),
+            by_time
+        );
+    }
+}

@@ -71,3 +71,46 @@ struct Weighed {
     all: Shares,
     serving: Shares,
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::history::History;
+    use crate::pit::Pit;
+    use crate::prior::PopulationPrior;
+    use crate::quantity::inches;
+    use crate::reading::Reading;
+    use jiff::civil::{Date, date};
+
+    fn evidence(levels_in: &[f64]) -> Evidence {
+        let pit = Pit::new(inches(20.0), inches(140.0)).unwrap();
+        let reading =
+            |(year, &level): (i16, &f64)| Reading::at_level(&pit, date(year, 6, 1), inches(level)).unwrap();
+        let history = History::new(pit)
+            .with_installed(date(2000, 6, 1))
+            .with_readings((2020..).zip(levels_in).map(reading).collect::<Vec<_>>());
+        let as_of = Date::constant(2026, 6, 1);
+        Record::of(&history, as_of, &PopulationPrior::default()).evidence(&Hypotheses::default())
+    }
+
+    #[test]
+    fn a_pit_that_was_never_read_says_nothing() {
+        let nothing = evidence(&[]);
+        assert!(nothing.log_likelihood.abs() < 1e-12, "{nothing:?}");
+        let chances = nothing.after.iter().flatten();
+        assert!((chances.sum::<f64>() - 1.0).abs() < 1e-12);
+        // Some pits of each kind are gone by now; none has come back.
+        assert!(nothing.gone.iter().flatten().all(|gone| *gone > 0.0) && nothing.gone != nothing.after);
+    }
+
+    #[test]
+    fn readings_as_expected_say_more_than_wild_ones() {
+        let [calm, wild] = [&[30.0, 32.0, 34.0, 37.0][..], &[30.0, 90.0, 20.0, 100.0]].map(evidence);
+        assert!(calm.log_likelihood > wild.log_likelihood + 5.0, "{calm:?}, {wild:?}");
+        for found in [&calm, &wild] {
+            assert!((found.after.iter().flatten().sum::<f64>() - 1.0).abs() < 1e-12);
+        }
+        // What is gone is a matter of pits like it, not of its own readings.
+        assert_eq!(calm.gone, wild.gone);
+    }
+}

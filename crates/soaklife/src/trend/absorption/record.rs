@@ -415,3 +415,67 @@ impl Sounding {
 fn noisier(reading: &Reading) -> f64 {
     if reading.condition() == Condition::AfterRain { 2.0 } else { 1.0 }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pit::Pit;
+    use crate::quantity::gallons_per_day;
+    use jiff::civil::date;
+
+    const AS_OF: Date = Date::constant(2026, 6, 1);
+
+    fn history() -> History {
+        let pit = Pit::new(inches(20.0), inches(140.0)).unwrap();
+        let design = gallons_per_day(400.0);
+        let flows = [(date(2000, 6, 1), gallons_per_day(100.0)), (date(2024, 6, 1), gallons_per_day(300.0))];
+        let load = LoadHistory::new(design, flows).unwrap();
+        History::new(pit).with_installed(date(2000, 6, 1)).with_load(load)
+    }
+
+    fn readings() -> Vec<Reading> {
+        let level =
+            |year, level_in| Reading::at_level(history().pit(), date(year, 6, 1), inches(level_in)).unwrap();
+        vec![Reading::dry(date(2016, 6, 1)), level(2020, 30.0), level(2024, 45.0)]
+    }
+
+    #[test]
+    fn unread_a_pit_is_as_if_nobody_had_looked() {
+        let prior = PopulationPrior::default();
+        let read = Record::of(&history().with_readings(readings()), AS_OF, &prior);
+        let never_read = Record::of(&history(), AS_OF, &prior);
+        let unread = read.unread();
+        // Of years only the sum may be rounded otherwise.
+        assert!((unread.first_age - never_read.first_age).abs() < 1e-12, "{}", unread.first_age);
+        assert_eq!(Record { first_age: never_read.first_age, ..unread }, never_read);
+        assert!(read.dry_until > 0.0 && read.liquid_from > read.dry_until && read.soundings.len() == 3);
+        assert_eq!((read.first_reading(), never_read.first_reading()), (Some(0), None));
+    }
+
+    #[test]
+    fn an_age_that_is_not_known_is_a_usual_one() {
+        let at_first = |history: History| {
+            Record::of(&history.with_readings(readings()), AS_OF, &PopulationPrior::default()).first_age
+        };
+        let unknown = History::new(*history().pit());
+        assert!((at_first(unknown) - UNKNOWN_AGE).abs() < 1e-12);
+        assert!((at_first(history()) - 16.0).abs() < 1e-2);
+        // A pit cannot be read before it is there.
+        assert!((at_first(history().with_installed(date(2020, 6, 1))) - LEAST_AGE).abs() < 1e-12);
+    }
+
+    #[test]
+    fn an_empty_house_answers_to_the_use_before_it_was_left() {
+        let load = |steps: &[(f64, f64)]| AbsorbedLoad { age: 10.0, steps: steps.to_vec() };
+        let left = load(&[(f64::NEG_INFINITY, 0.5), (-6.0, 0.8), (-4.0, LEAST_RATIO), (2.0, 0.9)]);
+        assert_eq!((left.ratio_at(-7.0), left.ratio_at(-4.0), left.ratio_at(3.0)), (0.5, LEAST_RATIO, 0.9));
+        assert_eq!(left.ratio_in_use(), Some(0.8));
+        assert_eq!(load(&[(-3.0, LEAST_RATIO), (1.0, 0.9)]).ratio_in_use(), None);
+        assert_eq!(load(&[(-3.0, 0.4), (0.0, 0.7)]).ratio_in_use(), Some(0.7));
+        // 4 · 0.5 until it changed, 2 · 0.8 until it was left, 4 · 0.05 until today, 2 · 0.05 and a year at 0.9.
+        for (years, absorbed) in [(-10.0, 0.0), (-6.0, 2.0), (-4.0, 3.6), (0.0, 3.8), (2.0, 3.9), (3.0, 4.8)]
+        {
+            assert!((left.until(years) - absorbed).abs() < 1e-12, "{years}: {}", left.until(years));
+        }
+    }
+}
