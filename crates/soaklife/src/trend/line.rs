@@ -355,3 +355,41 @@ fn in_readings(error: StraightLineError) -> TrendError {
         StraightLineError::LengthMismatch { .. } | StraightLineError::OutOfRange => TrendError::OutOfRange,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn line(levels: [f64; 5]) -> LineTrend {
+        let points: Vec<TrendPoint> = (-4..=0)
+            .zip(levels)
+            .map(|(x, level_in)| TrendPoint {
+                x: f64::from(x),
+                x_standard_deviation: 0.0,
+                level_in,
+                weight: 1.0,
+            })
+            .collect();
+        LineTrend::fit(&points).unwrap()
+    }
+
+    #[test]
+    fn a_level_that_falls_never_comes_back_to_where_it_was() {
+        let falling = line([110.0, 108.1, 105.9, 104.1, 101.9]);
+        let crossing = |threshold| falling.crossing(threshold, Coverage::EIGHTY, 1.0);
+        let already = CrossingSet::Between { earliest: 0.0, latest: 0.0 };
+        assert_eq!((crossing(107.0), crossing(95.0)), (CrossingSet::Never, already));
+        // Within the errors of the line it may be there today or not.
+        assert_eq!(crossing(falling.level(0.0)), CrossingSet::Unbounded);
+    }
+
+    #[test]
+    fn a_level_that_hardly_moves_may_never_come() {
+        let creeping = line([100.0, 101.0, 99.5, 100.5, 100.2]);
+        let crossing = |threshold| creeping.crossing(threshold, Coverage::EIGHTY, 1.0);
+        assert!(matches!(crossing(110.0), CrossingSet::NotBefore { earliest } if earliest > 5.0));
+        assert_eq!(crossing(90.0), CrossingSet::Between { earliest: 0.0, latest: 0.0 });
+        // A household that uses nothing moves nothing.
+        assert_eq!(creeping.crossing(110.0, Coverage::EIGHTY, 0.0), CrossingSet::Never);
+    }
+}

@@ -249,3 +249,37 @@ fn in_readings(error: PairsError) -> TrendError {
         _ => TrendError::NoSpread,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn point((x, level_in): (f64, f64)) -> TrendPoint {
+        TrendPoint { x, x_standard_deviation: 0.0, level_in, weight: 1.0 }
+    }
+
+    #[test]
+    fn before_the_middle_of_the_readings_a_steeper_line_lies_lower() {
+        let levels = [(-4.0, 96.0), (-3.0, 99.0), (-2.0, 103.0), (-1.0, 105.0), (0.0, 108.0)];
+        let trend = RankTrend::fit(&levels.map(point)).unwrap();
+        for x in [-12.0, -3.0, -1.0, 8.0] {
+            let [low, middle, high] =
+                [0.1, 0.5, 0.9].map(|probability| trend.level_quantile(x, probability).unwrap());
+            assert!(low < middle && middle < high, "{x}: {low} {middle} {high}");
+            assert_eq!(middle, trend.level(x));
+            let chances = [20.0, 0.1, -0.1, -20.0].map(|above| trend.chance_at_or_above(x, middle + above));
+            assert!(
+                chances.is_sorted() && chances[0] < 0.1 && chances[3] > 0.9 && chances[3] <= 1.0,
+                "{x}: {chances:?}"
+            );
+        }
+        // At the middle itself the line turns, and its level is certain.
+        assert_eq!([102.0, 103.0, 104.0].map(|level| trend.chance_at_or_above(-2.0, level)), [1.0, 1.0, 0.0]);
+    }
+
+    #[test]
+    fn readings_too_many_to_pair_are_refused_in_the_trades_words() {
+        let points: Vec<TrendPoint> = (0..5_000).map(|place| point((f64::from(place), 90.0))).collect();
+        assert!(matches!(RankTrend::fit(&points), Err(TrendError::TooManyReadings { used: 5_000, .. })));
+    }
+}
