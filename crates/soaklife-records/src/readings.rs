@@ -55,7 +55,7 @@ pub(crate) struct ReadingsByPit {
 }
 
 /// A reading and where it stands in the file.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct FiledReading {
     /// The pit's place in `pits.csv`.
     place: u32,

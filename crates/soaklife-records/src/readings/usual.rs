@@ -140,3 +140,115 @@ fn is_same(one: &[u8], other: &[u8]) -> bool {
     }
     one.first_chunk::<WORD>() == other.first_chunk() && one.last_chunk::<WORD>() == other.last_chunk()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Counts, parse};
+    use super::*;
+    use crate::header::read_header_of;
+    use crate::pits::Homeless;
+    use crate::problem::Problems;
+    use crate::record::{Record, RecordReader};
+    use crate::row::Row;
+    use crate::schema::READINGS;
+    use crate::settings::Settings;
+    use jiff::civil::Date;
+
+    const TODAY: Date = Date::constant(2026, 6, 30);
+    const DAYS: Days = Days { today: TODAY, as_of: TODAY };
+    const HEADER: &str = "pit_id,date,depth_to_liquid_in";
+    const PITS: &str = "pit_id,inlet_depth_in,bottom_depth_in\nN-1,38,182\nN-12,20,182\n\
+                        ALDER-FORK-001,38,182\nALDER-FORK-002,30,182\n\"N,3\",38,182\nN-4,90,40\n";
+
+    fn pits() -> Pits {
+        Pits::read(PITS.as_bytes(), TODAY, &Settings::default(), &mut Problems::new("pits.csv")).unwrap()
+    }
+
+    fn header(names: &str) -> Header {
+        read_header_of(names.as_bytes(), &READINGS, &mut Problems::new("readings.csv")).unwrap().unwrap()
+    }
+
+    /// What the general reader makes of a row.
+    fn in_general(row: &str, header: &Header, pits: &Pits) -> Option<FiledReading> {
+        let mut record = Record::default();
+        RecordReader::new(row.as_bytes()).read(&mut record).unwrap();
+        let counted = (&mut Homeless::default(), &mut Counts::default());
+        parse(Row::new(record.text().ok()?, header), pits, DAYS, counted, &mut Problems::new("readings.csv"))
+    }
+
+    #[test]
+    fn a_usual_row_is_filed_from_its_bytes_as_by_the_general_reader() {
+        let pits = pits();
+        for (names, rest, depths) in [
+            (HEADER, "", ["90", "100.5", "181.9"]),
+            ("pit_id,date,depth_to_liquid_cm,note,state", ",,", ["250", "300.5", "462"]),
+        ] {
+            let header = header(names);
+            let layout = Layout::of(&header, DAYS).unwrap();
+            let mut at = None;
+            for id in ["N-1", "N-12", "ALDER-FORK-001", "ALDER-FORK-002", "ALDER-FORK-001", "N-12", "N-1"] {
+                for (day, depth) in ["2024-05-14", "2026-06-30", "1999-12-31"].into_iter().zip(depths) {
+                    for end in ["\n", "\r\n"] {
+                        let row = format!("{id},{day},{depth}{rest}{end}");
+                        // Another row follows, as it does in a file.
+                        let rows = format!("{row}N-1,2025-01-01,77\n");
+                        let (usual, bytes) = layout.usual(rows.as_bytes(), 1, &pits, &mut at).unwrap();
+                        let Usual::Filed(filed) = usual else { panic!("{row:?} is left out") };
+                        assert_eq!(
+                            (Some(filed), bytes),
+                            (in_general(&row, &header, &pits), row.len()),
+                            "{row:?}"
+                        );
+                        assert_eq!(at.map(AtPit::pit_id), Some(id));
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_not_usual_is_left_to_the_general_reader() {
+        let (pits, header) = (pits(), header(HEADER));
+        let layout = Layout::of(&header, DAYS).unwrap();
+        let usual =
+            |row: &str| layout.usual(format!("{row}\nN-1,2025-01-01,77\n").as_bytes(), 1, &pits, &mut None);
+        // At the inlet, at the bottom, an inch below it, and beyond.
+        assert!(matches!(usual("N-1,2024-05-14,38"), Some((Usual::Filed(_), 18))));
+        assert!(usual("N-1,2024-05-14,37.9").is_none());
+        assert!(usual("N-1,2024-05-14,182").is_none() && usual("N-1,2024-05-14,183").is_none());
+        assert!(matches!(usual("N-1,2024-05-14,183.1"), Some((Usual::BelowBottom, 21))));
+        for row in [
+            "N-1,2026-07-01,90",
+            "N-9,2024-05-14,90",
+            "N-4,2024-05-14,90",
+            "N,3,2024-05-14,90",
+            "\"N-1\",2024-05-14,90",
+            "N-1,2024-05,90",
+            "N-1,2024-05-14,",
+            "N-1,2024-05-14,90,dry",
+            "N-1,2024-05-14,9e1",
+            "",
+        ] {
+            assert!(usual(row).is_none(), "{row}");
+        }
+        for names in [
+            "date,pit_id,depth_to_liquid_in",
+            "pit_id,date,note,depth_to_liquid_in",
+            "pit_id,date,liquid_level_in",
+        ] {
+            assert!(Layout::of(&self::header(names), DAYS).is_none(), "{names}");
+        }
+    }
+
+    #[test]
+    fn names_are_the_same_only_in_every_letter() {
+        for one in ["N-1", "ALDER-01", "ALDER-FORK-001", "ALDER-FORK-00001", "ALDER-FORK-000001"] {
+            assert!(is_same(one.as_bytes(), one.as_bytes()));
+            for place in 0..one.len() {
+                let mut other = one.as_bytes().to_vec();
+                other[place] = b'x';
+                assert!(!is_same(one.as_bytes(), &other), "{one}, letter {place}");
+            }
+        }
+    }
+}
