@@ -117,3 +117,30 @@ fn each(open: &impl Fn() -> io::Result<RawRows>, mut take: impl FnMut(u32, &[u8]
         rows.advance();
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_span_reaches_from_behind_one_pit_to_the_last_of_its_own() {
+        let span = Span { after: b"N-2".to_vec(), until: Some(b"N-5".to_vec()) };
+        let held =
+            [&b"N-1"[..], b"N-2", b"N-20", b"N-3", b"N-5", b"N-50", b"N-6", b""].map(|id| span.holds(id));
+        assert_eq!(held, [false, false, true, true, true, false, false, true]);
+        let to_the_end = Span { until: None, ..span };
+        assert_eq!([&b"N-2"[..], b"N-3", b"Z"].map(|id| to_the_end.holds(id)), [false, true, true]);
+    }
+
+    #[test]
+    fn pits_rise_only_if_each_stands_behind_the_one_before() {
+        let order = |text: &'static str| {
+            let open = || RawRows::new(Box::new(io::Cursor::new(text.as_bytes())), (2, false), 0);
+            order_of(&open).unwrap().map(|(count, order)| (count, matches!(order, Order::Rising)))
+        };
+        assert_eq!(order("N-1,1\nN-2,1\n\nN-3,1\n"), Some((4, true)));
+        assert_eq!(order("N-1,1\nN-3,1\nN-2,1\n"), Some((3, false)));
+        assert_eq!(order("N-1,1\nN-1,1\n"), Some((2, false)));
+        assert_eq!((order(""), order(",1\n")), (None, None));
+    }
+}

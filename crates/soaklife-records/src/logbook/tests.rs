@@ -139,6 +139,48 @@ fn neighbours_are_held_against_each_other_up_to_the_bound_and_not_at_it() {
 }
 
 #[test]
+fn a_stick_is_believed_to_the_inch_and_no_further() {
+    // The rim is 38 in above the inlet and 182 in above the bottom.
+    let told_of = |depth_in: &str, state: &str| {
+        let readings = format!("pit_id,date,depth_to_liquid_in,state\nN-1,2024-05-14,{depth_in},{state}\n");
+        let logbook = read(&[("readings.csv", &readings)], TODAY);
+        let readings = logbook.pits().next().unwrap().history().readings();
+        (readings.first().map(|reading| reading.observation() == Observation::Dry), told(&logbook).concat())
+    };
+    let unspoken = String::new();
+    for (depth_in, state, is_dry) in [
+        ("181.9", "", false),
+        ("182", "", true),
+        ("38", "", false),
+        ("181", "dry", true),
+        ("39", "at_inlet", false),
+    ] {
+        assert_eq!(told_of(depth_in, state), (Some(is_dry), unspoken.clone()), "{depth_in} {state}");
+    }
+    for (depth_in, state, is_dry, said) in [
+        ("183", "", Some(true), "is just below the pit bottom"),
+        ("183.1", "", None, "is below the pit bottom"),
+        ("37.9", "", Some(false), "is above the inlet invert"),
+        ("-1", "", None, "is negative"),
+        ("180.9", "dry", None, "contradict each other"),
+        ("39.1", "at_inlet", None, "contradict each other"),
+    ] {
+        let (found, told) = told_of(depth_in, state);
+        assert!(found == is_dry && told.contains(said), "{depth_in} {state}: {found:?} {told}");
+    }
+}
+
+#[test]
+fn settings_and_reasons_can_be_asked_for() {
+    let pits = format!("{PITS}N-3,190,40,,,\n");
+    let settings = "[money]\ncurrency = \"CAD\"\n";
+    let logbook = read(&[("pits.csv", &pits), ("logbook.toml", settings)], TODAY);
+    assert_eq!((logbook.settings().currency(), logbook.has_errors()), ("CAD", true));
+    let Some(Entry::Rejected(pit)) = logbook.entry("N-3") else { panic!("the inlet is below the bottom") };
+    assert!(pit.id() == "N-3" && pit.reason().contains("could not be used"), "{}", pit.reason());
+}
+
+#[test]
 fn an_event_between_two_readings_explains_a_jump() {
     let readings = "pit_id,date,depth_to_liquid_in\nN-1,2020-05-14,60\nN-1,2021-05-14,90\n";
     for (day, explains) in [
