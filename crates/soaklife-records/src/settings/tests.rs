@@ -2,17 +2,15 @@
 
 use super::*;
 
-#[test]
-fn the_template_says_the_defaults() {
-    let mut problems = Problems::new("logbook.toml");
-    assert_eq!(Settings::read(TEMPLATE, &mut problems), Settings::default());
-    assert!(problems.is_empty());
-}
-
 fn read(text: &str) -> (Settings, Vec<String>) {
     let mut problems = Problems::new("logbook.toml");
     let settings = Settings::read(text, &mut problems);
     (settings, problems.into_sorted().iter().map(ToString::to_string).collect())
+}
+
+#[test]
+fn the_template_says_the_defaults() {
+    assert_eq!(read(TEMPLATE), (Settings::default(), vec![]));
 }
 
 #[test]
@@ -58,19 +56,15 @@ fn what_cannot_be_used_is_said_and_the_default_stands() {
 #[test]
 fn nothing_in_a_message_is_obeyed_by_a_terminal() {
     for text in ["[prior]\n\u{1b}ffset_in = 18.0\n", "\"\\u001b[2J\" = 1\n", "[use]\n\"\\u0007\" = 1\n"] {
-        let mut problems = Problems::new("logbook.toml");
-        Settings::read(text, &mut problems);
-        let told: Vec<String> = problems.into_sorted().iter().map(ToString::to_string).collect();
+        let (_, told) = read(text);
         assert!(!told.is_empty() && !told.concat().contains(char::is_control), "{told:?}");
     }
 }
 
 #[test]
 fn faults_have_line_and_column() {
-    let mut problems = Problems::new("logbook.toml");
-    let settings = Settings::read("[money]\n  interest = 2.0\n[acton]\n", &mut problems);
+    let (settings, found) = read("[money]\n  interest = 2.0\n[acton]\n");
     assert_eq!(settings, Settings::default());
-    let found: Vec<String> = problems.into_sorted().iter().map(ToString::to_string).collect();
     assert!(found[0].starts_with("logbook.toml:2:3: error: interest 2 would be 200 % a year"), "{found:?}");
     assert!(
         found[1].starts_with("logbook.toml:3:2: error: \"acton\" is not a setting: was action meant?"),

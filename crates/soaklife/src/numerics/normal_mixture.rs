@@ -210,14 +210,18 @@ impl Block {
 mod tests {
     use super::*;
 
+    /// Of weights, means and standard deviations.
+    fn mixture<const N: usize>(parts: [(f64, f64, f64); N]) -> NormalMixture {
+        NormalMixture::new(parts.map(|(weight, mean, standard_deviation)| Component {
+            weight,
+            mean,
+            standard_deviation,
+        }))
+    }
+
     #[test]
     fn quantiles_of_a_lopsided_mixture_invert_its_chances() {
-        let component = |weight, mean, standard_deviation| Component { weight, mean, standard_deviation };
-        let mixture = NormalMixture::new([
-            component(5.0, 0.0, 0.01),
-            component(1.0, 4.0, 3.0),
-            component(0.001, -50.0, 0.1),
-        ]);
+        let mixture = mixture([(5.0, 0.0, 0.01), (1.0, 4.0, 3.0), (0.001, -50.0, 0.1)]);
         for step in 1..1000 {
             let probability = f64::from(step) / 1000.0;
             let x = mixture.quantile(probability).unwrap();
@@ -230,11 +234,7 @@ mod tests {
     fn quantiles_agree_with_those_of_the_exact_distribution() {
         let parts =
             [(1e-9, 1e6, 1.0), (0.5, -1.0, 0.02), (0.3, -0.9, 0.2), (0.2, -0.3, 0.05), (0.01, 2.0, 1.0)];
-        let mixture = NormalMixture::new(parts.map(|(weight, mean, standard_deviation)| Component {
-            weight,
-            mean,
-            standard_deviation,
-        }));
+        let mixture = mixture(parts);
         let total: f64 = parts.iter().map(|part| part.0).sum();
         let exact = |x: f64| parts.iter().map(|(w, m, s)| w * normal::cdf((x - m) / s)).sum::<f64>() / total;
         for probability in [0.01, 0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95, 0.99] {
@@ -252,25 +252,14 @@ mod tests {
     fn moments_are_those_of_the_parts() {
         // Mean (1·2 + 3·6 + 4·(−1))/8 = 2; mean of squares (1·(4 + 1) + 3·(36 + 4) + 4·(1 + 9))/8 = 165/8.
         let parts = [(1.0, 2.0, 1.0), (3.0, 6.0, 2.0), (4.0, -1.0, 3.0)];
-        let mixture = NormalMixture::new(parts.map(|(weight, mean, standard_deviation)| Component {
-            weight,
-            mean,
-            standard_deviation,
-        }));
-        let (mean, spread) = mixture.moments().unwrap();
+        let (mean, spread) = mixture(parts).moments().unwrap();
         assert!((mean - 2.0).abs() < 1e-14 && (spread - (165.0_f64 / 8.0 - 4.0).sqrt()).abs() < 1e-14);
     }
 
     /// Half the distance from the root leaves a sixteenth of the error; of Newton's step it leaves a fourth.
     #[test]
     fn a_step_to_a_quantile_is_of_the_fourth_order() {
-        let mixture = NormalMixture::new(
-            [(2.0, 0.0, 1.0), (1.0, 1.5, 2.0)].map(|(weight, mean, standard_deviation)| Component {
-                weight,
-                mean,
-                standard_deviation,
-            }),
-        );
+        let mixture = mixture([(2.0, 0.0, 1.0), (1.0, 1.5, 2.0)]);
         for root in [-0.7, 0.4, 1.6] {
             let probability = mixture.below(root);
             let error_from = |distance: f64| {
@@ -287,12 +276,10 @@ mod tests {
 
     #[test]
     fn hopeless_input_gives_nothing() {
-        let bad = |mean, standard_deviation| {
-            NormalMixture::new(vec![Component { weight: 1.0, mean, standard_deviation }]).quantile(0.5)
-        };
+        let bad = |mean, standard_deviation| mixture([(1.0, mean, standard_deviation)]).quantile(0.5);
         assert_eq!(bad(f64::NAN, 1.0), None);
         assert_eq!(bad(0.0, f64::INFINITY), None);
-        let one = NormalMixture::new(vec![Component { weight: 1.0, mean: 0.0, standard_deviation: 1.0 }]);
+        let one = mixture([(1.0, 0.0, 1.0)]);
         for probability in [0.0, 1.0, f64::NAN, -1.0] {
             assert_eq!(one.quantile(probability), None);
         }

@@ -244,7 +244,7 @@ mod tests {
             let back = if years > 0.0 { years } else { 0.0 };
             assert!((changed.years_to(place) - back).abs() < 1e-12, "{place}: {}", changed.years_to(place));
         }
-        // Seven years of the calendar, from 1 May to 1 May, are seven on the axis to a thousandth.
+        // Years from 1 May to 1 May are whole ones but for leap days.
         for (years, place) in places.into_iter().filter(|(years, _)| *years != 0.0) {
             let day = date((2026.0 + years) as i16, 5, 1);
             assert!((changed.at(day) - place).abs() < 2e-3, "{day}: {}", changed.at(day));

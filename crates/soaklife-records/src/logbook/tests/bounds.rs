@@ -2,10 +2,10 @@
 
 use super::*;
 
-/// What is told of readings a while and a rise apart, with an event on a day.
-fn told_of_two(later: &str, depth_in: &str, further: &str) -> Vec<String> {
+/// What is told of a reading of 90 in on 2020-05-14 and a later one in some condition.
+fn told_of_two(later: &str, depth_in: &str, condition: &str) -> Vec<String> {
     let readings = format!(
-        "pit_id,date,depth_to_liquid_in,condition\nN-1,2020-05-14,90,\nN-1,{later},{depth_in},{further}\n"
+        "pit_id,date,depth_to_liquid_in,condition\nN-1,2020-05-14,90,\nN-1,{later},{depth_in},{condition}\n"
     );
     told(&read(&[("readings.csv", &readings)], TODAY))
 }
