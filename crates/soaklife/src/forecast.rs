@@ -16,7 +16,7 @@ pub use next_reading::{Advice, Because, NextReading, Prospect};
 pub use question::{Method, Question, QuestionError};
 
 use crate::date::{date_after, years_between};
-use crate::history::{HandCheck, ReadingUse};
+use crate::history::{FoundAtInlet, HandCheck, ReadingUse};
 use crate::pit::Pit;
 use crate::quantity::{Length, as_inches};
 use crate::reading::Reading;
@@ -68,6 +68,7 @@ pub struct Forecast {
     hand_check: Option<HandCheck>,
     load_ratio: Option<f64>,
     standing: Standing,
+    found_at_inlet: Option<FoundAtInlet>,
     /// The chance of standing at the threshold or above today.
     chance_now: f64,
 }
@@ -97,7 +98,7 @@ pub enum Basis {
     FewReadings,
     /// No reading: what is typical of pits of this age, depth and use.
     TypicalExperience,
-    /// The last reading alone: the pit stands at its inlet.
+    /// Readings that found the liquid at the inlet: the pit has reached it.
     AtInlet,
 }
 
@@ -117,7 +118,7 @@ impl Forecast {
     pub(crate) fn is_changed(&self) -> bool {
         match &self.standing {
             Standing::Absorption(absorbed) => absorbed.absorption.is_changed(),
-            Standing::AtInlet { .. } | Standing::Line(_) | Standing::Rank(_) => self.axis.is_changed(),
+            Standing::AtInlet | Standing::Line(_) | Standing::Rank(_) => self.axis.is_changed(),
         }
     }
 
@@ -321,7 +322,7 @@ impl Forecast {
     #[must_use]
     pub fn basis(&self) -> Basis {
         match self.standing {
-            _ if self.at_inlet_since().is_some() => Basis::AtInlet,
+            _ if self.has_reached() => Basis::AtInlet,
             Standing::Absorption(_) if self.readings_used() == 0 => Basis::TypicalExperience,
             _ if self.readings_used() < ENOUGH_READINGS => Basis::FewReadings,
             _ => Basis::Readings,
@@ -429,12 +430,37 @@ impl Forecast {
         years_between(self.question.as_of(), reading.date().middle())
     }
 
-    fn at_inlet_since(&self) -> Option<Reading> {
-        match &self.standing {
-            Standing::AtInlet { since } => Some(*since),
-            Standing::Absorption(absorbed) => absorbed.at_inlet,
-            Standing::Line(_) | Standing::Rank(_) => None,
+    /// What the readings since the last remedy say of the inlet itself; `None` if none of them found the liquid there.
+    ///
+    /// A pit that has reached its inlet stands there for good, in every number of the forecast.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// use soaklife::history::FoundAtInlet;
+    /// let full = Reading::at_inlet(date(2026, 5, 1));
+    /// let history = History::new(Pit::new(inches(30.0), inches(210.0))?).with_readings([full]);
+    /// let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert_eq!(forecast.found_at_inlet(), Some(FoundAtInlet::Reached { since: full }));
+    /// assert_eq!((forecast.years_to_inlet(0.05), forecast.chance_by(0.0)), (Some(0.0), 1.0));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn found_at_inlet(&self) -> Option<FoundAtInlet> {
+        self.found_at_inlet
+    }
+
+    /// The first reading of those that say that the pit has reached its inlet.
+    fn reached_since(&self) -> Option<Reading> {
+        match self.found_at_inlet {
+            Some(FoundAtInlet::Reached { since }) => Some(since),
+            _ => None,
         }
+    }
+
+    fn has_reached(&self) -> bool {
+        self.reached_since().is_some()
     }
 
     fn threshold(&self) -> Length {

@@ -1,5 +1,9 @@
 //! What has happened to a pit, and which readings speak for it as it is now.
 
+mod at_inlet;
+
+pub use at_inlet::{CLOSE_TO_INLET_IN, FoundAtInlet};
+
 use crate::acceptance::MeasuredAcceptance;
 use crate::date::PartialDate;
 use crate::loading::LoadHistory;

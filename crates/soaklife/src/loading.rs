@@ -7,6 +7,7 @@
 
 pub mod design_rule;
 pub mod measured_use;
+pub mod use_ahead;
 
 use crate::date::years_between;
 use crate::quantity::{VolumeRate, as_gallons_per_day};

@@ -2,8 +2,13 @@
 
 use crate::date::PartialDate;
 use crate::pit::Pit;
-use crate::quantity::{Length, as_inches};
+use crate::quantity::{Length, as_inches, inches};
 use thiserror::Error;
+
+/// Half of the finest mark to which a stick is read, inches.
+const HALF_A_MARK_IN: f64 = 0.05;
+/// A stick finds no liquid lower than this above the bottom, inches.
+pub(crate) const DRY_UNTIL_IN: f64 = 1.0;
 
 /// What one look into the pit found on one date.
 ///
@@ -280,6 +285,9 @@ impl Reading {
 
     /// Whether the liquid stood at the inlet invert or above it.
     ///
+    /// A stick is not read finer than to a tenth of an inch: half of that below the invert is at the invert, so that the units
+    /// in which rim, bottom and reading are given do not matter.
+    ///
     /// ```
     /// # use jiff::civil::date;
     /// # use soaklife::pit::Pit;
@@ -294,9 +302,30 @@ impl Reading {
     #[must_use]
     pub fn stands_at_inlet(&self, pit: &Pit) -> bool {
         match self.observation {
-            Observation::Liquid { level } => level >= pit.effective_depth(),
+            Observation::Liquid { level } => level + inches(HALF_A_MARK_IN) >= pit.effective_depth(),
             Observation::Dry => false,
             Observation::AtInlet => true,
+        }
+    }
+
+    /// Whether the stick came up dry, or with no more than an inch of liquid: no stick tells the two apart.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::pit::Pit;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::reading::Reading;
+    /// # let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// assert!(Reading::dry(date(2026, 5, 14)).is_as_good_as_dry());
+    /// assert!(Reading::at_level(&pit, date(2026, 5, 14), inches(1.0))?.is_as_good_as_dry());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn is_as_good_as_dry(&self) -> bool {
+        match self.observation {
+            Observation::Liquid { level } => level <= inches(DRY_UNTIL_IN + HALF_A_MARK_IN),
+            Observation::Dry => true,
+            Observation::AtInlet => false,
         }
     }
 

@@ -68,7 +68,7 @@ impl Forecast {
     /// ```
     #[must_use]
     pub fn crossing(&self, coverage: Coverage) -> Crossing {
-        if let Some(since) = self.at_inlet_since() {
+        if let Some(since) = self.reached_since() {
             return Crossing::AlreadyAtInlet { since };
         }
         let range = self.crossing_set(coverage);
@@ -105,7 +105,8 @@ impl Forecast {
         let is_changed = self.axis.is_changed();
         let (threshold, pace) = (self.threshold_in(), if is_changed { 1.0 } else { self.axis.pace() });
         let set = match &self.standing {
-            Standing::AtInlet { .. } => CrossingSet::Between { earliest: 0.0, latest: 0.0 },
+            _ if self.has_reached() => CrossingSet::Between { earliest: 0.0, latest: 0.0 },
+            Standing::AtInlet => CrossingSet::Between { earliest: 0.0, latest: 0.0 },
             Standing::Absorption(absorbed) => absorbed.passage.range(coverage),
             Standing::Line(line) => line.crossing(threshold, coverage, pace),
             Standing::Rank(rank) => rank.crossing(threshold, coverage, pace),
@@ -133,6 +134,9 @@ impl Forecast {
 
     /// Years until the trend itself gets there, however far; 0 if it stands there, nothing if it never does.
     fn trend_years(&self) -> Option<f64> {
+        if self.has_reached() {
+            return Some(0.0);
+        }
         if let Standing::Absorption(absorbed) = &self.standing {
             return absorbed.passage.years(0.5);
         }
@@ -141,7 +145,7 @@ impl Forecast {
             return Some(0.0);
         }
         let place = match &self.standing {
-            Standing::AtInlet { .. } | Standing::Absorption(_) => Some(0.0),
+            Standing::AtInlet | Standing::Absorption(_) => Some(0.0),
             Standing::Line(line) => line.place_of(threshold),
             Standing::Rank(rank) => rank.place_of(threshold),
         }?;
@@ -193,6 +197,7 @@ impl Forecast {
             _ => last.insert((coverage, self.crossing_set(coverage))).1,
         };
         let mut years = |probability: f64| match &self.standing {
+            _ if self.has_reached() => Some(0.0),
             Standing::Absorption(absorbed) => absorbed.passage.years(probability),
             _ if probability == 0.5 => self.trend_years(),
             _ => match set_of(coverage_between(probability, 1.0 - probability)?) {
@@ -224,6 +229,9 @@ impl Forecast {
         if years.is_nan() || years < 0.0 {
             return 0.0;
         }
+        if self.has_reached() {
+            return 1.0;
+        }
         if let Standing::Absorption(absorbed) = &self.standing {
             return absorbed.passage.chance_within(years);
         }
@@ -245,7 +253,7 @@ impl Forecast {
     pub(super) fn chance_at(&self, years: f64) -> f64 {
         let (x, threshold) = (self.axis.at_years(years), self.threshold_in());
         match &self.standing {
-            Standing::AtInlet { .. } | Standing::Absorption(_) => 1.0,
+            Standing::AtInlet | Standing::Absorption(_) => 1.0,
             Standing::Line(line) => line.chance_at_or_above(x, threshold),
             Standing::Rank(rank) => rank.chance_at_or_above(x, threshold),
         }

@@ -2,7 +2,7 @@
 
 use super::{Forecast, Standing};
 use crate::band::{Band, BandKind, Coverage};
-use crate::quantity::{Length, inches};
+use crate::quantity::{Length, as_inches, inches};
 
 impl Forecast {
     /// Fitted standing level above the bottom, `years` from the day of the forecast.
@@ -23,8 +23,9 @@ impl Forecast {
     pub fn level(&self, years: f64) -> Length {
         let x = self.axis.at_years(years);
         match &self.standing {
-            Standing::AtInlet { .. } => self.pit.effective_depth(),
-            Standing::Absorption(absorbed) => inches(absorbed.level_in(years, 0.5)),
+            _ if self.has_reached() => self.pit.effective_depth(),
+            Standing::AtInlet => self.pit.effective_depth(),
+            Standing::Absorption(absorbed) => self.height(absorbed.level_in(years, 0.5)),
             Standing::Line(line) => inches(line.level(x)),
             Standing::Rank(rank) => inches(rank.level(x)),
         }
@@ -52,9 +53,10 @@ impl Forecast {
         }
         let x = self.axis.at_years(years);
         match &self.standing {
-            Standing::AtInlet { .. } => Some(self.pit.effective_depth()),
             Standing::Absorption(_) if years < 0.0 => None,
-            Standing::Absorption(absorbed) => Some(inches(absorbed.level_in(years, probability))),
+            _ if self.has_reached() => Some(self.pit.effective_depth()),
+            Standing::AtInlet => Some(self.pit.effective_depth()),
+            Standing::Absorption(absorbed) => Some(self.height(absorbed.level_in(years, probability))),
             Standing::Line(line) => finite_level(line.level_quantile(x, probability)),
             Standing::Rank(rank) => rank.level_quantile(x, probability).and_then(finite_level),
         }
@@ -79,11 +81,15 @@ impl Forecast {
         probabilities: [f64; N],
     ) -> [Option<Length>; N] {
         let at_once = match &self.standing {
-            Standing::Absorption(absorbed) => absorbed.absorption.levels_in(years, probabilities),
+            _ if self.has_reached() => None,
+            Standing::Absorption(absorbed) => {
+                let levels = absorbed.levels_in(years, probabilities);
+                return levels.map_or([None; N], |levels| levels.map(|level| Some(self.height(level))));
+            }
             Standing::Line(line) if probabilities.iter().all(|&p| p > 0.0 && p < 1.0) => {
                 Some(line.level_quantiles(self.axis.at_years(years), probabilities))
             }
-            Standing::AtInlet { .. } | Standing::Line(_) | Standing::Rank(_) => None,
+            Standing::AtInlet | Standing::Line(_) | Standing::Rank(_) => None,
         };
         match at_once {
             Some(levels) => levels.map(finite_level),
@@ -197,10 +203,9 @@ impl Forecast {
     #[must_use]
     pub fn pace_per_year(&self) -> Option<Length> {
         let slope = match &self.standing {
-            Standing::AtInlet { .. } => return None,
-            Standing::Absorption(absorbed) => {
-                return absorbed.absorption.pace_in(0.5).filter(|_| absorbed.at_inlet.is_none()).map(inches);
-            }
+            _ if self.has_reached() => return None,
+            Standing::AtInlet => return None,
+            Standing::Absorption(absorbed) => return absorbed.absorption.pace_in(0.5).map(inches),
             Standing::Line(line) => line.slope(),
             Standing::Rank(rank) => rank.slope(),
         };
@@ -224,8 +229,9 @@ impl Forecast {
     #[must_use]
     pub fn pace_quantile(&self, probability: f64) -> Option<Length> {
         match &self.standing {
+            _ if self.has_reached() => None,
             Standing::Absorption(absorbed) => absorbed.absorption.pace_in(probability).map(inches),
-            Standing::AtInlet { .. } | Standing::Line(_) | Standing::Rank(_) => None,
+            Standing::AtInlet | Standing::Line(_) | Standing::Rank(_) => None,
         }
     }
 
@@ -233,7 +239,17 @@ impl Forecast {
         match &self.standing {
             Standing::Absorption(absorbed) => absorbed.absorption.reading_in(years, probability),
             Standing::Line(line) => Some(line.reading_quantile(self.axis.at_years(years), probability)),
-            Standing::AtInlet { .. } | Standing::Rank(_) => None,
+            Standing::AtInlet | Standing::Rank(_) => None,
+        }
+    }
+
+    /// A height of the absorption method; exactly the pit's own where the level stands at the inlet or at the goal.
+    fn height(&self, level_in: f64) -> Length {
+        let (depth, goal) = (self.pit.effective_depth(), self.threshold());
+        match level_in {
+            at_inlet if at_inlet >= as_inches(depth) => depth,
+            at_goal if at_goal == as_inches(goal) => goal,
+            below => inches(below),
         }
     }
 }

@@ -2,9 +2,10 @@
 
 use super::standing::{Absorbed, Standing, fit};
 use super::{Forecast, ForecastError, Method, Question};
-use crate::history::{HandCheck, History};
+use crate::history::{FoundAtInlet, HandCheck, History, Reason, Verdict};
 use crate::pit::Pit;
 use crate::quantity::as_inches;
+use crate::reading::Reading;
 use crate::trend::TrendPoint;
 use crate::trend::absorption::Hypotheses;
 use crate::trend::axis::Axis;
@@ -64,20 +65,29 @@ impl Forecast {
         let for_a_line = history.readings_for_a_line(as_of);
         let hand_check = HandCheck::of_used(&pit, &for_a_line);
         let latest = history.latest_standing(as_of);
-        let at_inlet = latest.filter(|reading| reading.stands_at_inlet(&pit));
-        let (standing, readings) = match (question.method(), at_inlet) {
-            (Method::Absorption, _) => {
-                let (absorbed, readings) = Absorbed::follow(history, question, at_inlet, experience)?;
-                (Standing::Absorption(Box::new(absorbed)), readings)
+        let found = |is_credible: &dyn Fn(&Reading) -> bool| {
+            history.found_at_inlet_by(as_of, question.action_freeboard(), is_credible)
+        };
+        let by_all = found(&|_| true);
+        let has_reached = matches!(by_all, Some(FoundAtInlet::Reached { .. }));
+        let (standing, readings, found_at_inlet) = match question.method() {
+            Method::Absorption => {
+                let (absorbed, readings) = Absorbed::follow(history, question, experience)?;
+                let set_aside = |reading: &Reading| {
+                    let of = readings.iter().find(|taken| taken.reading == *reading);
+                    of.is_some_and(|taken| taken.verdict == Verdict::SetAside(Reason::OutOfLine))
+                };
+                let found = by_all.and_then(|_| found(&|reading| !set_aside(reading)));
+                (Standing::Absorption(Box::new(absorbed)), readings, found)
             }
-            (_, Some(since)) => (Standing::AtInlet { since }, for_a_line),
-            (method @ Method::Line, None) => {
+            _ if has_reached => (Standing::AtInlet, for_a_line, by_all),
+            method @ Method::Line => {
                 let trend =
                     |points: &[TrendPoint]| LineTrend::fit_among_many(points, experience.usual_tails());
-                (Standing::Line(fit(&pit, &axis, &for_a_line, method, trend)?), for_a_line)
+                (Standing::Line(fit(&pit, &axis, &for_a_line, method, trend)?), for_a_line, by_all)
             }
-            (method @ Method::Rank, None) => {
-                (Standing::Rank(fit(&pit, &axis, &for_a_line, method, RankTrend::fit)?), for_a_line)
+            method @ Method::Rank => {
+                (Standing::Rank(fit(&pit, &axis, &for_a_line, method, RankTrend::fit)?), for_a_line, by_all)
             }
         };
         let mut forecast = Self {
@@ -89,6 +99,7 @@ impl Forecast {
             latest,
             load_ratio: history.load().map(|load| load.ratio_at(as_of)),
             standing,
+            found_at_inlet,
             chance_now: 1.0,
         };
         forecast.chance_now = forecast.chance_at(0.0);
@@ -107,9 +118,7 @@ impl Forecast {
         changed.load_ratio = Some(ratio);
         if let Standing::Absorption(absorbed) = &mut changed.standing {
             let absorption = absorbed.absorption.under(change, followed);
-            absorbed.passage =
-                absorption.reaches(as_inches(self.threshold())).ok_or(ForecastError::NotFinite)?;
-            absorbed.absorption = absorption;
+            **absorbed = Absorbed::ahead(absorption, &self.pit, &self.question)?;
         } else {
             changed.axis = self.axis.under(change);
         }

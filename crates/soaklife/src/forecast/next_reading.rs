@@ -40,7 +40,7 @@
 use super::{Method, Question};
 use crate::date::date_after;
 use crate::fleet::SOON;
-use crate::history::History;
+use crate::history::{FoundAtInlet, History};
 use crate::quantity::{as_inches, inches};
 use crate::reading::Reading;
 use crate::trend::absorption::{Absorption, Hypotheses, Passage};
@@ -176,8 +176,8 @@ impl NextReading {
     #[must_use]
     pub fn plan(history: &History, question: &Question, experience: &Hypotheses) -> Option<Self> {
         let known = history.recorded_by(question.as_of());
-        let latest = known.latest_standing(question.as_of());
-        let at_inlet = latest.is_some_and(|last| last.stands_at_inlet(known.pit()));
+        let found = known.found_at_inlet(question.as_of(), question.action_freeboard());
+        let at_inlet = matches!(found, Some(FoundAtInlet::Reached { .. }));
         if question.method() != Method::Absorption || at_inlet {
             return None;
         }
@@ -294,7 +294,7 @@ impl<'h> Ahead<'h> {
     /// What a visit may find, each with its chance.
     fn readings(&self, date: Date, years: f64) -> Option<Vec<(f64, Reading)>> {
         let at_inlet = self.to_inlet.chance_within(years);
-        let levels = self.followed.readings_below_inlet(years, BELOW_INLET)?;
+        let levels = self.followed.readings_below(&self.to_inlet, years, BELOW_INLET)?;
         let each = (1.0 - at_inlet) / f64::from(BELOW_INLET);
         let dry = levels.iter().filter(|&&level| level <= DRY_UNTIL_IN).count();
         let mut found = vec![(at_inlet, Reading::at_inlet(date)), (each * dry as f64, Reading::dry(date))];

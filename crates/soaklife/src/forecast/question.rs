@@ -1,5 +1,6 @@
 //! What is asked of a forecast: as of when, by which method, how far ahead, down to what freeboard.
 
+use crate::loading::use_ahead::UseAhead;
 use crate::quantity::{Length, as_inches};
 use crate::trend::axis::Against;
 use jiff::civil::Date;
@@ -85,6 +86,7 @@ pub struct Question {
     against: Against,
     horizon_years: f64,
     action_freeboard: Length,
+    use_ahead: UseAhead,
 }
 
 /// Why a question cannot be asked.
@@ -129,6 +131,7 @@ impl Question {
             against: Against::default(),
             horizon_years: FARTHEST_HORIZON,
             action_freeboard: Length::default(),
+            use_ahead: UseAhead::default(),
         }
     }
 
@@ -199,6 +202,32 @@ impl Question {
         } else {
             Err(QuestionError::ActionFreeboard { found_in })
         }
+    }
+
+    /// The same, with another assumption of the household from now on.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::forecast::Question;
+    /// use soaklife::loading::use_ahead::UseAhead;
+    /// assert_eq!(Question::new(date(2026, 6, 30)).if_use(UseAhead::AsToday).use_ahead(), UseAhead::AsToday);
+    /// ```
+    #[must_use]
+    pub fn if_use(self, use_ahead: UseAhead) -> Self {
+        Self { use_ahead, ..self }
+    }
+
+    /// What is assumed of the household from now on.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::forecast::Question;
+    /// use soaklife::loading::use_ahead::UseAhead;
+    /// assert_eq!(Question::new(date(2026, 6, 30)).use_ahead(), UseAhead::Drifts);
+    /// ```
+    #[must_use]
+    pub fn use_ahead(&self) -> UseAhead {
+        self.use_ahead
     }
 
     /// The day of the forecast.

@@ -3,9 +3,9 @@
 use super::{ForecastError, Method, Question};
 use crate::date::PartialDate;
 use crate::history::{History, ReadingUse, Verdict};
+use crate::loading::use_ahead::UseAhead;
 use crate::pit::Pit;
 use crate::quantity::as_inches;
-use crate::reading::Reading;
 use crate::trend::absorption::{Absorption, Hypotheses, Passage};
 use crate::trend::axis::Axis;
 use crate::trend::line::LineTrend;
@@ -15,10 +15,8 @@ use crate::trend::{TrendError, TrendPoint};
 /// How the level stands and moves.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Standing {
-    /// The last reading found it at the inlet: there is nothing left to forecast.
-    AtInlet {
-        since: Reading,
-    },
+    /// The pit has reached its inlet: a line has nothing left to forecast.
+    AtInlet,
     Absorption(Box<Absorbed>),
     Line(LineTrend),
     Rank(RankTrend),
@@ -28,31 +26,65 @@ pub(super) enum Standing {
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Absorbed {
     pub(super) absorption: Absorption,
+    /// To the goal.
     pub(super) passage: Passage,
-    /// The last reading, if it found the liquid at the inlet and is likely to be right.
-    pub(super) at_inlet: Option<Reading>,
+    /// To the inlet, where the goal is an action freeboard.
+    to_inlet: Option<Passage>,
 }
 
 impl Absorbed {
     pub(super) fn follow(
         history: &History,
         question: &Question,
-        at_inlet: Option<Reading>,
         experience: &Hypotheses,
     ) -> Result<(Self, Vec<ReadingUse>), ForecastError> {
         let (absorption, readings) = Absorption::follow_with_verdicts(history, question.as_of(), experience);
-        let threshold = history.pit().effective_depth() - question.action_freeboard();
-        let passage = absorption.reaches(as_inches(threshold)).ok_or(ForecastError::NotFinite)?;
-        absorption.level_in(0.0, 0.5).ok_or(ForecastError::NotFinite)?;
-        let is_right =
-            |taken: &ReadingUse| Some(taken.reading) == at_inlet && taken.verdict.weight().is_some();
-        let at_inlet = at_inlet.filter(|_| readings.iter().any(is_right));
-        Ok((Self { absorption, passage, at_inlet }, readings))
+        let absorption = match question.use_ahead() {
+            UseAhead::Drifts => absorption,
+            stated => absorption.with_use(stated),
+        };
+        Ok((Self::ahead(absorption, history.pit(), question)?, readings))
+    }
+
+    /// What lies ahead by the record as it was followed.
+    pub(super) fn ahead(
+        absorption: Absorption,
+        pit: &Pit,
+        question: &Question,
+    ) -> Result<Self, ForecastError> {
+        let depth_in = as_inches(pit.effective_depth());
+        let action_in = as_inches(question.action_freeboard());
+        let goal_in = if action_in > 0.0 { as_inches(pit.effective_depth() - question.action_freeboard()) } else { depth_in };
+        let reaches = |level_in: f64| absorption.reaches(level_in).ok_or(ForecastError::NotFinite);
+        let passage = reaches(goal_in)?;
+        let to_inlet = if action_in > 0.0 { Some(reaches(depth_in)?) } else { None };
+        absorption.levels_until(&passage, 0.0, [0.5]).ok_or(ForecastError::NotFinite)?;
+        Ok(Self { absorption, passage, to_inlet })
+    }
+
+    /// Levels that shares of pits like this lie below, inches above the bottom.
+    ///
+    /// Until the goal is reached by the law of the goal; beyond an action freeboard by the law of the inlet.
+    pub(super) fn levels_in<const N: usize>(&self, years: f64, probabilities: [f64; N]) -> Option<[f64; N]> {
+        let levels = self.absorption.levels_until(&self.passage, years, probabilities)?;
+        let Some(to_inlet) = &self.to_inlet else { return Some(levels) };
+        let goal_in = self.passage.goal_in();
+        if levels.iter().all(|&level| level < goal_in) {
+            return Some(levels);
+        }
+        let beyond = self.absorption.levels_until(to_inlet, years, probabilities)?;
+        let mut both = levels;
+        for (level, beyond) in both.iter_mut().zip(beyond) {
+            if *level >= goal_in {
+                *level = goal_in.max(beyond);
+            }
+        }
+        Some(both)
     }
 
     pub(super) fn level_in(&self, years: f64, probability: f64) -> f64 {
         // That there is a level today was checked when the record was followed.
-        self.absorption.level_in(years.max(0.0), probability).unwrap_or_default()
+        self.levels_in(years.max(0.0), [probability]).map_or(0.0, |[level]| level)
     }
 }
 

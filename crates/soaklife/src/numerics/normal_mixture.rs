@@ -99,6 +99,18 @@ impl NormalMixture {
         Self { blocks, total, mean, spread: ((within + between) / total).sqrt(), least_deviation }
     }
 
+    /// The sum of the weights.
+    ///
+    /// ```
+    /// use soaklife::numerics::normal_mixture::{Component, NormalMixture};
+    /// let one = NormalMixture::new([Component { weight: 2.0, mean: 0.0, standard_deviation: 1.0 }]);
+    /// assert_eq!(one.weight(), 2.0);
+    /// ```
+    #[must_use]
+    pub fn weight(&self) -> f64 {
+        self.total
+    }
+
     /// Chance of a value below x: Σ w Φ((x − m)/s) / Σ w, absolute error below 1e-8.
     ///
     /// ```

@@ -95,6 +95,7 @@ mod evidence;
 mod explanation;
 mod filter;
 mod hypotheses;
+mod law;
 mod outlook;
 mod passage;
 mod record;
@@ -103,7 +104,7 @@ pub use explanation::{Explanation, LoadTestSaid};
 pub use hypotheses::Hypotheses;
 
 use crate::history::History;
-use crate::numerics::normal_mixture::NormalMixture;
+use crate::loading::use_ahead::UseAhead;
 use crate::whatif::LoadChange;
 pub(crate) use evidence::Shares;
 use filter::follow;
@@ -162,6 +163,28 @@ impl Absorption {
         Self { hypotheses: hypotheses.clone(), record, outlook }
     }
 
+    /// The same record with another assumption of the household from now on.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::{gallons_per_day, inches};
+    /// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+    /// # use soaklife::{History, LoadHistory, Pit};
+    /// use soaklife::loading::use_ahead::UseAhead;
+    /// let light = LoadHistory::new(gallons_per_day(450.0), [(date(2001, 5, 1), gallons_per_day(60.0))])?;
+    /// let history = History::new(Pit::new(inches(30.0), inches(210.0))?).with_installed(date(2001, 5, 1)).with_load(light);
+    /// let drifts = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default());
+    /// let as_today = drifts.with_use(UseAhead::AsToday);
+    /// let chance = |of: &Absorption| of.reaches(180.0).map(|passage| passage.chance_within(30.0));
+    /// assert!(chance(&as_today) < chance(&drifts)); // one person or two: most households are larger
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn with_use(&self, use_ahead: UseAhead) -> Self {
+        let outlook = self.outlook.with_use(&self.record, use_ahead, &self.hypotheses);
+        Self { outlook, ..self.clone() }
+    }
+
     /// The same pit if nobody had read it.
     fn unread(&self) -> Self {
         Self::along(self.record.unread(), &self.hypotheses, |_, _, _| ())
@@ -197,9 +220,13 @@ impl Absorption {
     /// ```
     #[must_use]
     pub fn reaches(&self, level_in: f64) -> Option<Passage> {
-        let offset = self.hypotheses.prior().offset_in;
-        let threshold = ((level_in + offset) / self.record.full_in).ln();
-        Passage::new(self.outlook.passage(threshold.min(0.0), &self.hypotheses))
+        let threshold = ((level_in + self.hypotheses.prior().offset_in) / self.record.full_in).ln();
+        Passage::new(self.outlook.law(threshold.min(0.0), &self.hypotheses), level_in)
+    }
+
+    /// The passage to the inlet.
+    fn to_inlet(&self) -> Option<Passage> {
+        self.reaches(self.record.effective_depth_in)
     }
 
     /// Level at a moment ahead, inches above the bottom, that a share `probability` of pits like this lies below; between
@@ -235,7 +262,34 @@ impl Absorption {
     /// ```
     #[must_use]
     pub fn levels_in<const N: usize>(&self, years: f64, probabilities: [f64; N]) -> Option<[f64; N]> {
-        self.heights(&self.mixture(years, 0.0)?, probabilities)
+        self.levels_until(&self.to_inlet()?, years, probabilities)
+    }
+
+    /// The same until the goal of a passage is reached: from then on the pit stands there.
+    ///
+    /// Each share of the levels that stands at the goal is the chance of having reached the goal by then.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+    /// # use soaklife::{History, Pit};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let unread = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default());
+    /// let passage = unread.reaches(180.0).ok_or("no forecast")?;
+    /// let reached = passage.chance_within(25.0);
+    /// let [below, at] = unread.levels_until(&passage, 25.0, [0.999 - reached, 1.001 - reached]).ok_or("no level")?;
+    /// assert!(below < 180.0 && at == 180.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn levels_until<const N: usize>(
+        &self,
+        passage: &Passage,
+        years: f64,
+        probabilities: [f64; N],
+    ) -> Option<[f64; N]> {
+        self.heights(passage, years, 0.0, probabilities)
     }
 
     /// The same for a stick reading, which adds the error of the stick.
@@ -252,34 +306,56 @@ impl Absorption {
     /// ```
     #[must_use]
     pub fn reading_in(&self, years: f64, probability: f64) -> Option<f64> {
-        let mixture = self.mixture(years, self.hypotheses.prior().stick_in)?;
-        self.heights(&mixture, [probability]).map(|[height]| height)
+        let stick_in = self.hypotheses.prior().stick_in;
+        self.heights(&self.to_inlet()?, years, stick_in, [probability]).map(|[height]| height)
     }
 
     /// Levels that a stick may read at a moment ahead in a pit that has not reached its inlet by then, inches above the bottom:
     /// the middles of so many ranges that are equally likely.
-    pub(crate) fn readings_below_inlet(&self, years: f64, ranges: u32) -> Option<Vec<f64>> {
-        let mixture = self.outlook.readings(years, &self.hypotheses);
+    pub(crate) fn readings_below(&self, to_inlet: &Passage, years: f64, ranges: u32) -> Option<Vec<f64>> {
+        let mixture = self.outlook.readings(to_inlet.law(), years, &self.hypotheses);
         let share_below = mixture.below(0.0);
         let middle = |range: u32| {
             let probability = share_below * (f64::from(range) + 0.5) / f64::from(ranges);
-            self.heights(&mixture, [probability]).map(|[height]| height)
+            mixture.quantile(probability).map(|z| self.height(z, to_inlet.goal_in()))
         };
         (0..ranges).map(middle).collect()
     }
 
-    fn mixture(&self, years: f64, stick_in: f64) -> Option<NormalMixture> {
-        (years >= 0.0 && years.is_finite()).then(|| self.outlook.levels(years, stick_in, &self.hypotheses))
-    }
-
-    fn heights<const N: usize>(&self, mixture: &NormalMixture, probabilities: [f64; N]) -> Option<[f64; N]> {
-        let mut heights = [0.0; N];
+    /// Of all pits like this a share `probability` stands below each height; those at the goal stand at the goal.
+    fn heights<const N: usize>(
+        &self,
+        passage: &Passage,
+        years: f64,
+        stick_in: f64,
+        probabilities: [f64; N],
+    ) -> Option<[f64; N]> {
+        if !(years >= 0.0 && years.is_finite()) {
+            return None;
+        }
+        let (law, goal_in) = (passage.law(), passage.goal_in());
+        let below_goal = 1.0 - law.chance_within(years);
+        let (mut heights, mut mixture) = ([goal_in; N], None);
         for (height, probability) in heights.iter_mut().zip(probabilities) {
-            let above_bottom = self.record.full_in * mixture.quantile(probability)?.exp();
-            *height =
-                (above_bottom - self.hypotheses.prior().offset_in).clamp(0.0, self.record.effective_depth_in);
+            if !(probability > 0.0 && probability < 1.0) {
+                return None;
+            }
+            if probability < below_goal {
+                let levels =
+                    mixture.get_or_insert_with(|| self.outlook.levels(law, years, stick_in, &self.hypotheses));
+                // No weight is left where the last of them are about to reach the goal.
+                if levels.weight() > 0.0 {
+                    let share = law.share_of(probability, levels.weight());
+                    *height = self.height(levels.quantile(share)?, goal_in);
+                }
+            }
         }
         Some(heights)
+    }
+
+    /// The height of z, between the bottom and the goal, inches above the bottom.
+    fn height(&self, z: f64, goal_in: f64) -> f64 {
+        (self.record.full_in * z.exp() - self.hypotheses.prior().offset_in).clamp(0.0, goal_in)
     }
 
     /// Pace of the rise today, inches a year, that a share `probability` lies below.

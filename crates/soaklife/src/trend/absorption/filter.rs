@@ -3,6 +3,7 @@
 //! Shapes take turns, the lanes of a shape (temperaments, each with the first reading believed or not) run side by side.
 
 use super::hypotheses::{LANES, LaneConstants, Lanes, Shape};
+use super::outlook::IN_SERVICE;
 use super::record::{Gap, Record, Sounding, SoundingKind};
 use crate::numerics::branch_free::{Normal, exponential};
 use crate::numerics::two_state::{StepNoise, TwoState};
@@ -172,12 +173,15 @@ impl ShapeFilter {
 
     /// Takes a reading; the chance, lane by lane, that it is no gross error.
     fn take(&mut self, sounding: &Sounding, first: bool, lanes: &LaneConstants) -> Lanes {
+        if sounding.in_service {
+            self.take_bound(&Bound::IN_SERVICE, lanes);
+        }
         match sounding.kind {
             SoundingKind::Silent => [1.0; LANES],
             SoundingKind::Level | SoundingKind::Settling => self.take_level(sounding, first, lanes),
             SoundingKind::LevelOrLowered => self.take_perhaps_lowered(sounding, first, lanes),
-            SoundingKind::AtMost => self.take_bound(sounding, -1.0, first, lanes),
-            SoundingKind::AtLeast => self.take_bound(sounding, 1.0, first, lanes),
+            SoundingKind::AtMost => self.take_bound(&Bound::of(sounding, -1.0, first), lanes),
+            SoundingKind::AtLeast => self.take_bound(&Bound::of(sounding, 1.0, first), lanes),
         }
     }
 
@@ -249,18 +253,18 @@ impl ShapeFilter {
         good
     }
 
-    /// A bound: z at or above it (`side` 1), or at or below it (`side` −1), unless it holds by mistake.
-    fn take_bound(&mut self, sounding: &Sounding, side: f64, first: bool, lanes: &LaneConstants) -> Lanes {
+    /// A bound, unless it holds by mistake.
+    fn take_bound(&mut self, bound: &Bound, lanes: &LaneConstants) -> Lanes {
         let mut good = [0.0; LANES];
-        let Branches { right, wrong } = Branches::of(sounding, first);
+        let Bound { z, side, variance: stick_variance, right, wrong } = *bound;
         for lane in 0..LANES {
             let state = self.lane(lane);
-            let variance = state.level_variance + sounding.stick_variance + lanes.usage[lane];
+            let variance = state.level_variance + stick_variance + lanes.usage[lane];
             let spread = variance.sqrt();
-            let standardised = side * (state.level - sounding.z) / spread;
+            let standardised = side * (state.level - z) / spread;
             let normal = Normal::at(standardised);
             let right = right[lane] * normal.below;
-            let wrong = wrong[lane] * WRONG_BOUND;
+            let wrong = wrong[lane];
             let likelihood = right + wrong + LEAST_LIKELIHOOD;
             let weight = 1.0 - wrong / likelihood;
             good[lane] = weight;
@@ -274,6 +278,31 @@ impl ShapeFilter {
             self.set_lane(lane, corrected);
         }
         good
+    }
+}
+
+/// What a reading says that is no height: z lies at or above it (`side` 1), or at or below it (`side` −1).
+#[derive(Clone, Copy)]
+struct Bound {
+    z: f64,
+    side: f64,
+    /// Variance of its error, as z.
+    variance: f64,
+    /// Chance of the reading in each lane if the bound holds, and likelihood of the same reading if it does not.
+    right: Lanes,
+    wrong: Lanes,
+}
+
+impl Bound {
+    /// Who looked into a pit whose level was lowered for a while found it in service: it is no more at its inlet than one that
+    /// nobody has read.
+    const IN_SERVICE: Self =
+        Self { z: 0.0, side: -1.0, variance: 0.0, right: [IN_SERVICE; LANES], wrong: [1.0 - IN_SERVICE; LANES] };
+
+    fn of(sounding: &Sounding, side: f64, first: bool) -> Self {
+        let Branches { right, wrong } = Branches::of(sounding, first);
+        let wrong = wrong.map(|share| share * WRONG_BOUND);
+        Self { z: sounding.z, side, variance: sounding.stick_variance, right, wrong }
     }
 }
 
@@ -338,6 +367,7 @@ mod tests {
             stick_variance: spread * spread,
             gross_variance: 1.0,
             gross_share: 0.0,
+            in_service: false,
         }
     }
 

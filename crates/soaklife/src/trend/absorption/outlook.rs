@@ -3,8 +3,10 @@
 mod changed;
 
 use super::filter::ShapeFilter;
+use super::law::{Law, around};
 use super::hypotheses::{Hypotheses, LANES, Shape};
-use super::record::Record;
+use super::record::{LEAST_RATIO, Record};
+use crate::loading::use_ahead::UseAhead;
 use crate::numerics::branch_free::{cdf, exponential};
 use crate::numerics::normal_mixture::{Component, NormalMixture};
 use crate::prior::{PopulationPrior, TEMPERAMENTS};
@@ -76,20 +78,31 @@ struct LoadAhead {
     ratio: f64,
     /// The ratio that the level answers to.
     in_use: f64,
+    /// ρ*; ρ itself where the use stays as it is today.
     typical: f64,
+    stays: bool,
     /// ln(ρ*/ρ).
     log_drift: f64,
     tenure_years: f64,
 }
 
 impl LoadAhead {
-    fn of(record: &Record, hypotheses: &Hypotheses) -> Self {
+    fn of(record: &Record, use_ahead: UseAhead, hypotheses: &Hypotheses) -> Self {
+        // A house that stays empty sends nothing; the least ratio is there for logarithms.
+        let empty = record.ratio_now <= LEAST_RATIO;
+        let (ratio, typical) = match use_ahead {
+            UseAhead::Drifts => (record.ratio_now, record.ratio_ahead),
+            UseAhead::AsToday if empty => (0.0, 0.0),
+            UseAhead::AsToday => (record.ratio_now, record.ratio_now),
+        };
+        let stays = use_ahead == UseAhead::AsToday;
         Self {
             now: record.load_now,
-            ratio: record.ratio_now,
+            ratio,
             in_use: record.ratio_in_use,
-            typical: record.ratio_ahead,
-            log_drift: (record.ratio_ahead / record.ratio_now).ln(),
+            typical,
+            stays,
+            log_drift: if stays { 0.0 } else { (typical / ratio).ln() },
             tenure_years: hypotheses.prior().tenure_years,
         }
     }
@@ -199,7 +212,8 @@ pub(super) struct Outlook {
     /// Another load than that, if one was asked for: seldom, so that an outlook stays small.
     changed: Option<Box<Changed>>,
     full_in: f64,
-    ends_at_inlet: bool,
+    /// No reading says where the level stands: all that is known is that the pit is in service.
+    in_service_unread: bool,
 }
 
 impl Outlook {
@@ -207,11 +221,16 @@ impl Outlook {
         Self {
             shapes,
             nodes,
-            ahead: LoadAhead::of(record, hypotheses),
+            ahead: LoadAhead::of(record, UseAhead::default(), hypotheses),
             changed: None,
             full_in: record.full_in,
-            ends_at_inlet: record.ends_at_inlet,
+            in_service_unread: record.is_unread(),
         }
+    }
+
+    /// The same record with another assumption of the household from now on.
+    pub(super) fn with_use(&self, record: &Record, use_ahead: UseAhead, hypotheses: &Hypotheses) -> Self {
+        Self { ahead: LoadAhead::of(record, use_ahead, hypotheses), changed: None, ..self.clone() }
     }
 
     pub(super) fn nodes(&self) -> &[Node] {
@@ -228,62 +247,81 @@ impl Outlook {
         groups.filter_map(|nodes| Some((self.shapes.get(nodes.first()?.shape)?, nodes)))
     }
 
-    /// Chance of having reached the inlet, or the level z below it, by each of [`YEARS`].
+    /// The one law of what lies ahead until the inlet, or the level z below it, is reached.
     ///
-    /// C(t) = Φ((μ − z)/√V), raised by the background risk and made to run upward; the mixture of them, given that the
-    /// pit is in service today: F = Σ W (C − a) / Σ W (1 − a), a = 0.9 C(0) at the inlet.
-    pub(super) fn passage(&self, threshold: f64, hypotheses: &Hypotheses) -> ByYear {
+    /// C(t) = Φ((μ − z)/√V), raised by the background risk and made to run upward. A pit that nobody has read is in service
+    /// today: the share a = 0.9 C(0) at the inlet of each hypothesis is ruled out. What a reading finds needs no such help.
+    pub(super) fn law(&self, threshold: f64, hypotheses: &Hypotheses) -> Law {
         if let Some(changed) = &self.changed {
-            return self.changed_passage(changed, threshold, hypotheses);
+            return self.changed_law(changed, threshold, hypotheses);
         }
         let loads = YEARS.map(|years| self.ahead.at(years));
-        let mut reached = [0.0; YEARS.len()];
-        let mut in_service = 0.0;
+        let mut law = Law::towards(threshold, self.nodes.len());
         for (shape, nodes) in self.by_shape() {
             let moments = Moments::of(shape, &loads, self.ahead.now);
             for node in nodes {
                 let motion = Motion::of(node, shape, &self.ahead, hypotheses);
                 let chances = motion.first_passage(&moments, threshold, hypotheses.prior(), |_, mean| mean);
-                let served =
-                    if self.ends_at_inlet { 0.0 } else { IN_SERVICE * motion.at_inlet(moments.at(0)) };
-                for (sum, chance) in reached.iter_mut().zip(chances) {
-                    *sum += node.weight * (chance - served);
-                }
-                in_service += node.weight * (1.0 - served);
+                law.add(node.weight, chances, self.ruled_out(&motion, &moments));
             }
         }
-        reached.map(|sum| (sum / in_service).clamp(0.0, 1.0))
+        law.settled()
     }
 
-    /// The level at a moment ahead, as z; `stick_in` adds the error of a reading.
-    pub(super) fn levels(&self, years: f64, stick_in: f64, hypotheses: &Hypotheses) -> NormalMixture {
-        if let Some(changed) = &self.changed {
-            return self.changed_levels(changed, years, stick_in, hypotheses);
-        }
-        let ahead = self.ahead.at(years);
-        let components = self.by_shape().flat_map(|(shape, nodes)| {
-            let moment = self.moment(shape, years, &ahead);
-            nodes.iter().map(move |node| self.component(node, shape, moment, stick_in, hypotheses))
-        });
-        NormalMixture::new(components)
+    /// Share of a hypothesis that is ruled out because the pit is in service.
+    fn ruled_out(&self, motion: &Motion, moments: &Moments) -> f64 {
+        if self.in_service_unread { IN_SERVICE * motion.at_inlet(moments.at(0)) } else { 0.0 }
     }
 
-    /// What a stick would read at a moment ahead, as z: as a rule with its usual error, now and then grossly wrong.
-    pub(super) fn readings(&self, years: f64, hypotheses: &Hypotheses) -> NormalMixture {
+    /// The level at a moment ahead of the pits that have not reached the goal of the law by then, as z; `stick_in` adds the
+    /// error of a reading.
+    ///
+    /// Hypothesis by hypothesis it is the normal distribution below the goal, with the weight that is left of it then.
+    /// Between two of [`YEARS`] both laws are mixed, as the chances run straight.
+    pub(super) fn levels(&self, law: &Law, years: f64, stick_in: f64, hypotheses: &Hypotheses) -> NormalMixture {
+        NormalMixture::new(self.components(law, years, stick_in, hypotheses))
+    }
+
+    /// What a stick would read then, as z: as a rule with its usual error, now and then grossly wrong.
+    pub(super) fn readings(&self, law: &Law, years: f64, hypotheses: &Hypotheses) -> NormalMixture {
         let prior = hypotheses.prior();
         let (gross, gross_in) = (prior.gross_error_share, prior.stick_in.hypot(prior.gross_error_in));
-        let ahead = self.ahead.at(years);
-        let mut components = Vec::with_capacity(2 * self.nodes.len());
+        let mut components = Vec::with_capacity(4 * self.nodes.len());
         for (share, error_in) in [(1.0 - gross, prior.stick_in), (gross, gross_in)] {
-            for (shape, nodes) in self.by_shape() {
-                let moment = self.moment(shape, years, &ahead);
-                components.extend(nodes.iter().map(|node| {
-                    let level = self.component(node, shape, moment, error_in, hypotheses);
-                    Component { weight: share * level.weight, ..level }
-                }));
-            }
+            let read = self.components(law, years, error_in, hypotheses);
+            components
+                .extend(read.into_iter().map(|level| Component { weight: share * level.weight, ..level }));
         }
         NormalMixture::new(components)
+    }
+
+    fn components(&self, law: &Law, years: f64, stick_in: f64, hypotheses: &Hypotheses) -> Vec<Component> {
+        let mut components = Vec::with_capacity(2 * law.surviving.len());
+        for (place, share) in around(years).into_iter().flatten() {
+            let laid = components.len();
+            match &self.changed {
+                Some(changed) => self.lay_changed(changed, YEARS[place], hypotheses, &mut components),
+                None => self.lay(YEARS[place], hypotheses, &mut components),
+            }
+            for (component, surviving) in components[laid..].iter_mut().zip(&law.surviving) {
+                component.weight = share * law.left_of(component, surviving[place]);
+                component.standard_deviation =
+                    component.standard_deviation.hypot(self.stick_spread(component.mean, stick_in));
+            }
+        }
+        components
+    }
+
+    /// Every hypothesis at a moment ahead, reached or not.
+    fn lay(&self, years: f64, hypotheses: &Hypotheses, components: &mut Vec<Component>) {
+        let ahead = self.ahead.at(years);
+        for (shape, nodes) in self.by_shape() {
+            let moment = self.moment(shape, years, &ahead);
+            components.extend(nodes.iter().map(|node| {
+                let (mean, variance) = Motion::of(node, shape, &self.ahead, hypotheses).at(moment);
+                Component { weight: node.weight, mean, standard_deviation: variance.sqrt() }
+            }));
+        }
     }
 
     #[inline(always)]
@@ -292,30 +330,9 @@ impl Outlook {
         Moment { years, gain, kept: ahead.kept }
     }
 
-    // Part of the loop over nodes, which must stay one loop: pulled apart it cost a twentieth of a whole forecast.
-    #[inline(always)]
-    fn component(
-        &self,
-        node: &Node,
-        shape: &Shape,
-        moment: Moment,
-        stick_in: f64,
-        hypotheses: &Hypotheses,
-    ) -> Component {
-        let motion = Motion::of(node, shape, &self.ahead, hypotheses);
-        let (mean, variance) = motion.at(moment);
-        let variance = variance + self.stick_variance(mean, stick_in);
-        Component { weight: node.weight, mean, standard_deviation: variance.sqrt() }
-    }
-
-    /// What the error of a stick adds to the variance of z; nothing for a level.
-    fn stick_variance(&self, mean: f64, stick_in: f64) -> f64 {
-        if stick_in > 0.0 {
-            let stick = stick_in / (self.full_in * exponential(mean.min(0.0)));
-            stick * stick
-        } else {
-            0.0
-        }
+    /// What the error of a stick adds to the spread of z; nothing for a level.
+    fn stick_spread(&self, mean: f64, stick_in: f64) -> f64 {
+        if stick_in > 0.0 { stick_in / (self.full_in * exponential(mean.min(0.0))) } else { 0.0 }
     }
 
     /// Inches a year by which the level rises now: x + c times ġ.

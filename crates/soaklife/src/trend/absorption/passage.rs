@@ -1,6 +1,7 @@
 //! When a level is reached, as chances.
 
-use super::outlook::{ByYear, YEARS};
+use super::law::Law;
+use super::outlook::YEARS;
 use crate::band::Coverage;
 use crate::trend::CrossingSet;
 
@@ -22,15 +23,38 @@ use crate::trend::CrossingSet;
 /// assert!((passage.chance_within(early) - 0.05).abs() < 1e-12);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Passage {
-    reached: ByYear,
+    law: Law,
+    /// What is reached, inches above the bottom.
+    goal_in: f64,
 }
 
 impl Passage {
-    /// From the chances at [`YEARS`]; nothing if one of them is not a number.
-    pub(super) fn new(reached: ByYear) -> Option<Self> {
-        reached.iter().all(|chance| chance.is_finite()).then_some(Self { reached })
+    /// By the law of a goal; nothing if one of its chances is not a number.
+    pub(super) fn new(law: Law, goal_in: f64) -> Option<Self> {
+        law.reached.iter().all(|chance| chance.is_finite()).then_some(Self { law, goal_in })
+    }
+
+    pub(super) fn law(&self) -> &Law {
+        &self.law
+    }
+
+    /// The height that is reached, inches above the bottom.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::{Absorption, Hypotheses};
+    /// # use soaklife::{History, Pit};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let unread = Absorption::follow(&history, date(2026, 6, 30), &Hypotheses::default());
+    /// assert_eq!(unread.reaches(170.0).ok_or("no forecast")?.goal_in(), 170.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn goal_in(&self) -> f64 {
+        self.goal_in
     }
 
     /// Chance of having got there within so many years; never falls with time, and stays as it is beyond 60 years.
@@ -48,15 +72,7 @@ impl Passage {
     /// ```
     #[must_use]
     pub fn chance_within(&self, years: f64) -> f64 {
-        let after = YEARS.partition_point(|&grid| grid < years);
-        let before = after.saturating_sub(1);
-        match (YEARS.get(after), self.reached.get(after)) {
-            (Some(&to), Some(&high)) if after > 0 => {
-                let share = (years - YEARS[before]) / (to - YEARS[before]);
-                self.reached[before] + (high - self.reached[before]) * share
-            }
-            _ => self.reached[before],
-        }
+        self.law.chance_within(years)
     }
 
     /// Years within which it gets there with this probability; nothing beyond 60.
@@ -75,9 +91,10 @@ impl Passage {
     /// ```
     #[must_use]
     pub fn years(&self, probability: f64) -> Option<f64> {
-        let after = self.reached.iter().position(|&chance| chance >= probability)?;
+        let reached = &self.law.reached;
+        let after = reached.iter().position(|&chance| chance >= probability)?;
         let Some(before) = after.checked_sub(1) else { return Some(0.0) };
-        let (low, high) = (self.reached[before], self.reached[after]);
+        let (low, high) = (reached[before], reached[after]);
         Some(YEARS[before] + (YEARS[after] - YEARS[before]) * (probability - low) / (high - low))
     }
 

@@ -6,7 +6,7 @@ use crate::history::{Event, EventKind, History, Reason};
 use crate::loading::LoadHistory;
 use crate::prior::PopulationPrior;
 use crate::quantity::{as_inches, inches};
-use crate::reading::{Condition, Observation, Reading};
+use crate::reading::{Condition, DRY_UNTIL_IN, Reading};
 use crate::soil::Soil;
 use jiff::civil::Date;
 
@@ -19,7 +19,7 @@ pub(crate) const LEAST_RATIO: f64 = 0.05;
 pub(crate) const MOST_RATIO: f64 = 3.0;
 /// The household that made a reading is the one of a week before it.
 const BEFORE_READING_YEARS: f64 = 0.02;
-/// A dry stick and a bound are read to the inch.
+/// A bound is read to the inch.
 const READ_TO_IN: f64 = 1.0;
 /// Share of the levels found in a vacant house that the wall has drained below where they stand in use. Judgement, no source.
 const LOWERED_SHARE: f64 = 0.5;
@@ -110,6 +110,8 @@ pub(super) struct Sounding {
     pub gross_variance: f64,
     /// Share of such readings that are grossly wrong.
     pub gross_share: f64,
+    /// It leaves open how high the level stands in use: what it adds is that the pit was in service.
+    pub in_service: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -188,6 +190,11 @@ impl Record {
     /// Place of the first reading among the soundings.
     pub(super) fn first_reading(&self) -> Option<usize> {
         self.soundings.iter().position(Sounding::is_reading)
+    }
+
+    /// Whether no stick says anything of the level: all that is known is that the pit is in service.
+    pub(super) fn is_unread(&self) -> bool {
+        self.first_reading().is_none()
     }
 
     /// The same pit without its readings.
@@ -364,14 +371,13 @@ impl Sounding {
         let level = as_inches(reading.level(pit)).max(0.0);
         let lowered = history.lowered_for_a_while(reading).is_some();
         let vacant = reading.condition() == Condition::Vacant;
-        let (kind, height) = match reading.observation() {
+        let (kind, height) = match () {
             _ if reading.stands_at_inlet(pit) => (SoundingKind::AtLeast, depth),
-            Observation::Dry if lowered || vacant => (SoundingKind::Silent, READ_TO_IN),
-            Observation::Dry => (SoundingKind::AtMost, READ_TO_IN),
-            Observation::Liquid { .. } if lowered => (SoundingKind::AtLeast, (level - READ_TO_IN).max(0.0)),
-            Observation::Liquid { .. } if vacant => (SoundingKind::LevelOrLowered, level),
-            Observation::Liquid { .. } => (SoundingKind::Level, level),
-            Observation::AtInlet => (SoundingKind::AtLeast, depth),
+            _ if reading.is_as_good_as_dry() && (lowered || vacant) => (SoundingKind::Silent, DRY_UNTIL_IN),
+            _ if reading.is_as_good_as_dry() => (SoundingKind::AtMost, DRY_UNTIL_IN),
+            _ if lowered => (SoundingKind::AtLeast, (level - READ_TO_IN).max(0.0)),
+            _ if vacant => (SoundingKind::LevelOrLowered, level),
+            _ => (SoundingKind::Level, level),
         };
         let scale = 1.0 / (height + prior.offset_in);
         let squared = |spread_in: f64| (spread_in * scale) * (spread_in * scale);
@@ -387,6 +393,7 @@ impl Sounding {
             stick_variance: squared(prior.stick_in) * noisier(reading),
             gross_variance: squared(prior.gross_error_in),
             gross_share,
+            in_service: (lowered || vacant) && !reading.stands_at_inlet(pit),
         }
     }
 }
@@ -402,6 +409,7 @@ impl Sounding {
             stick_variance: test.settles.spread * test.settles.spread,
             gross_variance: GROSS_TEST * GROSS_TEST,
             gross_share: prior.gross_error_share,
+            in_service: false,
         }
     }
 

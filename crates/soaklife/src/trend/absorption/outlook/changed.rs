@@ -1,7 +1,6 @@
 //! What lies ahead under another load than the one that is forecast: the level steps, and ages at another pace.
 
-use super::{ByYear, Hypotheses, Shape};
-use super::{IN_SERVICE, LoadAhead, LoadMoment, Moment, Moments, Motion, Node, Outlook, YEARS};
+use super::{Hypotheses, Law, LoadAhead, LoadMoment, Moment, Moments, Motion, Node, Outlook, Shape, YEARS};
 use crate::numerics::branch_free::cdf;
 use crate::numerics::normal_mixture::{Component, NormalMixture};
 use crate::trend::absorption::record::LEAST_RATIO;
@@ -12,13 +11,21 @@ use crate::whatif::{LoadChange, NewRatio};
 pub(super) struct Changed {
     today: LoadAhead,
     from: f64,
-    /// The end that was stated, or the moment at which today's forecast has caught up.
     until: f64,
-    ratio: NewRatio,
+    other: Other,
     /// ln(new ÷ old ratio) at the beginning.
     first_step: f64,
     /// Shares of that step which the level follows, each as likely as another.
     followed: Vec<f64>,
+}
+
+/// The other use while it is in force.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Other {
+    /// Another household, its load counted from the moment at which it moves in.
+    Household(LoadAhead),
+    /// A share of what is forecast for today's household.
+    Share(f64),
 }
 
 /// One moment ahead under the other use.
@@ -53,25 +60,20 @@ impl Outlook {
         self.changed.is_some()
     }
 
-    /// Chance of having reached the inlet, or the level z below it, by each of [`YEARS`], under the other load.
+    /// The law under the other load, as [`Outlook::law`]: each hypothesis once for each share of the step that the level follows.
     ///
-    /// As [`Outlook::passage`]: the pit is in service today, under today's use. Each hypothesis is compared with its own
-    /// chances as they are forecast today.
-    pub(super) fn changed_passage(
-        &self,
-        changed: &Changed,
-        threshold: f64,
-        hypotheses: &Hypotheses,
-    ) -> ByYear {
+    /// The pit is in service today, under today's use. Each hypothesis is compared with its own chances as they are forecast
+    /// today.
+    pub(super) fn changed_law(&self, changed: &Changed, threshold: f64, hypotheses: &Hypotheses) -> Law {
         let ahead = YEARS.map(|years| changed.at(years));
         let loads = [YEARS.map(|years| self.ahead.at(years)), ahead.map(|moment| moment.load)];
         let turns = changed.turns();
-        let (mut reached, mut in_service) = ([0.0; YEARS.len()], 0.0);
+        let mut law = Law::towards(threshold, self.nodes.len() * changed.followed.len());
         for (shape, nodes) in self.by_shape() {
             let [today, then] = loads.each_ref().map(|loads| Moments::of(shape, loads, self.ahead.now));
             for node in nodes {
                 let motion = Motion::of(node, shape, &self.ahead, hypotheses);
-                let served = if self.ends_at_inlet { 0.0 } else { IN_SERVICE * motion.at_inlet(today.at(0)) };
+                let ruled_out = self.ruled_out(&motion, &today);
                 let as_today = motion.first_passage(&today, threshold, hypotheses.prior(), |_, mean| mean);
                 let moments = if ages(node) { &then } else { &today };
                 for followed in changed.followed_by(shape) {
@@ -82,14 +84,14 @@ impl Outlook {
                         let chance = cdf((mean + followed * turn.moment.step - threshold) / variance.sqrt());
                         chances.iter_mut().skip(turn.place).for_each(|later| *later = later.max(chance));
                     }
-                    for ((sum, chance), as_today) in reached.iter_mut().zip(chances).zip(as_today) {
-                        *sum += node.weight * (changed.held(chance, as_today) - served).max(0.0);
+                    for (chance, as_today) in chances.iter_mut().zip(as_today) {
+                        *chance = changed.held(*chance, as_today).max(ruled_out);
                     }
+                    law.add(node.weight, chances, ruled_out);
                 }
-                in_service += node.weight * (1.0 - served) * changed.followed.len() as f64;
             }
         }
-        reached.map(|sum| (sum / in_service).clamp(0.0, 1.0))
+        law.settled()
     }
 
     /// What a node's level depends on at a turn.
@@ -99,31 +101,28 @@ impl Outlook {
         Moment { years: turn.years, gain, kept: load.kept }
     }
 
-    /// The level at a moment ahead under the other load, as z.
-    pub(super) fn changed_levels(
+    /// Every hypothesis at a moment ahead under the other load, in the order of [`Outlook::changed_law`], reached or not.
+    pub(super) fn lay_changed(
         &self,
         changed: &Changed,
         years: f64,
-        stick_in: f64,
         hypotheses: &Hypotheses,
-    ) -> NormalMixture {
+        components: &mut Vec<Component>,
+    ) {
         let (then, as_today) = (changed.at(years), self.ahead.at(years));
-        let mut components = Vec::with_capacity(self.nodes.len() * changed.followed.len());
         for (shape, nodes) in self.by_shape() {
-            let gain = |moment: &LoadMoment| shape.log_load(moment.load) - shape.log_load(self.ahead.now);
-            let [gain_then, gain_today] = [&then.load, &as_today].map(gain);
+            let [then_moment, today] = [&then.load, &as_today].map(|load| self.moment(shape, years, load));
             for node in nodes {
                 let motion = Motion::of(node, shape, &self.ahead, hypotheses);
-                let gain = if ages(node) { gain_then } else { gain_today };
-                let (mean, variance) = motion.at(Moment { years, gain, kept: then.load.kept });
+                let moment = if ages(node) { then_moment } else { Moment { kept: then_moment.kept, ..today } };
+                let (mean, variance) = motion.at(moment);
+                let (weight, standard_deviation) = (node.weight, variance.sqrt());
                 components.extend(changed.followed_by(shape).map(|followed| {
                     let mean = mean + followed * then.step;
-                    let variance = variance + self.stick_variance(mean, stick_in);
-                    Component { weight: node.weight, mean, standard_deviation: variance.sqrt() }
+                    Component { weight, mean, standard_deviation }
                 }));
             }
         }
-        NormalMixture::new(components)
     }
 
     /// Inches a year by which the level rises once the other use has begun.
@@ -146,36 +145,32 @@ impl Outlook {
 }
 
 impl Changed {
-    /// Nothing where no moment ahead differs from today's forecast.
+    /// `None` where no moment ahead differs from today's forecast.
     fn of(today: LoadAhead, change: &LoadChange, followed: &[f64]) -> Option<Self> {
-        let caught_up = match change.ratio {
-            NewRatio::Stated(ratio) => today.comes_to(ratio)?,
-            NewRatio::Share(_) => f64::INFINITY,
-        };
-        let until = change.until.min(caught_up);
         let from = change.from.max(0.0);
-        let ends = from < until && from < YEARS[YEARS.len() - 1];
-        if !ends || change.ratio == NewRatio::Share(1.0) || followed.is_empty() {
+        let ends = from < change.until && from < YEARS[YEARS.len() - 1];
+        let begun = today.at(from);
+        let is_same = match change.ratio {
+            NewRatio::Stated(ratio) => (ratio - begun.ratio).abs() <= SAME_RATIO * begun.ratio,
+            NewRatio::Share(share) => share == 1.0,
+        };
+        if !ends || is_same || followed.is_empty() {
             return None;
         }
+        let other = match change.ratio {
+            NewRatio::Stated(ratio) => Other::Household(today.taken_over(&begun, ratio)),
+            NewRatio::Share(share) => Other::Share(share),
+        };
         let mut changed =
-            Self { today, from, until, ratio: change.ratio, first_step: 0.0, followed: followed.to_vec() };
-        changed.first_step = changed.step_from(today.at(from).ratio);
+            Self { today, from, until: change.until, other, first_step: 0.0, followed: followed.to_vec() };
+        changed.first_step = changed.in_force_unheld(from).step;
         Some(changed)
-    }
-
-    /// The load ratio while the other use is in force, beside that of today's forecast then.
-    fn ratio_beside(&self, as_today: f64) -> f64 {
-        match self.ratio {
-            NewRatio::Stated(ratio) => ratio,
-            NewRatio::Share(share) => share * as_today,
-        }
     }
 
     /// An empty house is one with the least load that a record knows: the logarithm needs a floor. Where the house stands empty
     /// today, the level is still taken for that of the use before, and steps from there.
-    fn step_from(&self, as_today: f64) -> f64 {
-        let other = self.ratio_beside(as_today).max(LEAST_RATIO);
+    fn step(&self, as_today: f64, other: f64) -> f64 {
+        let other = other.max(LEAST_RATIO);
         match self.today.ratio <= LEAST_RATIO {
             true if other <= LEAST_RATIO => 0.0,
             true => (other / as_today.max(self.today.in_use)).ln(),
@@ -195,20 +190,26 @@ impl Changed {
         ChangedMoment { load: LoadMoment { load: as_today.load + beyond, ..as_today }, step: 0.0 }
     }
 
-    /// L(t) = L(from) + the integral of the other ratio. The step is never more than the first one, and fades as
-    /// today's forecast comes to the same load.
+    /// The step is never more than the first one.
     fn in_force(&self, years: f64) -> ChangedMoment {
-        let (as_today, begun) = (self.today.at(years), self.today.at(self.from));
-        let since = match self.ratio {
-            NewRatio::Stated(ratio) => ratio * (years - self.from),
-            NewRatio::Share(share) => share * (as_today.load - begun.load),
-        };
-        let ratio = self.ratio_beside(as_today.ratio);
         let (low, high) = (self.first_step.min(0.0), self.first_step.max(0.0));
-        ChangedMoment {
-            load: LoadMoment { load: begun.load + since, ratio, ..as_today },
-            step: self.step_from(as_today.ratio).clamp(low, high),
-        }
+        let unheld = self.in_force_unheld(years);
+        ChangedMoment { step: unheld.step.clamp(low, high), ..unheld }
+    }
+
+    /// L(t) = L(from) + the integral of the other ratio.
+    fn in_force_unheld(&self, years: f64) -> ChangedMoment {
+        let (as_today, begun) = (self.today.at(years), self.today.at(self.from));
+        let (load, ratio) = match &self.other {
+            Other::Household(ahead) => {
+                let then = ahead.at(years - self.from);
+                (then.load, then.ratio)
+            }
+            Other::Share(share) => {
+                (begun.load + share * (as_today.load - begun.load), share * as_today.ratio)
+            }
+        };
+        ChangedMoment { load: LoadMoment { load, ratio, ..as_today }, step: self.step(as_today.ratio, ratio) }
     }
 
     /// When the other use begins and when it ends: a short visit between two of [`YEARS`] must not be missed.
@@ -233,15 +234,10 @@ impl Changed {
 }
 
 impl LoadAhead {
-    /// When the load that is forecast comes to a ratio by its own drift: never, or nothing if it stands there today.
-    fn comes_to(&self, ratio: f64) -> Option<f64> {
-        let (now, left) = (self.typical - self.ratio, self.typical - ratio);
-        if (ratio - self.ratio).abs() <= SAME_RATIO * self.ratio {
-            return None;
-        }
-        // Both of one sign, the first one larger: the ratio lies on the way.
-        let is_on_the_way = now * left > 0.0 && now.abs() > left.abs();
-        Some(if is_on_the_way { self.tenure_years * (now / left).ln() } else { f64::INFINITY })
+    /// Another household from a moment on, that drifts, or stays as it is, as today's is taken to.
+    fn taken_over(&self, begun: &LoadMoment, ratio: f64) -> Self {
+        let typical = if self.stays { ratio } else { self.typical };
+        Self { now: begun.load, ratio, typical, ..*self }
     }
 }
 
