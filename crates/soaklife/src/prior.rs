@@ -81,6 +81,8 @@ pub struct PopulationPrior {
     pub soils: Soils,
     /// How restless pits are.
     pub temperaments: [Temperament; TEMPERAMENTS],
+    /// Levels that run of their own for a while, whatever load the pit has taken.
+    pub local: Local,
 }
 
 /// One way in which a pit's level may rise from the start, against the load L absorbed.
@@ -264,6 +266,10 @@ pub enum Course {
     Late,
     /// Dry for years (coarse soil), then full within a few.
     Filling,
+    /// Up and down without a pace.
+    Wandering,
+    /// Going on at its own recent pace, up or down, for a while.
+    Recent,
 }
 
 /// How far a pit strays from its trend.
@@ -284,6 +290,51 @@ pub struct Temperament {
     pub exponent_wander: f64,
     /// Weight before any reading, relative to the others.
     pub weight: f64,
+}
+
+/// A level that runs of its own for a while, whatever load the pit has taken: a wall that closes within months, groundwater that
+/// swings, a pit that recovers.
+///
+/// In time, not in load: z wanders without a pace, or goes on at a pace of its own, up or down, that fades. Weights are
+/// small and spreads wide: before any reading next to no pit is of this kind, and after a few that fit no shape it is.
+/// Judgement, no source.
+///
+/// ```
+/// use soaklife::prior::PopulationPrior;
+/// let prior = PopulationPrior::default();
+/// assert!(prior.local.recent_weight < prior.rising[0].weight);
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Local {
+    /// Weight of levels that wander without a pace, relative to all other shapes.
+    pub wandering_weight: f64,
+    /// Weight of levels that go on at a pace of their own.
+    pub recent_weight: f64,
+    /// Years over which such a pace fades to 1/e.
+    pub fading_years: f64,
+    /// Standard deviation of z before any reading.
+    pub level_spread: f64,
+    /// How restless such levels are, each as likely as another.
+    pub temperaments: [LocalTemperament; TEMPERAMENTS],
+}
+
+/// How far a level that runs of its own strays, and how fast.
+///
+/// ```
+/// use soaklife::prior::PopulationPrior;
+/// let [calm, .., restless] = PopulationPrior::default().local.temperaments;
+/// assert!(calm.wander < restless.wander);
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LocalTemperament {
+    /// Wander of z, per √year, of a level without a pace.
+    pub wander: f64,
+    /// Standard deviation of the pace of a level that has one, z a year.
+    pub pace: f64,
+    /// Wander of z, per √year, about that pace.
+    pub pace_wander: f64,
 }
 
 /// Why a population prior cannot be used.
@@ -323,9 +374,21 @@ impl Course {
     /// Every course, from the mildest.
     ///
     /// ```
-    /// assert_eq!(soaklife::prior::Course::ALL.len(), 4);
+    /// assert_eq!(soaklife::prior::Course::ALL.len(), 6);
     /// ```
-    pub const ALL: [Self; 4] = [Self::Levelling, Self::Creeping, Self::Late, Self::Filling];
+    pub const ALL: [Self; 6] =
+        [Self::Levelling, Self::Creeping, Self::Late, Self::Filling, Self::Wandering, Self::Recent];
+
+    /// Whether the level runs of its own, whatever load the pit has taken.
+    ///
+    /// ```
+    /// use soaklife::prior::Course;
+    /// assert!(Course::Recent.is_local() && !Course::Creeping.is_local());
+    /// ```
+    #[must_use]
+    pub fn is_local(self) -> bool {
+        matches!(self, Self::Wandering | Self::Recent)
+    }
 
     /// In words.
     ///
@@ -339,6 +402,8 @@ impl Course {
             Self::Creeping => "steady creep or speeding up",
             Self::Late => "dry for years, then creeping up",
             Self::Filling => "dry for years, then filling within a few",
+            Self::Wandering => "up and down without a trend",
+            Self::Recent => "going on at its own recent pace for a while",
         }
     }
 }
@@ -396,6 +461,25 @@ impl Default for PopulationPrior {
                 temperament(0.010, 0.0097, 0.108, 0.52),
                 temperament(0.072, 0.045, 0.083, 0.25),
                 temperament(0.040, 0.140, 0.155, 0.125),
+            ],
+            local: Local::default(),
+        }
+    }
+}
+
+impl Default for Local {
+    fn default() -> Self {
+        let temperament = |wander, pace, pace_wander| LocalTemperament { wander, pace, pace_wander };
+        Self {
+            wandering_weight: 0.015,
+            recent_weight: 0.015,
+            fading_years: 4.0,
+            level_spread: 0.7,
+            temperaments: [
+                temperament(0.01, 0.03, 0.01),
+                temperament(0.03, 0.12, 0.02),
+                temperament(0.08, 0.4, 0.03),
+                temperament(0.2, 0.4, 0.1),
             ],
         }
     }
@@ -493,6 +577,19 @@ impl PopulationPrior {
                 ("level_wander", temperament.level_wander, 0.0, 2.0),
                 ("exponent_wander", temperament.exponent_wander, 0.0, 5.0),
                 ("weight of a temperament", temperament.weight, 1e-12, 1e6),
+            ]);
+        }
+        numbers.extend([
+            ("wandering_weight", self.local.wandering_weight, 1e-12, 1e6),
+            ("recent_weight", self.local.recent_weight, 1e-12, 1e6),
+            ("fading_years", self.local.fading_years, 0.01, 100.0),
+            ("level_spread", self.local.level_spread, 0.01, 10.0),
+        ]);
+        for temperament in &self.local.temperaments {
+            numbers.extend([
+                ("wander", temperament.wander, 0.0, 2.0),
+                ("pace", temperament.pace, 0.0, 5.0),
+                ("pace_wander", temperament.pace_wander, 0.0, 2.0),
             ]);
         }
         numbers

@@ -130,6 +130,32 @@ impl TwoState {
         }
     }
 
+    /// The state with this share left of its slope: a pace that fades.
+    ///
+    /// # Formula
+    /// g *= φ; P_zg *= φ, P_gg *= φ².
+    ///
+    /// # Example
+    /// ```
+    /// use soaklife::numerics::two_state::TwoState;
+    /// let now = TwoState { level: 3.0, slope: 0.5, level_variance: 1.0, covariance: 0.5, slope_variance: 0.25 };
+    /// let later = now.faded(0.5);
+    /// assert_eq!((later.slope, later.covariance, later.slope_variance), (0.25, 0.25, 0.0625));
+    /// ```
+    ///
+    /// # Source
+    /// Durbin and Koopman (2012), section 3.2.5, the damped trend.
+    #[inline]
+    #[must_use]
+    pub fn faded(self, left: f64) -> Self {
+        Self {
+            slope: left * self.slope,
+            covariance: left * self.covariance,
+            slope_variance: left * left * self.slope_variance,
+            ..self
+        }
+    }
+
     /// The state after the observation `value`, and what the observation adds to the log-likelihood.
     ///
     /// # Formula

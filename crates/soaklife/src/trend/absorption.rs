@@ -158,8 +158,8 @@ impl Absorption {
     /// `watch` is told how well each reading fitted, as by [`follow`].
     fn along(record: Record, hypotheses: &Hypotheses, watch: impl FnMut(usize, usize, &Lanes)) -> Self {
         let shapes = hypotheses.shapes(&record);
-        let followed = follow(&record, &shapes, hypotheses.lanes(), watch);
-        let outlook = Outlook::of(&record, shapes, weighed(&followed.filters), hypotheses);
+        let followed = follow(&record, &shapes, hypotheses, watch);
+        let outlook = Outlook::of(&record, shapes, weighed(&followed), hypotheses);
         Self { hypotheses: hypotheses.clone(), record, outlook }
     }
 

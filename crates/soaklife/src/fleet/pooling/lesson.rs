@@ -189,10 +189,12 @@ fn reweighed(
 
 fn weigh_temperaments(prior: &mut PopulationPrior, base: &PopulationPrior, seen: &Shares) {
     let before: f64 = base.temperaments.iter().map(|temperament| temperament.weight).sum();
-    let all = seen.iter().flatten().sum::<f64>() + TEMPERAMENTS_SEEN_BEFORE;
+    // Levels that run of their own have temperaments of their own.
+    let seen = || Course::ALL.into_iter().zip(seen).filter(|(course, _)| !course.is_local()).map(|(_, row)| row);
+    let all = seen().flatten().sum::<f64>() + TEMPERAMENTS_SEEN_BEFORE;
     for (place, temperament) in prior.temperaments.iter_mut().enumerate() {
         let known = TEMPERAMENTS_SEEN_BEFORE * base.temperaments[place].weight / before;
-        temperament.weight = (seen.iter().map(|row| row[place]).sum::<f64>() + known) / all;
+        temperament.weight = (seen().map(|row| row[place]).sum::<f64>() + known) / all;
     }
 }
 
@@ -216,6 +218,8 @@ fn weight_of(prior: &PopulationPrior, course: Course) -> f64 {
         + match course {
             Course::Late => prior.late.weight,
             Course::Filling => prior.filling.weight,
+            Course::Wandering => prior.local.wandering_weight,
+            Course::Recent => prior.local.recent_weight,
             Course::Levelling | Course::Creeping => 0.0,
         }
 }
@@ -226,6 +230,8 @@ fn multiply_weight(prior: &mut PopulationPrior, course: Course, factor: f64) {
     match course {
         Course::Late => prior.late.weight *= factor,
         Course::Filling => prior.filling.weight *= factor,
+        Course::Wandering => prior.local.wandering_weight *= factor,
+        Course::Recent => prior.local.recent_weight *= factor,
         Course::Levelling | Course::Creeping => {}
     }
 }

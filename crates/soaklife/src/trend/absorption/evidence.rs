@@ -45,13 +45,14 @@ impl Record {
 
     fn weigh(&self, hypotheses: &Hypotheses) -> Weighed {
         let shapes = hypotheses.shapes(self);
-        let Followed { filters, log_scale } = follow(self, &shapes, hypotheses.lanes(), |_, _, _| ());
+        let Followed { filters, log_scale, .. } = follow(self, &shapes, hypotheses, |_, _, _| ());
         let mut weighed = Weighed { log_scale, all: Shares::default(), serving: Shares::default() };
         for filter in &filters {
-            let course = shapes.get(filter.shape).map(|shape| shape.course);
+            let Some(shape) = shapes.get(filter.shape) else { continue };
+            let course = Some(shape.course);
             let Some(row) = Course::ALL.iter().position(|known| Some(*known) == course) else { continue };
             for (lane, weight) in filter.weight.iter().enumerate() {
-                let variance = filter.level_variance[lane] + hypotheses.lanes().usage[lane];
+                let variance = filter.level_variance[lane] + hypotheses.lanes(shape).usage[lane];
                 let served = if self.ends_at_inlet {
                     0.0
                 } else {

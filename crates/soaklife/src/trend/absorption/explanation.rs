@@ -4,8 +4,9 @@ use super::Absorption;
 use super::hypotheses::{Hypotheses, Lanes};
 use super::record::{Record, Tested, left_out};
 use crate::acceptance::MeasuredAcceptance;
-use crate::history::{History, ReadingUse, Reason, Verdict};
+use crate::history::{FoundAtInlet, History, ReadingUse, Reason, Verdict};
 use crate::prior::{Course, TEMPERAMENTS};
+use crate::quantity::Length;
 use crate::reading::{Condition, Observation, Reading};
 use jiff::civil::Date;
 
@@ -243,9 +244,19 @@ impl Absorption {
         let soundings = &self.record.soundings;
         let mut good =
             right.into_iter().zip(soundings).filter(|(_, of)| of.is_reading()).map(|(right, _)| right);
-        // Who says that it stands at the inlet has seen it; only the pit's own record can speak against that.
+        // Who says that the liquid stands at the inlet has seen the inlet; only a later look can speak against
+        // that, and of a height above the inlet also the pit's own record.
         let few = soundings.iter().filter(|of| of.is_reading()).count() < ENOUGH_TO_CONTRADICT;
-        let believed = |reading: &Reading| few && reading.stands_at_inlet(history.pit());
+        let seen_since = match history.found_at_inlet(as_of, Length::default()) {
+            Some(FoundAtInlet::Reached { since }) => Some(since.date().middle()),
+            _ => None,
+        };
+        let is_seen = |reading: &Reading| {
+            reading.observation() == Observation::AtInlet
+                && seen_since.is_some_and(|since| reading.date().middle() >= since)
+        };
+        let believed =
+            |reading: &Reading| reading.stands_at_inlet(history.pit()) && (few || is_seen(reading));
         let mut verdict_on = |reading: &Reading| {
             if let Some(reason) = left_out(history, reading, as_of) {
                 return Verdict::SetAside(reason);

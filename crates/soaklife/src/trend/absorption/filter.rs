@@ -2,7 +2,7 @@
 //!
 //! Shapes take turns, the lanes of a shape (temperaments, each with the first reading believed or not) run side by side.
 
-use super::hypotheses::{LANES, LaneConstants, Lanes, Shape};
+use super::hypotheses::{Hypotheses, LANES, LaneConstants, Lanes, Shape, Stride};
 use super::outlook::IN_SERVICE;
 use super::record::{Gap, Record, Sounding, SoundingKind};
 use crate::numerics::branch_free::{Normal, exponential};
@@ -46,8 +46,10 @@ pub(super) struct ShapeFilter {
 /// Every hypothesis at the last reading and now.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Followed {
-    /// Those that are not hopeless.
+    /// Those that are not hopeless, now.
     pub filters: Vec<ShapeFilter>,
+    /// The same at the last reading; none where there is no reading.
+    pub last_read: Vec<ShapeFilter>,
     /// Logarithm of the factor by which their weights are too small.
     pub log_scale: f64,
 }
@@ -57,26 +59,34 @@ pub(super) struct Followed {
 pub(super) fn follow(
     record: &Record,
     shapes: &[Shape],
-    lanes: &LaneConstants,
+    hypotheses: &Hypotheses,
     mut watch: impl FnMut(usize, usize, &Lanes),
 ) -> Followed {
-    let start = |(place, shape)| ShapeFilter::start(place, shape, record, lanes);
-    let mut followed = Followed { filters: shapes.iter().enumerate().map(start).collect(), log_scale: 0.0 };
+    let start = |(place, shape)| ShapeFilter::start(place, shape, record, hypotheses.lanes(shape));
+    let filters = shapes.iter().enumerate().map(start).collect();
+    let mut followed = Followed { filters, last_read: Vec::new(), log_scale: 0.0 };
     let first = record.first_reading();
     for (place, sounding) in record.soundings.iter().enumerate() {
         for filter in &mut followed.filters {
             let Some(shape) = shapes.get(filter.shape) else { continue };
+            let lanes = hypotheses.lanes(shape);
             if place > 0 {
                 filter.step(&sounding.gap, shape, record, lanes);
             }
             let good = filter.take(sounding, first == Some(place), lanes);
             watch(place, filter.shape, &good);
         }
+        if first == Some(place) {
+            followed.judge_local_by_course(shapes);
+        }
         followed.compare(place + 1 >= READINGS_BEFORE_DROPPING);
+    }
+    if !record.unwatched.is_empty() {
+        followed.last_read.clone_from(&followed.filters);
     }
     for filter in &mut followed.filters {
         let Some(shape) = shapes.get(filter.shape) else { continue };
-        filter.step(&record.to_now, shape, record, lanes);
+        filter.step(&record.to_now, shape, record, hypotheses.lanes(shape));
         for lane in 0..LANES {
             filter.level_variance[lane] = filter.level_variance[lane].max(LEAST_VARIANCE);
             filter.exponent_variance[lane] = filter.exponent_variance[lane].max(LEAST_VARIANCE);
@@ -86,6 +96,27 @@ pub(super) fn follow(
 }
 
 impl Followed {
+    /// The first reading says how high a pit stands for its age and load, of which levels that run of their own know nothing:
+    /// they keep the share that they had before, and are judged by how a level moves.
+    fn judge_local_by_course(&mut self, shapes: &[Shape]) {
+        let is_local = |filter: &&ShapeFilter| shapes.get(filter.shape).is_some_and(|shape| !shape.ages());
+        let total = |local: bool| -> f64 {
+            let kind = self.filters.iter().filter(|filter| is_local(filter) == local);
+            kind.flat_map(|filter| filter.weight).sum()
+        };
+        let before = |local: bool| -> f64 {
+            shapes.iter().filter(|shape| shape.ages() != local).map(|shape| shape.weight).sum()
+        };
+        let factor = total(false) / total(true) * before(true) / before(false);
+        if factor.is_finite() {
+            for filter in &mut self.filters {
+                if shapes.get(filter.shape).is_some_and(|shape| !shape.ages()) {
+                    filter.weight = filter.weight.map(|weight| weight * factor);
+                }
+            }
+        }
+    }
+
     /// Keeps the weights in the range of numbers, and drops what has become hopeless.
     fn compare(&mut self, may_drop: bool) {
         let best = self.filters.iter().map(ShapeFilter::best_weight).fold(0.0, f64::max);
@@ -107,6 +138,7 @@ impl ShapeFilter {
         let x = shape.beyond_reference(record.first_load);
         let wandered = record.first_age.min(WANDER_BEFORE_FIRST_YEARS);
         let variance = shape.reference_variance + x * x * shape.exponent_variance;
+        let exponent_variance = lanes.exponent_variance.map(|of_lane| shape.exponent_variance + of_lane);
         Self {
             shape: place,
             weight: lanes.weight.map(|weight| shape.weight * weight),
@@ -114,7 +146,7 @@ impl ShapeFilter {
             exponent: [shape.exponent; LANES],
             level_variance: lanes.level_wander.map(|wander| variance + wander * wandered),
             covariance: [x * shape.exponent_variance; LANES],
-            exponent_variance: [shape.exponent_variance; LANES],
+            exponent_variance,
             log_load: shape.log_load(record.first_load),
         }
     }
@@ -124,7 +156,7 @@ impl ShapeFilter {
         self.weight.iter().copied().fold(0.0, f64::max)
     }
 
-    fn lane(&self, lane: usize) -> TwoState {
+    pub(super) fn lane(&self, lane: usize) -> TwoState {
         TwoState {
             level: self.level[lane],
             slope: self.exponent[lane],
@@ -144,15 +176,14 @@ impl ShapeFilter {
 
     /// Growth over a gap, then the load step, then events.
     fn step(&mut self, gap: &Gap, shape: &Shape, record: &Record, lanes: &LaneConstants) {
-        let log_load = shape.log_load(gap.load);
-        let gain = log_load - self.log_load;
-        self.log_load = log_load;
+        let Stride { gain, fade, wandered } = shape.stride(self.log_load, gap.load, gap.years);
+        self.log_load = shape.log_load(gap.load);
         let [response, spread] =
             [shape.load_response, shape.load_response_spread].map(|share| share * gap.load_step);
         let (shift, shift_variance) = (response + gap.shift, spread * spread + gap.shift_variance);
         let third_of_square = gain * gain / 3.0;
         for lane in 0..LANES {
-            let exponent_noise = lanes.exponent_wander[lane] * gap.years;
+            let exponent_noise = lanes.exponent_wander[lane] * wandered;
             let noise = StepNoise {
                 level: lanes.level_wander[lane] * gap.years
                     + exponent_noise * third_of_square
@@ -160,7 +191,12 @@ impl ShapeFilter {
                 cross: exponent_noise * (0.5 * gain),
                 slope: exponent_noise,
             };
-            let mut state = self.lane(lane).stepped(gain, noise);
+            let mut state = self.lane(lane);
+            if fade < 1.0 {
+                state = state.stepped(gain, StepNoise::default()).faded(fade).stepped(0.0, noise);
+            } else {
+                state = state.stepped(gain, noise);
+            }
             state.level += shift;
             self.set_lane(lane, state);
         }
@@ -355,6 +391,7 @@ mod tests {
             usage: nothing,
             level_wander: nothing,
             exponent_wander: nothing,
+            exponent_variance: nothing,
             weight: [1.0; LANES],
         }
     }

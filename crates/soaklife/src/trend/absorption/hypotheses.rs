@@ -1,9 +1,12 @@
 //! The hypotheses, ready to compute with: shapes in order, temperaments side by side in lanes.
 
 use super::record::Record;
+use crate::numerics::branch_free::exponential;
 use crate::numerics::normal;
 use crate::numerics::student_t::UsualTails;
-use crate::prior::{Course, Onset, Pace, PopulationPrior, PriorError, Rising, TEMPERAMENTS};
+use crate::prior::{
+    Course, LocalTemperament, Onset, Pace, PopulationPrior, PriorError, Rising, TEMPERAMENTS, Temperament,
+};
 use std::sync::Arc;
 
 /// Filters that share a shape and run side by side: every temperament, twice.
@@ -30,7 +33,10 @@ pub struct Hypotheses {
 #[derive(Debug, PartialEq)]
 struct Layout {
     prior: PopulationPrior,
-    lanes: LaneConstants,
+    by_load: LaneConstants,
+    /// Of levels that wander, and of those that go on at their own pace.
+    wandering: LaneConstants,
+    recent: LaneConstants,
     /// Not of the hypotheses, but as much the same for every pit.
     usual_tails: UsualTails,
 }
@@ -42,8 +48,10 @@ pub(super) struct LaneConstants {
     pub usage: Lanes,
     /// Variance of z a year.
     pub level_wander: Lanes,
-    /// Variance of the exponent a year.
+    /// Variance of the exponent that comes on with time: a year, and of a pace of its own until it has faded.
     pub exponent_wander: Lanes,
+    /// Variance of the exponent before any reading that lanes have of their own.
+    pub exponent_variance: Lanes,
     /// Share of each temperament before any reading.
     pub weight: Lanes,
 }
@@ -70,25 +78,44 @@ impl Hypotheses {
     }
 
     fn laid_out(prior: PopulationPrior) -> Self {
-        let of = |number: fn(&crate::prior::Temperament) -> f64| {
+        let of = |number: fn(&Temperament) -> f64| {
             std::array::from_fn(|lane| number(&prior.temperaments[lane % TEMPERAMENTS]))
         };
-        let temperaments: f64 = prior.temperaments.iter().map(|temperament| temperament.weight).sum();
-        let layout = Layout {
-            lanes: LaneConstants {
-                usage: of(|temperament| temperament.usage * temperament.usage),
-                level_wander: of(|temperament| temperament.level_wander * temperament.level_wander),
-                exponent_wander: of(|temperament| temperament.exponent_wander * temperament.exponent_wander),
-                weight: of(|temperament| temperament.weight).map(|weight: f64| weight / temperaments),
-            },
-            prior,
-            usual_tails: UsualTails::default(),
+        let local = |number: fn(&LocalTemperament) -> f64| {
+            std::array::from_fn(|lane| number(&prior.local.temperaments[lane % TEMPERAMENTS]))
         };
+        let all: f64 = prior.temperaments.iter().map(|temperament| temperament.weight).sum();
+        let by_load = LaneConstants {
+            usage: of(|temperament| temperament.usage * temperament.usage),
+            level_wander: of(|temperament| temperament.level_wander * temperament.level_wander),
+            exponent_wander: of(|temperament| temperament.exponent_wander * temperament.exponent_wander),
+            exponent_variance: [0.0; LANES],
+            weight: of(|temperament| temperament.weight).map(|weight: f64| weight / all),
+        };
+        let wandering = LaneConstants {
+            level_wander: local(|temperament| temperament.wander * temperament.wander),
+            exponent_wander: [0.0; LANES],
+            weight: [1.0 / TEMPERAMENTS as f64; LANES],
+            ..by_load.clone()
+        };
+        let pace = local(|temperament| temperament.pace * temperament.pace);
+        let recent = LaneConstants {
+            level_wander: local(|temperament| temperament.pace_wander * temperament.pace_wander),
+            exponent_wander: pace,
+            exponent_variance: pace,
+            ..wandering.clone()
+        };
+        let layout = Layout { prior, by_load, wandering, recent, usual_tails: UsualTails::default() };
         Self { layout: Arc::new(layout) }
     }
 
-    pub(super) fn lanes(&self) -> &LaneConstants {
-        &self.layout.lanes
+    /// What tells the lanes of a shape apart.
+    pub(super) fn lanes(&self, shape: &Shape) -> &LaneConstants {
+        match shape.clock {
+            Clock::Load => &self.layout.by_load,
+            Clock::Wandering => &self.layout.wandering,
+            Clock::Recent { .. } => &self.layout.recent,
+        }
     }
 
     /// What lines ask for pit after pit.
@@ -118,6 +145,28 @@ const LEAST_ROOM: f64 = 1e-6;
 /// Least load at an onset, design-years.
 const LEAST_ONSET: f64 = 1e-3;
 
+/// What moves the level of a shape on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Clock {
+    /// The load absorbed.
+    Load,
+    /// Chance alone.
+    Wandering,
+    /// Time, at a pace that fades.
+    Recent { fading_years: f64 },
+}
+
+/// From one moment to another, as a shape has it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Stride {
+    /// By how many exponents the level moves.
+    pub gain: f64,
+    /// What is left of the exponent at its end.
+    pub fade: f64,
+    /// How much of the variance that comes on with time has come on.
+    pub wandered: f64,
+}
+
 /// A shape in a pit: its parameters, where its logarithm of the load stands, and where it starts from.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Shape {
@@ -128,6 +177,7 @@ pub(super) struct Shape {
     pub load_response_spread: f64,
     /// Its weight before any height was read.
     pub weight: f64,
+    clock: Clock,
     onset: f64,
     width: f64,
     /// ℓ at which the level before any reading is known best; that level, as z, and its variance.
@@ -138,7 +188,7 @@ pub(super) struct Shape {
 
 impl Hypotheses {
     pub(super) fn number_of_shapes(&self) -> usize {
-        self.prior().rising.len() + LATE_STRATA.len() - 1 + FILLING_STRATA.len() - 1
+        self.prior().rising.len() + LATE_STRATA.len() - 1 + FILLING_STRATA.len() - 1 + LOCAL
     }
 
     /// Every shape in the pit of this record.
@@ -156,9 +206,18 @@ impl Hypotheses {
         shapes.extend(prior.rising.iter().map(|rising| Shape::rising(rising, prior, record, soil.level)));
         shapes.extend(Shape::strata(&LATE_STRATA, Course::Late, &late, prior, record));
         shapes.extend(Shape::strata(&FILLING_STRATA, Course::Filling, &filling, prior, record));
+        // Of a pit that nobody has read they would say no more than the others.
+        if !record.soundings.is_empty() {
+            shapes.extend(Shape::local(prior, record, soil.level));
+        }
         shapes
     }
 }
+
+/// Shapes that run of their own.
+const LOCAL: usize = 2;
+/// Standard deviation of the share of a recorded step of the load that such a level follows.
+const LOCAL_RESPONSE: f64 = 0.4;
 
 impl Shape {
     fn rising(rising: &Rising, prior: &PopulationPrior, record: &Record, soil: f64) -> Self {
@@ -172,6 +231,7 @@ impl Shape {
             load_response: rising.load_response,
             load_response_spread: rising.load_response_spread,
             weight: rising.weight,
+            clock: Clock::Load,
             onset: 0.0,
             width: rising.width,
             reference: (prior.reference_load + rising.width).ln(),
@@ -209,6 +269,7 @@ impl Shape {
                 load_response: 0.0,
                 load_response_spread: onset.load_response_spread,
                 weight: onset.weight * (high - low) * room,
+                clock: Clock::Load,
                 onset: load.max(LEAST_ONSET),
                 width,
                 reference: width.ln(),
@@ -218,15 +279,57 @@ impl Shape {
         })
     }
 
+    /// A level that wanders, and one that goes on at a pace of its own; before any reading it may stand anywhere.
+    fn local(prior: &PopulationPrior, record: &Record, soil: f64) -> Vec<Self> {
+        let local = &prior.local;
+        let Some(usual) = prior.rising.first() else { return Vec::new() };
+        let anywhere = Self {
+            clock: Clock::Wandering,
+            course: Course::Wandering,
+            exponent: 0.0,
+            exponent_variance: 0.0,
+            load_response: 0.0,
+            load_response_spread: LOCAL_RESPONSE,
+            weight: local.wandering_weight,
+            reference_variance: local.level_spread * local.level_spread,
+            ..Self::rising(usual, prior, record, soil)
+        };
+        let recent = Self {
+            clock: Clock::Recent { fading_years: local.fading_years },
+            course: Course::Recent,
+            weight: local.recent_weight,
+            ..anywhere
+        };
+        vec![anywhere, recent]
+    }
+
+    /// From a moment to another so many years later: ℓ then, and the stride.
+    #[inline]
+    pub(super) fn stride(&self, log_load: f64, load: f64, years: f64) -> Stride {
+        match self.clock {
+            Clock::Load => Stride { gain: self.log_load(load) - log_load, fade: 1.0, wandered: years },
+            Clock::Wandering => Stride { gain: 0.0, fade: 1.0, wandered: 0.0 },
+            Clock::Recent { fading_years } => {
+                let fade = exponential(-years / fading_years);
+                Stride { gain: fading_years * (1.0 - fade), fade, wandered: 1.0 - fade * fade }
+            }
+        }
+    }
+
+    /// Whether the load absorbed moves it on.
+    pub(super) fn ages(&self) -> bool {
+        self.clock == Clock::Load
+    }
+
     /// ℓ(L) = ln(max(L − onset, 0) + width).
     #[inline]
     pub(super) fn log_load(&self, load: f64) -> f64 {
         ((load - self.onset).max(0.0) + self.width).ln()
     }
 
-    /// ℓ(L) − ℓ at the reference.
+    /// ℓ(L) − ℓ at the reference; 0 where the load does not move the level.
     pub(super) fn beyond_reference(&self, load: f64) -> f64 {
-        self.log_load(load) - self.reference
+        if self.ages() { self.log_load(load) - self.reference } else { 0.0 }
     }
 
     /// Whether the pit is dry until more load than this has come.
@@ -235,7 +338,16 @@ impl Shape {
     }
 
     /// dℓ/dL, nothing before the onset.
-    pub(super) fn log_load_slope(&self, load: f64) -> f64 {
+    fn log_load_slope(&self, load: f64) -> f64 {
         if self.is_dry_at(load) { 0.0 } else { 1.0 / (load - self.onset + self.width) }
+    }
+
+    /// Exponents a year by which the level moves at this load and ratio.
+    pub(super) fn swiftness(&self, load: f64, ratio: f64) -> f64 {
+        match self.clock {
+            Clock::Load => self.log_load_slope(load) * ratio,
+            Clock::Wandering => 0.0,
+            Clock::Recent { .. } => 1.0,
+        }
     }
 }

@@ -1,16 +1,19 @@
 //! What lies ahead: where each hypothesis puts the level, and when it first meets the inlet.
 
 mod changed;
+mod unwatched;
 
-use super::filter::ShapeFilter;
+use super::filter::{Followed, ShapeFilter};
 use super::law::{Law, around};
-use super::hypotheses::{Hypotheses, LANES, Shape};
-use super::record::{LEAST_RATIO, Record};
+use super::hypotheses::{Hypotheses, LANES, Shape, Stride};
+use super::record::{LEAST_RATIO, Record, Unwatched};
 use crate::loading::use_ahead::UseAhead;
 use crate::numerics::branch_free::{cdf, exponential};
 use crate::numerics::normal_mixture::{Component, NormalMixture};
+use crate::numerics::two_state::TwoState;
 use crate::prior::{PopulationPrior, TEMPERAMENTS};
 use changed::Changed;
+use unwatched::SoFar;
 
 /// Moments at which the first passage is computed, years from now; straight lines in between. Steps of about a tenth of the years ahead move the
 /// years to the inlet by less than a hundredth (`tests/second_engine.rs`).
@@ -45,13 +48,16 @@ pub(super) struct Node {
     pub level_variance: f64,
     pub covariance: f64,
     pub exponent_variance: f64,
+    /// The state at the last reading, where somebody has read the pit as it is now.
+    pub last_read: Option<TwoState>,
 }
 
 /// The hypotheses that count, largest weight 1.
-pub(super) fn weighed(filters: &[ShapeFilter]) -> Vec<Node> {
+pub(super) fn weighed(followed: &Followed) -> Vec<Node> {
+    let Followed { filters, last_read, .. } = followed;
     let best = filters.iter().map(ShapeFilter::best_weight).fold(0.0, f64::max);
     let mut nodes = Vec::with_capacity(filters.len() * LANES);
-    for filter in filters {
+    for (place, filter) in filters.iter().enumerate() {
         for (lane, weight) in filter.weight.iter().map(|weight| weight / best).enumerate() {
             if weight >= LEAST_SHARE {
                 nodes.push(Node {
@@ -64,6 +70,7 @@ pub(super) fn weighed(filters: &[ShapeFilter]) -> Vec<Node> {
                     level_variance: filter.level_variance[lane],
                     covariance: filter.covariance[lane],
                     exponent_variance: filter.exponent_variance[lane],
+                    last_read: last_read.get(place).map(|filter| filter.lane(lane)),
                 });
             }
         }
@@ -131,12 +138,16 @@ struct LoadMoment {
 struct Moment {
     years: f64,
     gain: f64,
+    /// How much of the variance of the exponent that comes on with time has come on.
+    wandered: f64,
+    /// What is left of the difference from a typical use.
     kept: f64,
 }
 
 /// The same at all of [`YEARS`], each number in a row of its own.
 struct Moments {
     gain: ByYear,
+    wandered: ByYear,
     kept: ByYear,
     /// Load ratio of a pit that is still dry then; 0 once it rises.
     dry_ratio: ByYear,
@@ -146,16 +157,27 @@ impl Moments {
     fn of(shape: &Shape, loads: &[LoadMoment; YEARS.len()], now: f64) -> Self {
         let log_load_now = shape.log_load(now);
         let still_dry = |ahead: &LoadMoment| if shape.is_dry_at(ahead.load) { ahead.ratio } else { 0.0 };
-        Self {
-            gain: loads.each_ref().map(|ahead| shape.log_load(ahead.load) - log_load_now),
+        let mut moments = Self {
+            gain: [0.0; YEARS.len()],
+            wandered: [0.0; YEARS.len()],
             kept: loads.each_ref().map(|ahead| ahead.kept),
             dry_ratio: loads.each_ref().map(still_dry),
+        };
+        for (place, ahead) in loads.iter().enumerate() {
+            let Stride { gain, wandered, .. } = shape.stride(log_load_now, ahead.load, YEARS[place]);
+            (moments.gain[place], moments.wandered[place]) = (gain, wandered);
         }
+        moments
     }
 
     #[inline]
     fn at(&self, place: usize) -> Moment {
-        Moment { years: YEARS[place], gain: self.gain[place], kept: self.kept[place] }
+        Moment {
+            years: YEARS[place],
+            gain: self.gain[place],
+            wandered: self.wandered[place],
+            kept: self.kept[place],
+        }
     }
 }
 
@@ -163,7 +185,7 @@ impl Moments {
 struct Motion {
     node: Node,
     level_wander: f64,
-    /// A third of the variance of the exponent a year: what a steady drift of it adds to its mean over the gap.
+    /// A third of the variance that comes on with time: what a steady drift of the exponent adds to its mean over the gap.
     exponent_wander: f64,
     usage: f64,
     /// Squared share by which the pace may differ.
@@ -174,7 +196,7 @@ struct Motion {
 
 impl Motion {
     fn of(node: &Node, shape: &Shape, ahead: &LoadAhead, hypotheses: &Hypotheses) -> Self {
-        let lanes = hypotheses.lanes();
+        let lanes = hypotheses.lanes(shape);
         let pace = hypotheses.prior().pace_margin * node.exponent;
         let spread = USE_SPREAD * shape.load_response;
         Self {
@@ -190,10 +212,10 @@ impl Motion {
 
     /// μ(t) and V(t).
     #[inline]
-    fn at(&self, Moment { years, gain, kept }: Moment) -> (f64, f64) {
+    fn at(&self, Moment { years, gain, wandered, kept }: Moment) -> (f64, f64) {
         let node = &self.node;
         let mean = node.level + node.exponent * gain + self.drift * (1.0 - kept);
-        let by_gain = node.exponent_variance + self.exponent_wander * years + self.pace_variance;
+        let by_gain = node.exponent_variance + self.exponent_wander * wandered + self.pace_variance;
         let variance = node.level_variance
             + gain * (2.0 * node.covariance + gain * by_gain)
             + self.level_wander * years
@@ -214,6 +236,8 @@ pub(super) struct Outlook {
     full_in: f64,
     /// No reading says where the level stands: all that is known is that the pit is in service.
     in_service_unread: bool,
+    /// Moments since the last reading.
+    unwatched: Vec<Unwatched>,
 }
 
 impl Outlook {
@@ -225,6 +249,7 @@ impl Outlook {
             changed: None,
             full_in: record.full_in,
             in_service_unread: record.is_unread(),
+            unwatched: record.unwatched.clone(),
         }
     }
 
@@ -261,7 +286,9 @@ impl Outlook {
             let moments = Moments::of(shape, &loads, self.ahead.now);
             for node in nodes {
                 let motion = Motion::of(node, shape, &self.ahead, hypotheses);
-                let chances = motion.first_passage(&moments, threshold, hypotheses.prior(), |_, mean| mean);
+                let so_far = self.so_far(&motion, shape, threshold, hypotheses.prior());
+                let chances =
+                    motion.first_passage(so_far, &moments, threshold, hypotheses.prior(), |_, mean| mean);
                 law.add(node.weight, chances, self.ruled_out(&motion, &moments));
             }
         }
@@ -326,8 +353,9 @@ impl Outlook {
 
     #[inline(always)]
     fn moment(&self, shape: &Shape, years: f64, ahead: &LoadMoment) -> Moment {
-        let gain = shape.log_load(ahead.load) - shape.log_load(self.ahead.now);
-        Moment { years, gain, kept: ahead.kept }
+        let Stride { gain, wandered, .. } =
+            shape.stride(shape.log_load(self.ahead.now), ahead.load, years);
+        Moment { years, gain, wandered, kept: ahead.kept }
     }
 
     /// What the error of a stick adds to the spread of z; nothing for a level.
@@ -341,7 +369,7 @@ impl Outlook {
             return self.changed_paces(changed, hypotheses);
         }
         let components = self.by_shape().flat_map(|(shape, nodes)| {
-            let slope = shape.log_load_slope(self.ahead.now) * self.ahead.ratio;
+            let slope = shape.swiftness(self.ahead.now, self.ahead.ratio);
             nodes.iter().map(move |node| self.pace(node, node.level, slope))
         });
         NormalMixture::new(components)
@@ -365,6 +393,7 @@ impl Motion {
     #[inline]
     fn first_passage(
         &self,
+        so_far: SoFar,
         moments: &Moments,
         threshold: f64,
         prior: &PopulationPrior,
@@ -385,7 +414,7 @@ impl Motion {
         for (risk, dry_ratio) in risks.iter_mut().zip(&moments.dry_ratio) {
             *risk = prior.background_risk * cdf(*risk) + prior.dry_risk * dry_ratio;
         }
-        let mut risks_so_far = [0.0; YEARS.len()];
+        let mut risks_so_far = [so_far.risks; YEARS.len()];
         for place in 1..YEARS.len() {
             let step = YEARS[place] - YEARS[place - 1];
             risks_so_far[place] = risks_so_far[place - 1] + 0.5 * (risks[place] + risks[place - 1]) * step;
@@ -393,7 +422,7 @@ impl Motion {
         for place in 0..YEARS.len() {
             chances[place] = 1.0 - (1.0 - chances[place]) * exponential(-risks_so_far[place]);
         }
-        let mut run = 0.0_f64;
+        let mut run = so_far.reached;
         chances.map(|chance| {
             run = if chance > run { chance } else { run };
             run

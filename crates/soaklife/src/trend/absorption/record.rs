@@ -27,6 +27,8 @@ const LOWERED_SHARE: f64 = 0.5;
 ///
 /// Judgement, no source.
 const GROSS_TEST: f64 = 0.5;
+/// Most moments since the last reading at which the inlet may have been reached unseen.
+const MOST_UNWATCHED: f64 = 8.0;
 /// Variance of a datum change, as a shift in inches: two rims may differ by a foot.
 const DATUM_SHIFT_IN: f64 = 12.0;
 
@@ -47,6 +49,8 @@ pub(crate) struct Record {
     pub(super) soundings: Vec<Sounding>,
     /// From the last reading to now.
     pub(super) to_now: Gap,
+    /// Moments between them, the reading's own first; none where nobody has read the pit as it is now.
+    pub(super) unwatched: Vec<Unwatched>,
     pub(super) load_now: f64,
     pub(super) ratio_now: f64,
     /// The ratio that the level answers to: in an empty house that before it was left.
@@ -95,6 +99,17 @@ pub(super) struct Gap {
     pub shift_variance: f64,
     /// The datum changed.
     pub datum_changed: bool,
+}
+
+/// A moment after the last reading at which nobody looked.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Unwatched {
+    /// Years since the last reading, and until the next of these moments.
+    pub years: f64,
+    pub lasts: f64,
+    /// Load absorbed by then, design-years, and the load ratio.
+    pub load: f64,
+    pub ratio: f64,
 }
 
 /// One reading, after the gap before it.
@@ -161,6 +176,7 @@ impl Record {
             .collect();
         let last = seen.last().map(Seen::day);
         let to_now = gap(last, None).with_events(history, last, as_of);
+        let unwatched = if to_now.is_eventful() { Vec::new() } else { load.unwatched(last, as_of) };
         let last_reading = seen.iter().rev().find_map(|seen| match seen {
             Seen::Reading(reading) => Some(*reading),
             Seen::Test(_) => None,
@@ -177,6 +193,7 @@ impl Record {
             dry_until,
             liquid_from,
             to_now,
+            unwatched,
             load_now: to_now.load,
             ratio_now,
             ratio_in_use: load.ratio_in_use().unwrap_or(prior.typical_load_ratio),
@@ -207,6 +224,7 @@ impl Record {
             liquid_from: f64::INFINITY,
             soundings: Vec::new(),
             to_now: Gap { load: self.load_now, ..Gap::default() },
+            unwatched: Vec::new(),
             ends_at_inlet: false,
             tested: Vec::new(),
             ..*self
@@ -329,7 +347,27 @@ impl AbsorbedLoad {
     }
 }
 
+impl AbsorbedLoad {
+    /// Moments between the last reading and now: a year apart, or less, and eight at most.
+    fn unwatched(&self, last: Option<Date>, as_of: Date) -> Vec<Unwatched> {
+        let Some(last) = last else { return Vec::new() };
+        let from = years_between(as_of, last);
+        let moments = (-from).ceil().clamp(1.0, MOST_UNWATCHED);
+        let step = -from / moments;
+        let at = |years: f64| {
+            let moment = from + years;
+            Unwatched { years, lasts: step, load: self.until(moment), ratio: self.ratio_at(moment) }
+        };
+        (0..moments as u32).map(|place| at(step * f64::from(place))).collect()
+    }
+}
+
 impl Gap {
+    /// Whether something was done to the pit.
+    fn is_eventful(&self) -> bool {
+        self.shift != 0.0 || self.shift_variance > 0.0 || self.datum_changed
+    }
+
     /// With the events after one reading up to the day of the next; two of a kind act once, those before the first nothing.
     ///
     /// # Source

@@ -46,8 +46,8 @@ struct Turn {
 
 /// Whether more load lifts the level. Where readings have fallen, hypotheses fall with the load: that is no ageing, and
 /// another load neither hastens nor delays it.
-fn ages(node: &Node) -> bool {
-    node.exponent > 0.0
+fn ages(node: &Node, shape: &Shape) -> bool {
+    shape.ages() && node.exponent > 0.0
 }
 
 impl Outlook {
@@ -74,11 +74,14 @@ impl Outlook {
             for node in nodes {
                 let motion = Motion::of(node, shape, &self.ahead, hypotheses);
                 let ruled_out = self.ruled_out(&motion, &today);
-                let as_today = motion.first_passage(&today, threshold, hypotheses.prior(), |_, mean| mean);
-                let moments = if ages(node) { &then } else { &today };
+                let so_far = self.so_far(&motion, shape, threshold, hypotheses.prior());
+                let as_today =
+                    motion.first_passage(so_far, &today, threshold, hypotheses.prior(), |_, mean| mean);
+                let moments = if ages(node, shape) { &then } else { &today };
                 for followed in changed.followed_by(shape) {
                     let lifted = |place: usize, mean: f64| mean + followed * ahead[place].step;
-                    let mut chances = motion.first_passage(moments, threshold, hypotheses.prior(), lifted);
+                    let mut chances =
+                        motion.first_passage(so_far, moments, threshold, hypotheses.prior(), lifted);
                     for turn in &turns {
                         let (mean, variance) = motion.at(self.changed_moment(node, shape, turn));
                         let chance = cdf((mean + followed * turn.moment.step - threshold) / variance.sqrt());
@@ -96,9 +99,8 @@ impl Outlook {
 
     /// What a node's level depends on at a turn.
     fn changed_moment(&self, node: &Node, shape: &Shape, turn: &Turn) -> Moment {
-        let load = if ages(node) { turn.moment.load } else { self.ahead.at(turn.years) };
-        let gain = shape.log_load(load.load) - shape.log_load(self.ahead.now);
-        Moment { years: turn.years, gain, kept: load.kept }
+        let load = if ages(node, shape) { turn.moment.load } else { self.ahead.at(turn.years) };
+        self.moment(shape, turn.years, &load)
     }
 
     /// Every hypothesis at a moment ahead under the other load, in the order of [`Outlook::changed_law`], reached or not.
@@ -114,7 +116,7 @@ impl Outlook {
             let [then_moment, today] = [&then.load, &as_today].map(|load| self.moment(shape, years, load));
             for node in nodes {
                 let motion = Motion::of(node, shape, &self.ahead, hypotheses);
-                let moment = if ages(node) { then_moment } else { Moment { kept: then_moment.kept, ..today } };
+                let moment = if ages(node, shape) { then_moment } else { Moment { kept: then_moment.kept, ..today } };
                 let (mean, variance) = motion.at(moment);
                 let (weight, standard_deviation) = (node.weight, variance.sqrt());
                 components.extend(changed.followed_by(shape).map(|followed| {
@@ -130,11 +132,11 @@ impl Outlook {
         let begun = changed.at(changed.from);
         let mut components = Vec::with_capacity(self.nodes.len() * changed.followed.len());
         for (shape, nodes) in self.by_shape() {
-            let slope = shape.log_load_slope(begun.load.load) * begun.load.ratio;
-            let gain = shape.log_load(begun.load.load) - shape.log_load(self.ahead.now);
+            let slope = shape.swiftness(begun.load.load, begun.load.ratio);
+            let moment = self.moment(shape, changed.from, &begun.load);
             for node in nodes {
                 let motion = Motion::of(node, shape, &self.ahead, hypotheses);
-                let (mean, _) = motion.at(Moment { years: changed.from, gain, kept: begun.load.kept });
+                let (mean, _) = motion.at(moment);
                 components.extend(
                     changed.followed_by(shape).map(|share| self.pace(node, mean + share * begun.step, slope)),
                 );

@@ -1,0 +1,54 @@
+//! What has happened between the last reading and now: whoever does not measure is not safer for that.
+
+use super::{Moment, Motion, Outlook, Shape, Stride};
+use crate::numerics::branch_free::{cdf, exponential};
+use crate::prior::PopulationPrior;
+
+/// What a hypothesis knows of the time since the last reading.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct SoFar {
+    /// Chance of having reached the goal.
+    pub reached: f64,
+    /// Background risks that have come up.
+    pub risks: f64,
+}
+
+impl Outlook {
+    /// The chance runs upward from the last reading on, as it does from now on.
+    pub(super) fn so_far(
+        &self,
+        motion: &Motion,
+        shape: &Shape,
+        threshold: f64,
+        prior: &PopulationPrior,
+    ) -> SoFar {
+        let mut so_far = SoFar::default();
+        let (Some(read), Some(first)) = (motion.since_last_read(), self.unwatched.first()) else { return so_far };
+        let log_load = shape.log_load(first.load);
+        for moment in &self.unwatched {
+            let Stride { gain, wandered, .. } = shape.stride(log_load, moment.load, moment.years);
+            let (mean, variance) = read.at(Moment { years: moment.years, gain, wandered, kept: 1.0 });
+            let chance = cdf((mean - threshold) / variance.sqrt());
+            let by_then = 1.0 - (1.0 - chance) * exponential(-so_far.risks);
+            so_far.reached = so_far.reached.max(by_then);
+            let dry_ratio = if shape.is_dry_at(moment.load) { moment.ratio } else { 0.0 };
+            let background = prior.background_risk * cdf(mean.min(0.0) / prior.background_reach);
+            so_far.risks += (background + prior.dry_risk * dry_ratio) * moment.lasts;
+        }
+        so_far
+    }
+}
+
+impl Motion {
+    /// The same hypothesis as it stood at the last reading. Of the load that came since nothing is unknown.
+    fn since_last_read(&self) -> Option<Self> {
+        let state = self.node.last_read?;
+        let mut read = Self { pace_variance: 0.0, drift: 0.0, drift_variance: 0.0, ..*self };
+        read.node.level = state.level;
+        read.node.exponent = state.slope;
+        read.node.level_variance = state.level_variance;
+        read.node.covariance = state.covariance;
+        read.node.exponent_variance = state.slope_variance;
+        Some(read)
+    }
+}
