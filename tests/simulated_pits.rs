@@ -10,7 +10,7 @@
 pub mod balance;
 mod clogging;
 mod life;
-mod random;
+pub(crate) mod random;
 mod record;
 
 use jiff::civil::{Date, date};
