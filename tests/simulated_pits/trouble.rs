@@ -139,7 +139,7 @@ impl Course {
         }
     }
 
-    /// The day by which the pit stands at its inlet, if the course says so.
+    /// The time by which the pit stands at its inlet, if the course says so.
     fn backed_up_from(&self) -> Option<f64> {
         match *self {
             Self::BackedUp { from, .. } | Self::Remedied { from, .. } => Some(from),
@@ -153,7 +153,7 @@ impl Course {
     }
 }
 
-/// A life in this kind of trouble that is still in service on the as-of day, and any month before it at which it has run.
+/// A life in this kind of trouble, of a pit that is still in service on the as-of day.
 pub(super) fn draw(random: &mut Random, population: &Population, trouble: Trouble) -> Life {
     loop {
         let nature = Nature::draw(random, population);
@@ -172,7 +172,7 @@ pub(super) fn draw(random: &mut Random, population: &Population, trouble: Troubl
     }
 }
 
-/// Nothing if the pit was given up before the as-of day.
+/// `None` if the pit was given up before the as-of day.
 fn run(random: &mut Random, nature: Nature, household: Use, age: f64, course: Course) -> Option<Life> {
     let months_before = (age / MONTH).round() as usize;
     let months = months_before + (HORIZON_YEARS / MONTH) as usize;
