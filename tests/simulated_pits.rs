@@ -10,8 +10,9 @@
 pub mod balance;
 mod clogging;
 mod life;
-mod random;
+pub(crate) mod random;
 mod record;
+mod trouble;
 
 use jiff::civil::{Date, date};
 use life::{GALLON_M3, INCH_M, Life, Nature};
@@ -50,6 +51,18 @@ pub struct SimulatedPit {
 }
 
 impl SimulatedPit {
+    fn of(life: Life, (history, stick, gross_errors): (History, Stick, usize), later: u64) -> Self {
+        let truth = Truth {
+            years_to_inlet: life.reached.map_or(f64::INFINITY, |years| years.max(0.0)),
+            level_in: LEVEL_YEARS.map(|years| life.standing_m(years) / INCH_M),
+            soil: life.nature.soil,
+            age_years: life.age,
+            design_gpd: life.nature.design_m3_per_day / GALLON_M3,
+            gross_errors,
+        };
+        Self { history, truth, life, stick, later }
+    }
+
     /// What the stick that keeps the record reads so many years after the as-of day, gross errors as ever.
     #[must_use]
     pub fn reading_in(&self, years: f64) -> Reading {
@@ -166,6 +179,35 @@ impl Conditions {
     }
 }
 
+/// What happens to a pit that no smooth curve describes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Trouble {
+    /// None: an ordinary pit, but read several times a year.
+    OftenRead,
+    /// A sudden loss of acceptance: weeks to a year from low to the inlet, read several times a year.
+    FillsWithinMonths,
+    /// The level falls for years, because the load dropped or the wall recovered.
+    FallsForYears,
+    /// At its inlet for years, and nobody does anything.
+    StandsAtInlet,
+    /// At its inlet for a while and then not, with a remedy in the record or without.
+    Recovers,
+    /// A water table that swings around the pit.
+    WaterTable,
+}
+
+impl Trouble {
+    /// Every kind.
+    pub const ALL: [Self; 6] = [
+        Self::OftenRead,
+        Self::FillsWithinMonths,
+        Self::FallsForYears,
+        Self::StandsAtInlet,
+        Self::Recovers,
+        Self::WaterTable,
+    ];
+}
+
 /// How much the use of water swings, from people moving in and out and from month to month.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Household {
@@ -267,17 +309,37 @@ pub fn simulate(population: &Population, seed: u64, pits: usize) -> Vec<Simulate
 fn simulate_one(population: &Population, seed: u64, pit: u64) -> SimulatedPit {
     let random = &mut Random::new(seed, pit);
     let life = Life::draw_in_service(random, population);
-    let (history, stick, gross_errors) = record::keep(random, &life, population.record_quality);
-    let truth = Truth {
-        years_to_inlet: life.reached.map_or(f64::INFINITY, |years| years.max(0.0)),
-        level_in: LEVEL_YEARS.map(|years| life.standing_m(years) / INCH_M),
-        soil: life.nature.soil,
-        age_years: life.age,
-        design_gpd: life.nature.design_m3_per_day / GALLON_M3,
-        gross_errors,
+    let kept = record::keep(random, &life, population.record_quality);
+    SimulatedPit::of(life, kept, seed.wrapping_mul(1_000_003).wrapping_add(pit))
+}
+
+/// As many pits in one kind of trouble, on the terms of [`simulate`].
+///
+/// What reaches the inlet is the standing level without the error of the stick; a pit that stands there on the as-of day has
+/// reached it, one that stood there before and does not now has not.
+///
+/// ```
+/// use tests::simulated_pits::{Population, Trouble, simulate_in_trouble};
+/// let pits = simulate_in_trouble(&Population::default(), Trouble::StandsAtInlet, 7, 20);
+/// assert!(pits.iter().filter(|pit| pit.truth.years_to_inlet == 0.0).count() > 10);
+/// ```
+#[must_use]
+pub fn simulate_in_trouble(
+    population: &Population,
+    trouble: Trouble,
+    seed: u64,
+    pits: usize,
+) -> Vec<SimulatedPit> {
+    // Streams of their own, so that no pit in trouble is one of the valley.
+    let seed = seed ^ (1 + trouble as u64).rotate_left(40);
+    let one = |pit: u64| {
+        let random = &mut Random::new(seed, pit);
+        let life = trouble::draw(random, population, trouble);
+        let times = |random: &mut Random, age: f64| trouble::reading_times(random, trouble, age);
+        let kept = record::keep_at(random, &life, population.record_quality, times);
+        SimulatedPit::of(life, kept, seed.wrapping_mul(1_000_003).wrapping_add(pit))
     };
-    let later = seed.wrapping_mul(1_000_003).wrapping_add(pit);
-    SimulatedPit { history, truth, life, stick, later }
+    (0..pits as u64).map(one).collect()
 }
 
 /// Years that new pits of a population last at design load for good, without disturbances, sorted; infinite beyond

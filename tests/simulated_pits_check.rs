@@ -5,7 +5,8 @@ use soaklife::reading::Observation;
 use tests::assert_within;
 use tests::simulated_pits::balance::Balance;
 use tests::simulated_pits::{
-    Household, Population, SimulatedPit, Soil, as_of, lives_at_design_load, simulate,
+    Household, Population, SimulatedPit, Soil, Trouble, as_of, lives_at_design_load, simulate,
+    simulate_in_trouble,
 };
 
 fn share(pits: &[SimulatedPit], holds: impl Fn(&SimulatedPit) -> bool) -> f64 {
@@ -130,4 +131,78 @@ fn the_population_rules_what_is_drawn() {
         share(&pits, |pit| pit.truth.years_to_inlet <= 20.0)
     };
     assert!(failing(0.9) > failing(0.4) + 0.1, "a lighter load ages a pit less");
+}
+
+fn in_trouble(trouble: Trouble) -> Vec<SimulatedPit> {
+    simulate_in_trouble(&Population::default(), trouble, 8, 400)
+}
+
+/// Levels of the liquid readings, dry as 0 and the inlet as the depth, oldest first.
+fn levels_read(pit: &SimulatedPit) -> Vec<f64> {
+    pit.history.readings().iter().map(|reading| as_inches(reading.level(pit.history.pit()))).collect()
+}
+
+#[test]
+fn pits_in_trouble_are_the_ones_meant() {
+    let within = |low: f64, found: f64, high: f64, what: &str| {
+        assert!((low..high).contains(&found), "{what}: {found} is not from {low} to {high}");
+    };
+    let ordinary = share(&in_trouble(Trouble::OftenRead), |pit| pit.truth.years_to_inlet <= 2.0);
+    within(0.02, ordinary, 0.2, "ordinary pits at the inlet within two years");
+    let filling = in_trouble(Trouble::FillsWithinMonths);
+    let soon = share(&filling, |pit| pit.truth.years_to_inlet <= 2.0);
+    within(0.5, soon, 0.95, "filling within months, at the inlet within two years");
+    let stands_at_inlet = |pit: &SimulatedPit| pit.truth.years_to_inlet == 0.0;
+    within(0.7, share(&in_trouble(Trouble::StandsAtInlet), stands_at_inlet), 1.0, "standing at the inlet");
+    within(
+        0.0,
+        share(&in_trouble(Trouble::Recovers), stands_at_inlet),
+        0.3,
+        "recovered, and at the inlet again",
+    );
+    let falls = |pit: &SimulatedPit| {
+        let levels = levels_read(pit);
+        levels.last() < levels.first()
+    };
+    let falling = in_trouble(Trouble::FallsForYears);
+    let long: Vec<SimulatedPit> =
+        falling.into_iter().filter(|pit| pit.history.readings().len() >= 5).collect();
+    within(0.6, share(&long, falls), 1.0, "falling from the first reading to the last");
+}
+
+#[test]
+fn some_remedies_are_in_the_record_and_some_are_not() {
+    let recorded = share(&in_trouble(Trouble::Recovers), |pit| !pit.history.events().is_empty());
+    assert!((0.3..0.6).contains(&recorded), "{recorded}");
+}
+
+/// The levels of pits around which the water table swings move more from one reading to the next, up and down.
+#[test]
+fn a_water_table_swings_the_level() {
+    let turns = |trouble| {
+        let moves =
+            in_trouble(trouble).into_iter().filter(|pit| pit.history.readings().len() >= 5).map(|pit| {
+                let levels = levels_read(&pit);
+                let fallen: f64 = levels.windows(2).map(|pair| (pair[0] - pair[1]).max(0.0)).sum();
+                fallen / inlet_in(&pit) / (levels.len() - 1) as f64
+            });
+        let mut moves: Vec<f64> = moves.collect();
+        moves.sort_by(f64::total_cmp);
+        moves[moves.len() / 2]
+    };
+    let (ordinary, swinging) = (turns(Trouble::OftenRead), turns(Trouble::WaterTable));
+    assert!(swinging > 2.0 * ordinary, "ordinary {ordinary}, swinging {swinging}");
+}
+
+#[test]
+fn pits_in_trouble_have_possible_records_and_truths() {
+    for trouble in Trouble::ALL {
+        for pit in in_trouble(trouble) {
+            let (SimulatedPit { history, truth, .. }, inlet) = (&pit, inlet_in(&pit));
+            assert!(truth.level_in.iter().all(|level| (0.0..=inlet + 1e-9).contains(level)), "{truth:?}");
+            assert!((1..=14).contains(&history.readings().len()));
+            assert!(history.readings().iter().all(|reading| reading.date().first() <= as_of()));
+            assert!(truth.years_to_inlet >= 0.0);
+        }
+    }
 }

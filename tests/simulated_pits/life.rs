@@ -9,7 +9,7 @@ use std::f64::consts::PI;
 const FOOT_M: f64 = 0.3048;
 pub(super) const INCH_M: f64 = 0.0254;
 pub(super) const GALLON_M3: f64 = 0.003_785_411_784;
-const MONTH: f64 = 1.0 / 12.0;
+pub(super) const MONTH: f64 = 1.0 / 12.0;
 /// The standing level is what stands on the average of these many months: no wet week makes a failure.
 const STANDING_MONTHS: usize = 3;
 /// A pit found at its inlet is replaced within about this time.
@@ -85,12 +85,13 @@ pub(super) enum Incident {
     PumpedOut { at: f64, left: f64, back_within_years: f64 },
     PipeRepaired { at: f64, flow_kept: f64 },
     Rested { from: f64, to: f64, load_kept: f64 },
+    Rehabilitated { at: f64 },
 }
 
 impl Incident {
     fn at(self) -> f64 {
         match self {
-            Self::PumpedOut { at, .. } | Self::PipeRepaired { at, .. } => at,
+            Self::PumpedOut { at, .. } | Self::PipeRepaired { at, .. } | Self::Rehabilitated { at } => at,
             Self::Rested { to, .. } => to,
         }
     }
@@ -101,11 +102,11 @@ impl Incident {
 pub(super) struct Use {
     /// First year of each share, from the as-of day, and the share; oldest first.
     pub(super) steps: Vec<(f64, f64)>,
-    swing: f64,
+    pub(super) swing: f64,
 }
 
 impl Use {
-    fn draw(random: &mut Random, population: &Population, age: f64) -> Self {
+    pub(super) fn draw(random: &mut Random, population: &Population, age: f64) -> Self {
         let swing = population.household.swing(random);
         // People move in and out every 25 years on the average in a calm house, every 6 in a restless one.
         let between_changes = 25.0 * (6.0 / 25.0f64).powf(swing);
@@ -123,6 +124,15 @@ impl Use {
         Self { steps, swing }
     }
 
+    /// The same household, smaller by a factor from a time on.
+    pub(super) fn shrunk(mut self, from: f64, kept: f64) -> Self {
+        let at_once = (from, self.share_at(from));
+        let later = self.steps.iter().position(|step| step.0 > from).unwrap_or(self.steps.len());
+        self.steps.insert(later, at_once);
+        self.steps.iter_mut().skip(later).for_each(|step| step.1 *= kept);
+        self
+    }
+
     pub(super) fn share_at(&self, years: f64) -> f64 {
         self.steps.iter().rev().find(|(from, _)| *from <= years).unwrap_or(&self.steps[0]).1
     }
@@ -136,9 +146,9 @@ pub(super) struct Life {
     pub(super) incidents: Vec<Incident>,
     pub(super) age: f64,
     /// Level that each month's flow would keep, from the month of installation to the horizon or the inlet.
-    monthly_m: Vec<f64>,
+    pub(super) monthly_m: Vec<f64>,
     /// Resistance of the wall in each of those months, its moods included, days.
-    monthly_resistance_d: Vec<f64>,
+    pub(super) monthly_resistance_d: Vec<f64>,
     /// When the standing level reached the inlet, years from the as-of day.
     pub(super) reached: Option<f64>,
 }
@@ -279,7 +289,7 @@ fn is_this_month(at: f64, years: f64) -> bool {
     (years - MONTH..years).contains(&at)
 }
 
-fn standing_m(monthly_m: &[f64]) -> f64 {
+pub(super) fn standing_m(monthly_m: &[f64]) -> f64 {
     let recent = &monthly_m[monthly_m.len().saturating_sub(STANDING_MONTHS)..];
     recent.iter().sum::<f64>() / recent.len() as f64
 }

@@ -5,18 +5,18 @@ use soaklife::numerics::normal;
 /// xoshiro256++ (Blackman and Vigna 2021, *ACM Trans. Math. Softw.* 47(4), 36), seeded by SplitMix64 (Steele,
 /// Lea and Flood 2014) as its authors advise.
 #[derive(Debug, Clone)]
-pub(super) struct Random {
+pub(crate) struct Random {
     state: [u64; 4],
 }
 
 impl Random {
     /// A stream of its own for each `stream` of a seed, so that one more pit leaves the others as they were.
-    pub(super) fn new(seed: u64, stream: u64) -> Self {
+    pub(crate) fn new(seed: u64, stream: u64) -> Self {
         let mut counter = split_mix(&mut { seed }) ^ stream.wrapping_mul(0xd134_2543_de82_ef95);
         Self { state: std::array::from_fn(|_| split_mix(&mut counter)) }
     }
 
-    pub(super) fn bits(&mut self) -> u64 {
+    pub(crate) fn bits(&mut self) -> u64 {
         let [a, b, c, d] = self.state;
         let result = a.wrapping_add(d).rotate_left(23).wrapping_add(a);
         let (c, d) = (c ^ a, d ^ b);
@@ -25,33 +25,33 @@ impl Random {
     }
 
     /// Between 0 and 1, never either: the inverse of a distribution must exist there.
-    pub(super) fn unit(&mut self) -> f64 {
+    pub(crate) fn unit(&mut self) -> f64 {
         ((self.bits() >> 11) as f64 + 0.5) / (1u64 << 53) as f64
     }
 
-    pub(super) fn between(&mut self, low: f64, high: f64) -> f64 {
+    pub(crate) fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * self.unit()
     }
 
-    pub(super) fn chance(&mut self, probability: f64) -> bool {
+    pub(crate) fn chance(&mut self, probability: f64) -> bool {
         self.unit() < probability
     }
 
-    pub(super) fn normal(&mut self) -> f64 {
+    pub(crate) fn normal(&mut self) -> f64 {
         normal::quantile(self.unit()).expect("a number strictly between 0 and 1 has a quantile")
     }
 
-    pub(super) fn log_normal(&mut self, median: f64, log_standard_deviation: f64) -> f64 {
+    pub(crate) fn log_normal(&mut self, median: f64, log_standard_deviation: f64) -> f64 {
         median * (log_standard_deviation * self.normal()).exp()
     }
 
     /// Waiting time of events that come at random with this mean.
-    pub(super) fn wait(&mut self, mean: f64) -> f64 {
+    pub(crate) fn wait(&mut self, mean: f64) -> f64 {
         -mean * self.unit().ln()
     }
 
     /// One of `choices` in proportion to its weight.
-    pub(super) fn pick<T: Copy>(&mut self, choices: &[(f64, T)]) -> T {
+    pub(crate) fn pick<T: Copy>(&mut self, choices: &[(f64, T)]) -> T {
         let mut left = self.unit() * choices.iter().map(|(weight, _)| weight).sum::<f64>();
         for &(weight, choice) in choices {
             left -= weight;
@@ -72,20 +72,20 @@ fn split_mix(counter: &mut u64) -> u64 {
 
 /// A disturbance that fades: Ornstein–Uhlenbeck on the log scale, stationary from the start.
 #[derive(Debug, Clone)]
-pub(super) struct Disturbance {
+pub(crate) struct Disturbance {
     log_standard_deviation: f64,
     memory_years: f64,
     log_value: f64,
 }
 
 impl Disturbance {
-    pub(super) fn new(random: &mut Random, log_standard_deviation: f64, memory_years: f64) -> Self {
+    pub(crate) fn new(random: &mut Random, log_standard_deviation: f64, memory_years: f64) -> Self {
         let log_value = log_standard_deviation * random.normal();
         Self { log_standard_deviation, memory_years, log_value }
     }
 
     /// The factor after `years` more; its mean is 1.
-    pub(super) fn next(&mut self, random: &mut Random, years: f64) -> f64 {
+    pub(crate) fn next(&mut self, random: &mut Random, years: f64) -> f64 {
         let kept = (-years / self.memory_years).exp();
         let fresh = self.log_standard_deviation * (1.0 - kept * kept).sqrt();
         self.log_value = kept * self.log_value + fresh * random.normal();

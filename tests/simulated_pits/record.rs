@@ -32,6 +32,16 @@ impl Stick {
 
 /// The record of a life up to the as-of day, the stick it was kept with, and how many of its readings are grossly wrong.
 pub(super) fn keep(random: &mut Random, life: &Life, quality: RecordQuality) -> (History, Stick, usize) {
+    keep_at(random, life, quality, reading_times)
+}
+
+/// The same with readings at other times, newest first, which are drawn for a pit of some age.
+pub(super) fn keep_at(
+    random: &mut Random,
+    life: &Life,
+    quality: RecordQuality,
+    times: impl FnOnce(&mut Random, f64) -> Vec<f64>,
+) -> (History, Stick, usize) {
     let inlet_in = random.between(10.0, 48.0).round();
     let bottom_in = inlet_in + (life.nature.effective_m / INCH_M).round();
     let diameter = metres(life.nature.balance.diameter_m);
@@ -41,7 +51,7 @@ pub(super) fn keep(random: &mut Random, life: &Life, quality: RecordQuality) -> 
     let stick = Stick::draw(random, quality);
     let mut gross_errors = 0;
     let mut readings = Vec::new();
-    for years in reading_times(random, life.age) {
+    for years in times(random, life.age) {
         let (reading, gross) = read(random, &stick, &pit, life, years);
         gross_errors += usize::from(gross);
         readings.push(reading);
@@ -145,6 +155,7 @@ fn kept_events(random: &mut Random, life: &Life) -> Vec<Event> {
         match *incident {
             Incident::PumpedOut { at, .. } => events.push(Event::new(day(at), EventKind::PumpedOut)),
             Incident::PipeRepaired { at, .. } => events.push(Event::new(day(at), EventKind::PipeRepaired)),
+            Incident::Rehabilitated { at } => events.push(Event::new(day(at), EventKind::Rehabilitated)),
             Incident::Rested { from, to, .. } => {
                 events.push(Event::new(day(from), EventKind::RestStarted));
                 events.push(Event::new(day(to), EventKind::RestEnded));
