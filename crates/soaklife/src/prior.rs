@@ -309,12 +309,16 @@ pub struct Temperament {
 pub struct Local {
     /// Weight of levels that wander without a pace, relative to all other shapes.
     pub wandering_weight: f64,
-    /// Weight of levels that go on at a pace of their own.
+    /// Weight of levels that go on at a pace of their own from the first reading on.
     pub recent_weight: f64,
+    /// Chance a year that a level of any kind takes up a pace of its own.
+    pub change_of_pace: f64,
     /// Years over which such a pace fades to 1/e.
     pub fading_years: f64,
     /// Standard deviation of z before any reading.
     pub level_spread: f64,
+    /// Standard deviation of z by the household's momentary use.
+    pub usage: f64,
     /// How restless such levels are, each as likely as another.
     pub temperaments: [LocalTemperament; TEMPERAMENTS],
 }
@@ -473,13 +477,15 @@ impl Default for Local {
         Self {
             wandering_weight: 0.015,
             recent_weight: 0.015,
+            change_of_pace: 0.01,
             fading_years: 4.0,
             level_spread: 0.7,
+            usage: 0.015,
             temperaments: [
-                temperament(0.01, 0.03, 0.01),
-                temperament(0.03, 0.12, 0.02),
-                temperament(0.08, 0.4, 0.03),
-                temperament(0.2, 0.4, 0.1),
+                temperament(0.01, 0.1, 0.02),
+                temperament(0.03, 0.25, 0.02),
+                temperament(0.08, 0.6, 0.03),
+                temperament(0.2, 1.5, 0.1),
             ],
         }
     }
@@ -582,8 +588,10 @@ impl PopulationPrior {
         numbers.extend([
             ("wandering_weight", self.local.wandering_weight, 1e-12, 1e6),
             ("recent_weight", self.local.recent_weight, 1e-12, 1e6),
+            ("change_of_pace", self.local.change_of_pace, 0.0, 1.0),
             ("fading_years", self.local.fading_years, 0.01, 100.0),
             ("level_spread", self.local.level_spread, 0.01, 10.0),
+            ("usage of local levels", self.local.usage, 0.0, 2.0),
         ]);
         for temperament in &self.local.temperaments {
             numbers.extend([

@@ -24,6 +24,8 @@ const LEAST_LEFT: f64 = 1e-3;
 /// Shapes with less than this share of the best one's weight are dropped from the fourth reading on: e^−14, a millionth.
 const HOPELESS: f64 = 8.315_287_191_035_679e-7;
 const READINGS_BEFORE_DROPPING: usize = 4;
+/// Most of all hypotheses that may have taken up a pace of their own over one gap.
+const MOST_CHANGED: f64 = 0.5;
 /// All weights are divided by the best one before it leaves this range, far from where numbers end.
 const SMALL_WEIGHT: f64 = 1e-100;
 const LARGE_WEIGHT: f64 = 1e100;
@@ -67,26 +69,24 @@ pub(super) fn follow(
     let mut followed = Followed { filters, last_read: Vec::new(), log_scale: 0.0 };
     let first = record.first_reading();
     for (place, sounding) in record.soundings.iter().enumerate() {
+        if place > 0 {
+            followed.step(&sounding.gap, shapes, record, hypotheses);
+        }
         for filter in &mut followed.filters {
             let Some(shape) = shapes.get(filter.shape) else { continue };
-            let lanes = hypotheses.lanes(shape);
-            if place > 0 {
-                filter.step(&sounding.gap, shape, record, lanes);
-            }
-            let good = filter.take(sounding, first == Some(place), lanes);
+            let good = filter.take(sounding, first == Some(place), hypotheses.lanes(shape));
             watch(place, filter.shape, &good);
         }
         if first == Some(place) {
             followed.judge_local_by_course(shapes);
         }
-        followed.compare(place + 1 >= READINGS_BEFORE_DROPPING);
+        followed.compare(place + 1 >= READINGS_BEFORE_DROPPING, shapes);
     }
     if !record.unwatched.is_empty() {
         followed.last_read.clone_from(&followed.filters);
     }
+    followed.step(&record.to_now, shapes, record, hypotheses);
     for filter in &mut followed.filters {
-        let Some(shape) = shapes.get(filter.shape) else { continue };
-        filter.step(&record.to_now, shape, record, hypotheses.lanes(shape));
         for lane in 0..LANES {
             filter.level_variance[lane] = filter.level_variance[lane].max(LEAST_VARIANCE);
             filter.exponent_variance[lane] = filter.exponent_variance[lane].max(LEAST_VARIANCE);
@@ -96,6 +96,21 @@ pub(super) fn follow(
 }
 
 impl Followed {
+    /// Every hypothesis over a gap, in which any of them may have taken up a pace of its own.
+    fn step(&mut self, gap: &Gap, shapes: &[Shape], record: &Record, hypotheses: &Hypotheses) {
+        for filter in &mut self.filters {
+            if let Some(shape) = shapes.get(filter.shape) {
+                filter.step(gap, shape, record, hypotheses.lanes(shape));
+            }
+        }
+        let taken_up = self.filters.iter().position(|filter| shapes.get(filter.shape).is_some_and(Shape::is_taken_up));
+        if let (Some(place), Some(shape)) = (taken_up, shapes.last()) {
+            let chance = (hypotheses.prior().local.change_of_pace * gap.years).min(MOST_CHANGED);
+            let halves = [0, TEMPERAMENTS].map(|from| Together::of(&self.filters, from));
+            self.filters[place].take_up(chance, halves, hypotheses.lanes(shape));
+        }
+    }
+
     /// The first reading says how high a pit stands for its age and load, of which levels that run of their own know nothing:
     /// they keep the share that they had before, and are judged by how a level moves.
     fn judge_local_by_course(&mut self, shapes: &[Shape]) {
@@ -118,10 +133,11 @@ impl Followed {
     }
 
     /// Keeps the weights in the range of numbers, and drops what has become hopeless.
-    fn compare(&mut self, may_drop: bool) {
+    fn compare(&mut self, may_drop: bool, shapes: &[Shape]) {
         let best = self.filters.iter().map(ShapeFilter::best_weight).fold(0.0, f64::max);
         if may_drop {
-            self.filters.retain(|filter| filter.best_weight() > HOPELESS * best);
+            let may_come_back = |filter: &ShapeFilter| shapes.get(filter.shape).is_some_and(Shape::is_taken_up);
+            self.filters.retain(|filter| filter.best_weight() > HOPELESS * best || may_come_back(filter));
         }
         if !(SMALL_WEIGHT..LARGE_WEIGHT).contains(&best) {
             self.log_scale += best.ln();
@@ -132,7 +148,61 @@ impl Followed {
     }
 }
 
+/// All hypotheses of one half of the lanes as one: their weight, and mean and variance of their level.
+#[derive(Clone, Copy)]
+struct Together {
+    weight: f64,
+    level: f64,
+    variance: f64,
+}
+
+impl Together {
+    fn of(filters: &[ShapeFilter], from: usize) -> Self {
+        let (mut weight, mut first, mut second) = (0.0, 0.0, 0.0);
+        for filter in filters {
+            for lane in from..from + TEMPERAMENTS {
+                let (of_lane, level) = (filter.weight[lane], filter.level[lane]);
+                weight += of_lane;
+                first += of_lane * level;
+                second += of_lane * (filter.level_variance[lane] + level * level);
+            }
+        }
+        let level = if weight > 0.0 { first / weight } else { 0.0 };
+        let variance = if weight > 0.0 { (second / weight - level * level).max(LEAST_VARIANCE) } else { LEAST_VARIANCE };
+        Self { weight, level, variance }
+    }
+}
+
 impl ShapeFilter {
+    /// Takes in what has taken up a pace of its own: a share of all hypotheses, from where they stand, at any pace. Old and
+    /// new become one normal distribution with the mean and covariance of both.
+    fn take_up(&mut self, chance: f64, halves: [Together; 2], lanes: &LaneConstants) {
+        for lane in 0..LANES {
+            let all = halves[lane / TEMPERAMENTS];
+            let coming = chance * all.weight * lanes.weight[lane];
+            let weight = self.weight[lane] + coming;
+            if !(coming > 0.0) {
+                continue;
+            }
+            let (new, old) = (coming / weight, 1.0 - coming / weight);
+            let state = self.lane(lane);
+            let apart = all.level - state.level;
+            self.weight[lane] = weight;
+            self.set_lane(
+                lane,
+                TwoState {
+                    level: state.level + new * apart,
+                    slope: old * state.slope,
+                    level_variance: old * state.level_variance + new * all.variance + old * new * apart * apart,
+                    covariance: old * state.covariance - old * new * apart * state.slope,
+                    slope_variance: old * state.slope_variance
+                        + new * lanes.exponent_variance[lane]
+                        + old * new * state.slope * state.slope,
+                },
+            );
+        }
+    }
+
     /// At the first reading, before it is taken: z = m + g x, x = ℓ(L₁) − ℓ at the reference.
     fn start(place: usize, shape: &Shape, record: &Record, lanes: &LaneConstants) -> Self {
         let x = shape.beyond_reference(record.first_load);
@@ -211,6 +281,8 @@ impl ShapeFilter {
     fn take(&mut self, sounding: &Sounding, first: bool, lanes: &LaneConstants) -> Lanes {
         if sounding.in_service {
             self.take_bound(&Bound::IN_SERVICE, lanes);
+        } else if first && sounding.kind == SoundingKind::Level {
+            self.take_bound(&Bound::IN_SERVICE_IF_WRONG, lanes);
         }
         match sounding.kind {
             SoundingKind::Silent => [1.0; LANES],
@@ -334,6 +406,17 @@ impl Bound {
     /// nobody has read.
     const IN_SERVICE: Self =
         Self { z: 0.0, side: -1.0, variance: 0.0, right: [IN_SERVICE; LANES], wrong: [1.0 - IN_SERVICE; LANES] };
+
+    /// So it is where the first height is wrong.
+    const IN_SERVICE_IF_WRONG: Self = {
+        let (mut right, mut wrong) = (Self::IN_SERVICE.right, Self::IN_SERVICE.wrong);
+        let mut lane = 0;
+        while lane < TEMPERAMENTS {
+            (right[lane], wrong[lane]) = (0.0, 1.0);
+            lane += 1;
+        }
+        Self { right, wrong, ..Self::IN_SERVICE }
+    };
 
     fn of(sounding: &Sounding, side: f64, first: bool) -> Self {
         let Branches { right, wrong } = Branches::of(sounding, first);

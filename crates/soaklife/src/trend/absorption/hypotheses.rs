@@ -93,10 +93,11 @@ impl Hypotheses {
             weight: of(|temperament| temperament.weight).map(|weight: f64| weight / all),
         };
         let wandering = LaneConstants {
+            usage: [prior.local.usage * prior.local.usage; LANES],
             level_wander: local(|temperament| temperament.wander * temperament.wander),
             exponent_wander: [0.0; LANES],
+            exponent_variance: [0.0; LANES],
             weight: [1.0 / TEMPERAMENTS as f64; LANES],
-            ..by_load.clone()
         };
         let pace = local(|temperament| temperament.pace * temperament.pace);
         let recent = LaneConstants {
@@ -314,6 +315,11 @@ impl Shape {
                 Stride { gain: fading_years * (1.0 - fade), fade, wandered: 1.0 - fade * fade }
             }
         }
+    }
+
+    /// Whether it stands for levels that take up a pace of their own; the last of a pit's shapes.
+    pub(super) fn is_taken_up(&self) -> bool {
+        matches!(self.clock, Clock::Recent { .. })
     }
 
     /// Whether the load absorbed moves it on.
