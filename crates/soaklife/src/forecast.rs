@@ -20,7 +20,7 @@ use crate::history::{FoundAtInlet, HandCheck, ReadingUse};
 use crate::pit::Pit;
 use crate::quantity::{Length, as_inches};
 use crate::reading::Reading;
-use crate::trend::absorption::Explanation;
+use crate::trend::absorption::{Explanation, moment_from};
 use crate::trend::axis::{Against, Axis};
 use crate::trend::line::LineTrend;
 use crate::trend::rank::RankTrend;
@@ -461,6 +461,14 @@ impl Forecast {
 
     fn has_reached(&self) -> bool {
         self.reached_since().is_some()
+    }
+
+    /// The first moment from then on for which the method has a law of its own, years ahead.
+    pub(crate) fn moment_from(&self, years: f64) -> f64 {
+        match &self.standing {
+            Standing::Absorption(_) => moment_from(years),
+            Standing::AtInlet | Standing::Line(_) | Standing::Rank(_) => years,
+        }
     }
 
     fn threshold(&self) -> Length {

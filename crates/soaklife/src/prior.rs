@@ -339,6 +339,8 @@ pub struct LocalTemperament {
     pub pace: f64,
     /// Wander of z, per √year, about that pace.
     pub pace_wander: f64,
+    /// Wander of the pace, z a year per √year.
+    pub pace_change: f64,
 }
 
 /// Why a population prior cannot be used.
@@ -473,19 +475,24 @@ impl Default for PopulationPrior {
 
 impl Default for Local {
     fn default() -> Self {
-        let temperament = |wander, pace, pace_wander| LocalTemperament { wander, pace, pace_wander };
+        let temperament = |wander, pace, pace_wander, pace_change| LocalTemperament {
+            wander,
+            pace,
+            pace_wander,
+            pace_change,
+        };
         Self {
-            wandering_weight: 0.015,
-            recent_weight: 0.015,
-            change_of_pace: 0.01,
-            fading_years: 4.0,
+            wandering_weight: 0.03,
+            recent_weight: 0.004,
+            change_of_pace: 0.005,
+            fading_years: 2.0,
             level_spread: 0.7,
-            usage: 0.015,
+            usage: 0.03,
             temperaments: [
-                temperament(0.01, 0.1, 0.02),
-                temperament(0.03, 0.25, 0.02),
-                temperament(0.08, 0.6, 0.03),
-                temperament(0.2, 1.5, 0.1),
+                temperament(0.05, 0.3, 0.02, 0.08),
+                temperament(0.1, 0.6, 0.02, 0.08),
+                temperament(0.2, 1.0, 0.03, 0.08),
+                temperament(0.4, 1.5, 0.06, 0.0),
             ],
         }
     }
@@ -598,6 +605,7 @@ impl PopulationPrior {
                 ("wander", temperament.wander, 0.0, 2.0),
                 ("pace", temperament.pace, 0.0, 5.0),
                 ("pace_wander", temperament.pace_wander, 0.0, 2.0),
+                ("pace_change", temperament.pace_change, 0.0, 5.0),
             ]);
         }
         numbers

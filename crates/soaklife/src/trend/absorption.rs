@@ -102,6 +102,7 @@ mod record;
 
 pub use explanation::{Explanation, LoadTestSaid};
 pub use hypotheses::Hypotheses;
+pub(crate) use law::moment_from;
 
 use crate::history::History;
 use crate::loading::use_ahead::UseAhead;

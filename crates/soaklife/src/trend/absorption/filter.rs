@@ -19,6 +19,8 @@ const LEAST_LIKELIHOOD: f64 = 1e-150;
 const WRONG_BOUND: f64 = 0.15;
 /// Density of a lowered height, times √(2π): even over z from an empty pit to a full one, some ln 10.
 const EVEN_DENSITY: f64 = 2.506_628_274_631 / std::f64::consts::LN_10;
+/// Nothing bounds a gross error: one of more than two of its standard deviations counts as one of two. The inverse of the square.
+const WILD: f64 = 0.25;
 /// Share of the variance that a bound leaves at least.
 const LEAST_LEFT: f64 = 1e-3;
 /// Shapes with less than this share of the best one's weight are dropped from the fourth reading on: e^−14, a millionth.
@@ -246,14 +248,14 @@ impl ShapeFilter {
 
     /// Growth over a gap, then the load step, then events.
     fn step(&mut self, gap: &Gap, shape: &Shape, record: &Record, lanes: &LaneConstants) {
-        let Stride { gain, fade, wandered } = shape.stride(self.log_load, gap.load, gap.years);
+        let Stride { gain, fade } = shape.stride(self.log_load, gap.load, gap.years);
         self.log_load = shape.log_load(gap.load);
         let [response, spread] =
             [shape.load_response, shape.load_response_spread].map(|share| share * gap.load_step);
         let (shift, shift_variance) = (response + gap.shift, spread * spread + gap.shift_variance);
         let third_of_square = gain * gain / 3.0;
         for lane in 0..LANES {
-            let exponent_noise = lanes.exponent_wander[lane] * wandered;
+            let exponent_noise = lanes.exponent_wander[lane] * gap.years;
             let noise = StepNoise {
                 level: lanes.level_wander[lane] * gap.years
                     + exponent_noise * third_of_square
@@ -261,12 +263,7 @@ impl ShapeFilter {
                 cross: exponent_noise * (0.5 * gain),
                 slope: exponent_noise,
             };
-            let mut state = self.lane(lane);
-            if fade < 1.0 {
-                state = state.stepped(gain, StepNoise::default()).faded(fade).stepped(0.0, noise);
-            } else {
-                state = state.stepped(gain, noise);
-            }
+            let mut state = self.lane(lane).stepped(gain, noise).faded(fade);
             state.level += shift;
             self.set_lane(lane, state);
         }
@@ -302,7 +299,9 @@ impl ShapeFilter {
             let variance = self.level_variance[lane] + sounding.stick_variance + lanes.usage[lane];
             squares[lane] = innovation * innovation;
             precisions[lane] = 1.0 / variance;
-            wide_precisions[lane] = 1.0 / (variance + sounding.gross_variance);
+            let gross = sounding.gross_variance;
+            let as_far = WILD * squares[lane];
+            wide_precisions[lane] = 1.0 / (variance + if as_far > gross { as_far } else { gross });
         }
         for lane in 0..LANES {
             right[lane] *= density(squares[lane], precisions[lane]);

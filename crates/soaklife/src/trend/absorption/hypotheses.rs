@@ -48,7 +48,7 @@ pub(super) struct LaneConstants {
     pub usage: Lanes,
     /// Variance of z a year.
     pub level_wander: Lanes,
-    /// Variance of the exponent that comes on with time: a year, and of a pace of its own until it has faded.
+    /// Variance of the exponent a year.
     pub exponent_wander: Lanes,
     /// Variance of the exponent before any reading that lanes have of their own.
     pub exponent_variance: Lanes,
@@ -99,11 +99,10 @@ impl Hypotheses {
             exponent_variance: [0.0; LANES],
             weight: [1.0 / TEMPERAMENTS as f64; LANES],
         };
-        let pace = local(|temperament| temperament.pace * temperament.pace);
         let recent = LaneConstants {
             level_wander: local(|temperament| temperament.pace_wander * temperament.pace_wander),
-            exponent_wander: pace,
-            exponent_variance: pace,
+            exponent_wander: local(|temperament| temperament.pace_change * temperament.pace_change),
+            exponent_variance: local(|temperament| temperament.pace * temperament.pace),
             ..wandering.clone()
         };
         let layout = Layout { prior, by_load, wandering, recent, usual_tails: UsualTails::default() };
@@ -162,10 +161,8 @@ enum Clock {
 pub(super) struct Stride {
     /// By how many exponents the level moves.
     pub gain: f64,
-    /// What is left of the exponent at its end.
+    /// What is left of the exponent, or of the pace, at its end.
     pub fade: f64,
-    /// How much of the variance that comes on with time has come on.
-    pub wandered: f64,
 }
 
 /// A shape in a pit: its parameters, where its logarithm of the load stands, and where it starts from.
@@ -308,11 +305,11 @@ impl Shape {
     #[inline]
     pub(super) fn stride(&self, log_load: f64, load: f64, years: f64) -> Stride {
         match self.clock {
-            Clock::Load => Stride { gain: self.log_load(load) - log_load, fade: 1.0, wandered: years },
-            Clock::Wandering => Stride { gain: 0.0, fade: 1.0, wandered: 0.0 },
+            Clock::Load => Stride { gain: self.log_load(load) - log_load, fade: 1.0 },
+            Clock::Wandering => Stride { gain: 0.0, fade: 1.0 },
             Clock::Recent { fading_years } => {
                 let fade = exponential(-years / fading_years);
-                Stride { gain: fading_years * (1.0 - fade), fade, wandered: 1.0 - fade * fade }
+                Stride { gain: fading_years * (1.0 - fade), fade }
             }
         }
     }

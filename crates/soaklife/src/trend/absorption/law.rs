@@ -55,6 +55,11 @@ impl Law {
     }
 }
 
+/// The first of [`YEARS`] from a moment ahead on.
+pub(crate) fn moment_from(years: f64) -> f64 {
+    YEARS.iter().copied().find(|&grid| grid >= years).unwrap_or(years)
+}
+
 /// The moments of [`YEARS`] around a moment ahead, each with its share: the first one before today, the last one beyond it.
 pub(super) fn around(years: f64) -> [Option<(usize, f64)>; 2] {
     let after = YEARS.partition_point(|&grid| grid < years);

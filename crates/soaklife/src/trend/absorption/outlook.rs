@@ -5,7 +5,7 @@ mod unwatched;
 
 use super::filter::{Followed, ShapeFilter};
 use super::law::{Law, around};
-use super::hypotheses::{Hypotheses, LANES, Shape, Stride};
+use super::hypotheses::{Hypotheses, LANES, Shape};
 use super::record::{LEAST_RATIO, Record, Unwatched};
 use crate::loading::use_ahead::UseAhead;
 use crate::numerics::branch_free::{cdf, exponential};
@@ -138,8 +138,6 @@ struct LoadMoment {
 struct Moment {
     years: f64,
     gain: f64,
-    /// How much of the variance of the exponent that comes on with time has come on.
-    wandered: f64,
     /// What is left of the difference from a typical use.
     kept: f64,
 }
@@ -147,7 +145,6 @@ struct Moment {
 /// The same at all of [`YEARS`], each number in a row of its own.
 struct Moments {
     gain: ByYear,
-    wandered: ByYear,
     kept: ByYear,
     /// Load ratio of a pit that is still dry then; 0 once it rises.
     dry_ratio: ByYear,
@@ -159,13 +156,11 @@ impl Moments {
         let still_dry = |ahead: &LoadMoment| if shape.is_dry_at(ahead.load) { ahead.ratio } else { 0.0 };
         let mut moments = Self {
             gain: [0.0; YEARS.len()],
-            wandered: [0.0; YEARS.len()],
             kept: loads.each_ref().map(|ahead| ahead.kept),
             dry_ratio: loads.each_ref().map(still_dry),
         };
         for (place, ahead) in loads.iter().enumerate() {
-            let Stride { gain, wandered, .. } = shape.stride(log_load_now, ahead.load, YEARS[place]);
-            (moments.gain[place], moments.wandered[place]) = (gain, wandered);
+            moments.gain[place] = shape.stride(log_load_now, ahead.load, YEARS[place]).gain;
         }
         moments
     }
@@ -175,7 +170,6 @@ impl Moments {
         Moment {
             years: YEARS[place],
             gain: self.gain[place],
-            wandered: self.wandered[place],
             kept: self.kept[place],
         }
     }
@@ -185,7 +179,7 @@ impl Moments {
 struct Motion {
     node: Node,
     level_wander: f64,
-    /// A third of the variance that comes on with time: what a steady drift of the exponent adds to its mean over the gap.
+    /// A third of the variance of the exponent a year: what a steady drift of it adds to its mean over the gap.
     exponent_wander: f64,
     usage: f64,
     /// Squared share by which the pace may differ.
@@ -212,10 +206,10 @@ impl Motion {
 
     /// μ(t) and V(t).
     #[inline]
-    fn at(&self, Moment { years, gain, wandered, kept }: Moment) -> (f64, f64) {
+    fn at(&self, Moment { years, gain, kept }: Moment) -> (f64, f64) {
         let node = &self.node;
         let mean = node.level + node.exponent * gain + self.drift * (1.0 - kept);
-        let by_gain = node.exponent_variance + self.exponent_wander * wandered + self.pace_variance;
+        let by_gain = node.exponent_variance + self.exponent_wander * years + self.pace_variance;
         let variance = node.level_variance
             + gain * (2.0 * node.covariance + gain * by_gain)
             + self.level_wander * years
@@ -353,9 +347,8 @@ impl Outlook {
 
     #[inline(always)]
     fn moment(&self, shape: &Shape, years: f64, ahead: &LoadMoment) -> Moment {
-        let Stride { gain, wandered, .. } =
-            shape.stride(shape.log_load(self.ahead.now), ahead.load, years);
-        Moment { years, gain, wandered, kept: ahead.kept }
+        let gain = shape.stride(shape.log_load(self.ahead.now), ahead.load, years).gain;
+        Moment { years, gain, kept: ahead.kept }
     }
 
     /// What the error of a stick adds to the spread of z; nothing for a level.

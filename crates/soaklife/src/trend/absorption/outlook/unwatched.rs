@@ -1,6 +1,6 @@
 //! What has happened between the last reading and now: whoever does not measure is not safer for that.
 
-use super::{Moment, Motion, Outlook, Shape, Stride};
+use super::{Moment, Motion, Outlook, Shape};
 use crate::numerics::branch_free::{cdf, exponential};
 use crate::prior::PopulationPrior;
 
@@ -26,8 +26,8 @@ impl Outlook {
         let (Some(read), Some(first)) = (motion.since_last_read(), self.unwatched.first()) else { return so_far };
         let log_load = shape.log_load(first.load);
         for moment in &self.unwatched {
-            let Stride { gain, wandered, .. } = shape.stride(log_load, moment.load, moment.years);
-            let (mean, variance) = read.at(Moment { years: moment.years, gain, wandered, kept: 1.0 });
+            let gain = shape.stride(log_load, moment.load, moment.years).gain;
+            let (mean, variance) = read.at(Moment { years: moment.years, gain, kept: 1.0 });
             let chance = cdf((mean - threshold) / variance.sqrt());
             let by_then = 1.0 - (1.0 - chance) * exponential(-so_far.risks);
             so_far.reached = so_far.reached.max(by_then);
