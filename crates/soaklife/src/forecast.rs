@@ -5,6 +5,7 @@ mod making;
 
 mod crossing;
 mod error;
+mod household;
 mod level;
 pub mod next_reading;
 mod question;
@@ -12,11 +13,12 @@ mod standing;
 
 pub use crossing::Crossing;
 pub use error::ForecastError;
+pub use household::IfUse;
 pub use next_reading::{Advice, Because, NextReading, Prospect};
 pub use question::{Method, Question, QuestionError};
 
 use crate::date::{date_after, years_between};
-use crate::history::{FoundAtInlet, HandCheck, ReadingUse};
+use crate::history::{CloseToInlet, FoundAtInlet, HandCheck, ReadingUse};
 use crate::pit::Pit;
 use crate::quantity::{Length, as_inches};
 use crate::reading::Reading;
@@ -69,6 +71,7 @@ pub struct Forecast {
     load_ratio: Option<f64>,
     standing: Standing,
     found_at_inlet: Option<FoundAtInlet>,
+    close_to_inlet: Option<CloseToInlet>,
     /// The chance of standing at the threshold or above today.
     chance_now: f64,
 }
@@ -449,6 +452,23 @@ impl Forecast {
     #[must_use]
     pub fn found_at_inlet(&self) -> Option<FoundAtInlet> {
         self.found_at_inlet
+    }
+
+    /// Whether the last reading found the pit so close to its inlet that published rules count it as failed, whatever lies ahead.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::{Forecast, History, Pit, Question, Reading};
+    /// let pit = Pit::new(inches(30.0), inches(210.0))?;
+    /// let history = History::new(pit).with_readings([Reading::at_depth(&pit, date(2026, 5, 1), inches(33.0))?]);
+    /// let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert!(forecast.close_to_inlet().is_some_and(|close| close.is_within_six_inches));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn close_to_inlet(&self) -> Option<CloseToInlet> {
+        self.close_to_inlet
     }
 
     /// The first reading of those that say that the pit has reached its inlet.

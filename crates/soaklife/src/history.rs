@@ -1,8 +1,10 @@
 //! What has happened to a pit, and which readings speak for it as it is now.
 
 mod at_inlet;
+mod close_to_inlet;
 
-pub use at_inlet::{CLOSE_TO_INLET_IN, FoundAtInlet};
+pub use at_inlet::FoundAtInlet;
+pub use close_to_inlet::{CLOSE_TO_INLET_DAYS, CLOSE_TO_INLET_IN, CloseToInlet};
 
 use crate::acceptance::MeasuredAcceptance;
 use crate::date::PartialDate;

@@ -174,6 +174,20 @@ impl LoadHistory {
         Self::new(design_flow, [(Date::MIN, actual_flow)])
     }
 
+    /// What the system was designed for.
+    ///
+    /// ```
+    /// # use soaklife::loading::LoadHistory;
+    /// # use soaklife::quantity::gallons_per_day;
+    /// let load = LoadHistory::constant(gallons_per_day(450.0), gallons_per_day(180.0))?;
+    /// assert_eq!(load.design_flow(), gallons_per_day(450.0));
+    /// # Ok::<(), soaklife::loading::LoadingError>(())
+    /// ```
+    #[must_use]
+    pub fn design_flow(&self) -> VolumeRate {
+        self.design_flow
+    }
+
     /// The steps, oldest first; never empty.
     ///
     /// ```

@@ -1,15 +1,9 @@
 //! Whether a pit has reached its inlet, by what somebody has seen there.
 
-use super::{EventKind, History};
+use super::{CLOSE_TO_INLET_IN, EventKind, History};
 use crate::quantity::{Length, inches};
 use crate::reading::{Condition, Observation, Reading};
 use jiff::civil::Date;
-
-/// How far below the inlet a level in ordinary use must be found before it says that a pit has left its inlet again, inches.
-///
-/// # Source
-/// 310 CMR 15.303(1)(a)7 counts a pit as failed whose liquid stands less than 6 in below the inlet invert.
-pub const CLOSE_TO_INLET_IN: f64 = 6.0;
 
 /// What the readings since the last remedy say of the inlet.
 ///
@@ -176,12 +170,11 @@ mod tests {
     #[test]
     fn a_remedy_ends_it_and_a_pump_out_or_another_rim_does_not() {
         for kind in EventKind::ALL {
-            let history =
-                History::new(pit()).with_readings([full(2024)]).with_events([Event::new(date(2025, 5, 1), kind)]);
-            let is_remedy = !matches!(
-                kind,
-                EventKind::PumpedOut | EventKind::RestStarted | EventKind::DatumChanged
-            );
+            let history = History::new(pit())
+                .with_readings([full(2024)])
+                .with_events([Event::new(date(2025, 5, 1), kind)]);
+            let is_remedy =
+                !matches!(kind, EventKind::PumpedOut | EventKind::RestStarted | EventKind::DatumChanged);
             assert_eq!(history.found_at_inlet(AS_OF, inches(0.0)).is_none(), is_remedy, "{kind:?}");
         }
     }
