@@ -40,8 +40,8 @@
 //!     sentences(&forecast, Coverage::EIGHTY, Units::Us),
 //!     "On 2026-05-10 the liquid stood 56 inches below the inlet. \
 //!      The level rises 1.9 to 4.1 inches a year. \
-//!      It reaches the inlet about 2049 (in 23 years), with 1 chance in 10 before 2038 (within 12 years). \
-//!      The chance that it does not get there within 60 years is 15 %."
+//!      It reaches the inlet about 2049 (in 23 years), with 1 chance in 10 before 2038 (within 11 years). \
+//!      The chance that it does not get there within 60 years is 21 %."
 //! );
 //! let years = forecast.years_to_inlet_at([0.1, 0.5, 0.9]); // none: beyond 60, or never
 //! assert_eq!(years.map(|years| years.map(f64::round)), [Some(12.0), Some(23.0), None]);

@@ -1,7 +1,7 @@
 //! Years ahead, and the calendar years in which they end, rounded by one rule.
 //!
-//! The early end of a range is rounded down, its late end up, a median to the nearest: to whole years, and to whole months where
-//! all that is said lies within a year and a half. The calendar has the year, or the month, of the moment itself, not that of the
+//! The early end of a range is rounded down, its late end up, a median to the nearest: to whole years, and to whole months what lies
+//! within a year. The calendar has the year, or the month, of the moment itself, not that of the
 //! rounded number: so the two never lie two years apart. A range with both ends is told as a range; of one that is open only its
 //! early end is told, as the chance that it is.
 
@@ -12,7 +12,7 @@ use crate::trend::CrossingSet;
 use jiff::civil::Date;
 
 /// Up to here months are told, years.
-const MONTHS_UNTIL: f64 = 1.5;
+const MONTHS_UNTIL: f64 = 1.0;
 const MONTHS_A_YEAR: f64 = 12.0;
 
 /// What is counted.
@@ -23,7 +23,7 @@ enum Unit {
 }
 
 impl Unit {
-    /// The unit of all that ends so many years ahead.
+    /// The unit of what lies so many years ahead.
     fn until(years: f64) -> Self {
         if years < MONTHS_UNTIL { Self::Months } else { Self::Years }
     }
@@ -71,17 +71,20 @@ pub fn about_years(years: f64) -> String {
 /// ```
 /// use soaklife::wording::years_range;
 /// assert_eq!(years_range(4.2, 9.6), "4 to 10 years");
-/// assert_eq!([years_range(0.4, 2.6), years_range(0.4, 0.9)], ["within 3 years", "4 to 11 months"]);
+/// assert_eq!([years_range(0.0, 2.6), years_range(0.4, 0.9)], ["within 3 years", "4 to 11 months"]);
+/// assert_eq!(years_range(0.4, 2.6), "4 months to 3 years");
 /// ```
 #[must_use]
 pub fn years_range(earliest: f64, latest: f64) -> String {
-    let unit = Unit::until(latest);
-    let (low, high) = (unit.count(earliest).floor(), unit.count(latest).ceil());
-    match (low, high) {
-        (_, high) if high <= 0.0 => "now".to_owned(),
-        (low, high) if low < 1.0 => format!("within {}", unit.told(high)),
-        (low, high) if low >= high => unit.told(high),
-        (low, high) => format!("{low:.0} to {}", unit.told(high)),
+    if latest <= 0.0 {
+        return "now".to_owned();
+    }
+    let (unit, high) = (Unit::until(earliest), years_up(latest));
+    match unit.count(earliest).floor() {
+        none if none < 1.0 => format!("within {high}"),
+        low if unit.told(low) == high => high,
+        low if unit == Unit::until(latest) => format!("{low:.0} to {high}"),
+        low => format!("{} to {high}", unit.told(low)),
     }
 }
 
@@ -134,12 +137,13 @@ pub fn about_when(as_of: Date, years: f64) -> String {
 /// use jiff::civil::date;
 /// use soaklife::wording::between_when;
 /// assert_eq!(between_when(date(2026, 6, 30), 3.4, 8.7), "between 2029 and 2035 (in 3 to 9 years)");
-/// assert_eq!(between_when(date(2026, 6, 30), 0.4, 2.6), "between now and 2029 (within 3 years)");
+/// assert_eq!(between_when(date(2026, 6, 30), 0.0, 2.6), "between now and 2029 (within 3 years)");
+/// assert_eq!(between_when(date(2026, 6, 30), 0.4, 2.6), "between November 2026 and 2029 (in 4 months to 3 years)");
 /// ```
 #[must_use]
 pub fn between_when(as_of: Date, earliest: f64, latest: f64) -> String {
-    let unit = Unit::until(latest);
-    let (from, to) = (unit.of_calendar(as_of, earliest), unit.of_calendar(as_of, latest));
+    let unit = Unit::until(earliest);
+    let (from, to) = (unit.of_calendar(as_of, earliest), Unit::until(latest).of_calendar(as_of, latest));
     let range = years_range(earliest, latest);
     match unit.count(earliest).floor() {
         none if none < 1.0 => format!("between now and {to} ({range})"),
@@ -232,7 +236,7 @@ pub fn range_in_list(range: CrossingSet, coverage: Coverage, horizon: f64) -> St
     }
 }
 
-/// A chance as so many in ten, twenty or a hundred: "8 chances in 10", "1 chance in 20".
+/// A chance as so many in ten, four, twenty or a hundred: "8 chances in 10", "1 chance in 20".
 ///
 /// ```
 /// use soaklife::wording::chances_in;
@@ -247,7 +251,7 @@ pub fn chances_in(chance: f64) -> String {
 /// The same where there is little room: "8 in 10".
 ///
 /// ```
-/// assert_eq!(soaklife::wording::in_so_many(0.25), "25 in 100");
+/// assert_eq!(soaklife::wording::in_so_many(0.25), "1 in 4");
 /// ```
 #[must_use]
 pub fn in_so_many(chance: f64) -> String {
@@ -258,8 +262,10 @@ pub fn in_so_many(chance: f64) -> String {
 fn odds(chance: f64) -> (String, &'static str) {
     const CLOSE: f64 = 1e-6;
     let is_whole = |of: f64| (chance * of - (chance * of).round()).abs() < CLOSE;
-    let (of, told) =
-        [(10.0, "10"), (20.0, "20")].into_iter().find(|(of, _)| is_whole(*of)).unwrap_or((100.0, "100"));
+    let (of, told) = [(10.0, "10"), (4.0, "4"), (20.0, "20")]
+        .into_iter()
+        .find(|(of, _)| is_whole(*of))
+        .unwrap_or((100.0, "100"));
     let number = if is_whole(of) { format!("{:.0}", chance * of) } else { format!("{:.1}", chance * of) };
     (number, told)
 }
@@ -292,8 +298,8 @@ mod tests {
         assert_eq!(by_when(AS_OF, 2.1), "by 2028 (within 3 years)");
         assert_eq!(years_range(3.0, 3.0), "3 years");
         assert_eq!(
-            [0.02, 1.2, 1.6].map(about_years),
-            ["less than a month", "about 14 months", "about 2 years"]
+            [0.02, 0.7, 1.2].map(about_years),
+            ["less than a month", "about 8 months", "about 1 year"]
         );
     }
 
@@ -329,7 +335,7 @@ mod tests {
 
     #[test]
     fn one_year_and_one_month_are_singular() {
-        assert_eq!([years_range(0.0, 0.05), years_range(1.0, 1.0)], ["within 1 month", "12 months"]);
+        assert_eq!([years_range(0.0, 0.05), years_range(1.0, 1.0)], ["within 1 month", "1 year"]);
         assert_eq!(
             range_in_list(CrossingSet::NotBefore { earliest: 3.0 }, Coverage::EIGHTY, 1.0),
             "under 1 in 10 in 1 year"
@@ -340,7 +346,7 @@ mod tests {
         /// The number beside a calendar year, counted from the day of the forecast, never lies two years from it.
         #[test]
         fn years_from_now_and_calendar_years_never_part(
-            (year, month, day) in (1990i16..2100, 1i8..=12, 1i8..=28), early in 1.5..60.0f64, more in 0.0..60.0f64,
+            (year, month, day) in (1990i16..2100, 1i8..=12, 1i8..=28), early in 1.0..60.0f64, more in 0.0..60.0f64,
         ) {
             let as_of = date(year, month, day);
             let numbers = |text: &str| -> Vec<f64> {
