@@ -64,8 +64,8 @@ fn goal(chart: &LadderChart<'_>) -> &'static str {
 
 fn key(chart: &LadderChart<'_>) -> String {
     format!(
-        "By the chance of being there within {SOON_YEARS:.0} years. Line: 80 % range of the years to the {}; tick: median; arrow: goes on; \
-         then its early end alone is told, before which 1 pit in 10 is there.",
+        "Order: chance of being there within {SOON_YEARS:.0} years. Line: 80 % range of the years to the {}; tick: median; arrow: no late \
+         end, so 1 in 10 is the chance of being there before the early end.",
         goal(chart)
     )
 }

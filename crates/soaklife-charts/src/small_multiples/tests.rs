@@ -150,7 +150,7 @@ fn a_panel_says_which_pit_and_the_answer_in_short() {
         (of([Some(9.2), Some(12.0), Some(14.6)]), "9–15 years"),
         (Urgency::at_inlet(), "at its inlet"),
         (there, "at its action freeboard"),
-        (of([Some(1.6), Some(30.0), None]), "1 in 10 within 1 year"),
+        (of([Some(1.4), Some(30.0), None]), "1 in 10 within 1 year"),
         (of([Some(0.4), Some(3.0), None]), "1 in 10 within 4 months"),
         (of([None, None, None]), "under 1 in 10 in 60 years"),
     ] {

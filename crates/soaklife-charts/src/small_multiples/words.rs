@@ -78,7 +78,7 @@ pub(super) fn caption(
 fn key(scales: &Scales, panels: &[PitPanel]) -> String {
     let any = |is: fn(&PitPanel) -> bool| panels.iter().any(is);
     let answers = format!(
-        "In bold: 80 % range of the years to the {}; without a late end, how likely its early end is.",
+        "In bold: 80 % range of the years to the {}; without a late end, the chance of being there before its early end.",
         goal(panels)
     );
     let mut told = vec![&answers, " Heavy line on top: inlet; upright: today; dot: reading"];

@@ -351,15 +351,21 @@ fn why_hand_check_differs(check: &HandCheck, forecast: &Forecast) -> &'static st
     if forecast.readings().iter().any(out_of_line) {
         return " The forecast differs: it sets readings aside that the hand check rests on.";
     }
-    let falls = forecast.pace_per_year().is_some_and(|pace| as_inches(pace) < 0.0);
-    if falls || as_inches(check.rise_per_year) <= 0.0 {
-        return " The forecast differs: two readings cannot tell a level that stands from one that rises later, and pits like it \
-                have risen.";
-    }
-    if by_hand < told {
-        " The forecast is longer: most pits rise more slowly as more wall comes under water, and two readings say little."
-    } else {
-        " The forecast is shorter: the rise has lately been faster, or the household uses more than it did."
+    let rise = as_inches(check.rise_per_year);
+    let now = forecast.pace_per_year().map_or(rise, as_inches);
+    match by_hand < told {
+        true if now < 0.5 * rise => {
+            " The forecast is longer: the level has lately risen less than between these two readings."
+        }
+        true => {
+            " The forecast is longer: most pits rise more slowly as more wall comes under water, and two readings say little."
+        }
+        false if rise <= 0.0 || now <= 0.0 => {
+            " The forecast is shorter: no rise between two readings does not rule out one later, and most pits fill in time."
+        }
+        false => {
+            " The forecast is shorter: the rise has lately been faster, or the household uses more than it did."
+        }
     }
 }
 
