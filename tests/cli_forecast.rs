@@ -333,6 +333,35 @@ fn told_of_one_pit(depths: [f64; 2]) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
+/// Three pits in the order of `pits.csv`: never read, with ten inches left, and above its action freeboard.
+#[test]
+fn a_pit_at_its_action_freeboard_comes_first_and_one_never_read_after_one_that_is_near() {
+    let folder = tempfile::tempdir().unwrap();
+    let pits = "pit_id,inlet_depth_in,bottom_depth_in,installed,action_freeboard_in\nNEW,30,210,2026,\nNEAR,30,210,1990,\nTHERE,30,210,1990,6\n";
+    let rows = [2022, 2023, 2024, 2025, 2026].into_iter().zip(0..).map(|(year, years)| {
+        format!("NEAR,{year}-05-10,{}\nTHERE,{year}-05-10,{}\n", 56 - 4 * years, 46 - 3 * years)
+    });
+    let readings = rows.fold("pit_id,date,depth_to_liquid_in\n".to_owned(), |text, row| text + &row);
+    fs::write(folder.path().join("pits.csv"), pits).unwrap();
+    fs::write(folder.path().join("readings.csv"), readings).unwrap();
+    let told = |words: &[&str]| stdout(&run_in(folder.path(), &[words, &AS_OF[..]].concat()));
+    let first_words = |text: &str| -> Vec<String> {
+        let known = |line: &str| {
+            ["NEW", "NEAR", "THERE"].contains(&line.split_whitespace().next().unwrap_or_default())
+        };
+        text.lines()
+            .filter(|line| known(line))
+            .map(|line| line.split_whitespace().next().unwrap().to_owned())
+            .collect()
+    };
+    let (list, budget) = (told(&["forecast", "."]), told(&["budget", "."]));
+    assert_eq!(first_words(&list), ["THERE", "NEAR", "NEW"], "{list}");
+    assert_eq!(first_words(&budget)[0], "THERE", "{budget}");
+    assert!(list.contains("reached") && budget.contains("at its action freeboard"), "{list}{budget}");
+    let there = told(&["forecast", ".", "THERE"]).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(there.contains("stands at its action freeboard of 6 inches already"), "{there}");
+}
+
 /// Little is said to be little, not nothing.
 #[test]
 fn a_level_just_below_the_inlet_is_told_without_a_nought() {

@@ -148,7 +148,7 @@ pub(super) fn crossing(asked: &Asking, forecast: &Forecast) -> (String, String) 
     let when = match forecast.crossing(asked.coverage()) {
         Crossing::AlreadyAtInlet { .. } => return ("at the inlet".to_owned(), String::new()),
         _ if set == CrossingSet::Unbounded => return ("cannot be told".to_owned(), String::new()),
-        Crossing::Expected { years, .. } if years <= 0.0 => "reached".to_owned(),
+        Crossing::Expected { years, .. } if years <= 0.0 => return ("reached".to_owned(), String::new()),
         Crossing::Expected { years, .. } => about_years(years).trim_start_matches("about ").to_owned(),
         Crossing::NotWithinHorizon { .. } => format!("over {}", with_noun(&format!("{horizon:.0}"), "year")),
         _ => "not rising".to_owned(),

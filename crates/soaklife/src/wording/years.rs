@@ -236,7 +236,7 @@ pub fn range_in_list(range: CrossingSet, coverage: Coverage, horizon: f64) -> St
     }
 }
 
-/// A chance as so many in ten, four, twenty or a hundred: "8 chances in 10", "1 chance in 20".
+/// A chance as so many in ten, four, twenty, forty or a hundred: "8 chances in 10", "1 chance in 20".
 ///
 /// ```
 /// use soaklife::wording::chances_in;
@@ -251,7 +251,7 @@ pub fn chances_in(chance: f64) -> String {
 /// The same where there is little room: "8 in 10".
 ///
 /// ```
-/// assert_eq!(soaklife::wording::in_so_many(0.25), "1 in 4");
+/// assert_eq!([0.25, 0.025].map(soaklife::wording::in_so_many), ["1 in 4", "1 in 40"]);
 /// ```
 #[must_use]
 pub fn in_so_many(chance: f64) -> String {
@@ -262,7 +262,7 @@ pub fn in_so_many(chance: f64) -> String {
 fn odds(chance: f64) -> (String, &'static str) {
     const CLOSE: f64 = 1e-6;
     let is_whole = |of: f64| (chance * of - (chance * of).round()).abs() < CLOSE;
-    let (of, told) = [(10.0, "10"), (4.0, "4"), (20.0, "20")]
+    let (of, told) = [(10.0, "10"), (4.0, "4"), (20.0, "20"), (40.0, "40")]
         .into_iter()
         .find(|(of, _)| is_whole(*of))
         .unwrap_or((100.0, "100"));
