@@ -106,7 +106,7 @@ fn the_report_of_the_valley_has_every_part() {
         "as of 2026-06-30",
         "<h2>Summary</h2>",
         "<h2>Budget</h2>",
-        "<h2>When each pit reaches its inlet</h2>",
+        "<h2>When each pit reaches its inlet or action freeboard</h2>",
         "<h2>Readings and forecast of each pit</h2>",
         "Set aside USD",
         "What is assumed:",
@@ -115,7 +115,7 @@ fn the_report_of_the_valley_has_every_part() {
         "Local code and licensed practitioners decide",
         "Prepared with soaklife ",
         "fingerprint of the logbook ",
-        "alder-fork: years to the inlet, 24 pits",
+        "alder-fork: years to the inlet or action freeboard, 24 pits",
         "alder-fork: readings and forecasts, 24 pits",
     ] {
         assert!(html.contains(said), "the report lacks {said}");
@@ -201,18 +201,23 @@ fn of_many_pits_the_most_urgent_are_shown_and_the_others_counted() {
     let folder = tempdir().unwrap();
     let logbook = fleet(folder.path(), 2300);
     let html = html(&logbook, &[], 0);
-    let counted =
-        "Shown are the 1,000 pits that are likely to reach their inlets first; 1,300 more are not shown.";
+    let counted = "Shown are the 1,000 pits that are the likeliest to be there within 2 years; 1,300 more are not shown.";
     assert_eq!(html.matches(counted).count(), 2);
     assert!(html.contains("pits 961 to 1,000 of 1,000") && html.contains("of 2,300 pits to reach the inlet"));
-    // The pits shown are those with the shortest medians in the table of the forecast.
+    // The pits shown are those that are the likeliest to be there soon in the table of the forecast.
     let csv = stdout(&run(&[&["forecast", &logbook, "--format", "csv"], &AS_OF[..]].concat()));
     let mut lines = csv.lines().map(|line| line.split(',').collect::<Vec<_>>());
     let names = lines.next().unwrap();
-    let median = names.iter().position(|name| *name == "years_p50").unwrap();
-    let mut pits: Vec<(f64, &str)> =
-        lines.map(|row| (row[median].parse().unwrap_or(f64::INFINITY), row[0])).collect();
-    pits.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(b.1)));
+    let column = |row: &[&str], name: &str| {
+        let place = names.iter().position(|known| *known == name).unwrap();
+        row[place].parse::<f64>().unwrap_or(f64::INFINITY)
+    };
+    let key = |row: &[&str]| {
+        let chances = ["chance_2y", "chance_5y", "chance_10y"].map(|name| -column(row, name));
+        [chances[0], chances[1], chances[2], column(row, "years_p50")]
+    };
+    let mut pits: Vec<([f64; 4], &str)> = lines.map(|row| (key(&row), row[0])).collect();
+    pits.sort_by(|a, b| a.0.partial_cmp(&b.0).unwrap().then(a.1.cmp(b.1)));
     let shown = |id: &str| html.contains(&format!("{id}: "));
     // The table rounds, so who stands at the border may stand on either side of it.
     assert!(pits[..980].iter().all(|(_, id)| shown(id)));

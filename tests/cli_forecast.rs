@@ -172,8 +172,7 @@ fn one_pit_is_told_in_a_sentence() {
     for said in [
         "On 2026-05-22 the liquid stood 15 inches below the inlet.",
         "The level rises 2.7 to 3.4 inches a year.",
-        "about 5 years (2031)",
-        "with 80 % confidence",
+        "It reaches the inlet about 2031 (in 5 years), with 8 chances in 10 between 2029 and 2035 (in 3 to 9 years).",
         "17 readings",
         "the pit's own record",
         "Course",
@@ -207,6 +206,202 @@ fn a_population_prior_of_ones_own_moves_the_pit_without_readings() {
         assert_eq!(output.status.code(), Some(2), "{told}");
         assert!(told.contains(said), "{told}");
     }
+}
+
+/// Of a range without a late end the early end alone is told, as the chance that it is, and how likely the pit lasts longer than a
+/// forecast sees.
+#[test]
+fn a_range_without_a_late_end_is_told_as_the_chance_of_its_early_end() {
+    let told = |pit: &str| stdout(&run(&[&["forecast", &alder_fork(), pit], &AS_OF[..]].concat()));
+    let flat = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let open = flat(told("AF-02"));
+    assert!(open.contains(", with 1 chance in 10 before 20"), "{open}");
+    assert!(open.contains("The chance that it does not get there within 60 years is"), "{open}");
+    let late = flat(told("AF-06"));
+    assert!(
+        late.contains("More likely than not (")
+            && late.contains("; there is 1 chance in 10 that it does before 20"),
+        "{late}"
+    );
+    let early = flat(told("AF-17"));
+    assert!(early.contains("It reaches its action freeboard of 6 inches about 20"), "{early}");
+    for text in [open, late, early] {
+        for wrong in ["confidence", "perhaps never", "not before", "in 10 between"] {
+            assert!(!text.contains(wrong), "{wrong} in {text}");
+        }
+    }
+}
+
+/// Years from now and calendar years of one sentence, of every pit by every method, lie less than two years apart.
+#[test]
+fn years_ahead_and_calendar_years_agree() {
+    let mut told = 0;
+    for method in ["absorption", "line", "rank"] {
+        for pit in 1..=24 {
+            let (id, logbook) = (format!("AF-{pit:02}"), alder_fork());
+            let text = stdout(&run(&[&["forecast", &logbook, &id, "--method", method], &AS_OF[..]].concat()));
+            let flat =
+                text.split("Rests on").next().unwrap().split_whitespace().collect::<Vec<_>>().join(" ");
+            for (before, within) in flat.split(" (").zip(flat.split(" (").skip(1)) {
+                let within = within.split(')').next().unwrap();
+                let numbers = |text: &str| -> Vec<f64> {
+                    text.split(|c: char| !c.is_ascii_digit()).filter_map(|word| word.parse().ok()).collect()
+                };
+                let ahead = numbers(within);
+                if !within.contains("year") || within.contains("month") || ahead.is_empty() {
+                    continue;
+                }
+                let calendar: Vec<f64> = numbers(before).into_iter().filter(|year| *year > 2025.5).collect();
+                // A range within one year of the calendar has that year once.
+                let last = calendar.last().unwrap();
+                let calendar = [vec![*last; ahead.len().saturating_sub(calendar.len())], calendar].concat();
+                for (calendar, ahead) in calendar.iter().rev().zip(ahead.iter().rev()) {
+                    assert!((calendar - 2026.0 - ahead).abs() < 2.0, "{method}, {id}: {flat}");
+                    told += 1;
+                }
+            }
+        }
+    }
+    assert!(told > 60, "{told}");
+}
+
+/// The list tells of a pit the same early end as its own page and the visit list, and never "-0.0".
+#[test]
+fn lists_and_pages_tell_the_same_early_end() {
+    let list = stdout(&run(&[&["forecast", &alder_fork()], &AS_OF[..]].concat()));
+    assert!(!list.contains("-0.0"), "{list}");
+    let visits = stdout(&run(&[&["budget", &alder_fork(), "--visits", "24"], &AS_OF[..]].concat()));
+    let visits = visits.split("Whom to see first").nth(1).unwrap();
+    let line =
+        |text: &str, id: &str| text.lines().find(|line| line.trim_start().starts_with(id)).map(str::to_owned);
+    let mut compared = 0;
+    for pit in 1..=24 {
+        let id = format!("AF-{pit:02}");
+        let Some(in_list) = line(&list, &id) else { continue };
+        let range = in_list.split("  ").map(str::trim).find(|cell| {
+            cell.contains(" to ") || cell.starts_with("1 in 10 within") || cell.starts_with("under 1 in 10")
+        });
+        let Some(range) = range else { continue };
+        if let Some(visit) = line(visits, &id) {
+            assert!(visit.contains(range), "{range} is missing in {visit}");
+        }
+        let page = stdout(&run(&[&["forecast", &alder_fork(), &id], &AS_OF[..]].concat()));
+        let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+        let early = range.trim_start_matches("1 in 10 ");
+        assert!(
+            page.contains(&format!("({early})")) || page.contains(&format!("(in {early})")),
+            "{early} is missing in {page}"
+        );
+        compared += 1;
+    }
+    assert!(compared > 20, "{compared}");
+}
+
+/// By the chance of being there within two years; a pit at its inlet first.
+#[test]
+fn the_list_is_sorted_by_the_chance_of_being_there_soon() {
+    let list = stdout(&run(&[&["forecast", &alder_fork()], &AS_OF[..]].concat()));
+    let title =
+        "24 pits as of 2026-06-30, by the chance of reaching the inlet or action freeboard within 2 years";
+    assert!(list.starts_with(title), "{list}");
+    let shown: Vec<&str> =
+        list.lines().filter(|line| line.starts_with("AF-")).map(|line| &line[..5]).collect();
+    assert_eq!((shown.len(), shown[0]), (24, "AF-13"));
+    let (header, rows) = forecast_csv(&[]);
+    let soon = |id: &str| {
+        let row = rows.iter().find(|row| row[0] == *id).unwrap();
+        cell(&header, row, "chance_2y").parse::<f64>().unwrap()
+    };
+    for pair in shown[1..].windows(2) {
+        assert!(soon(pair[0]) >= soon(pair[1]), "{pair:?}\n{list}");
+    }
+}
+
+/// A logbook of one pit, with depths read on two days.
+fn one_pit(depths: [f64; 2]) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    let pits = "pit_id,inlet_depth_in,bottom_depth_in,diameter_ft,installed,bedrooms,occupants\nP,30,210,4,1990,3,5\n";
+    fs::write(folder.path().join("pits.csv"), pits).unwrap();
+    let readings =
+        format!("pit_id,date,depth_to_liquid_in\nP,2024-05-10,{}\nP,2026-05-10,{}\n", depths[0], depths[1]);
+    fs::write(folder.path().join("readings.csv"), readings).unwrap();
+    folder
+}
+
+fn told_of_one_pit(depths: [f64; 2]) -> String {
+    let text = stdout(&run_in(one_pit(depths).path(), &[&["forecast", ".", "P"], &AS_OF[..]].concat()));
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Three pits in the order of `pits.csv`: never read, with ten inches left, and above its action freeboard.
+#[test]
+fn a_pit_at_its_action_freeboard_comes_first_and_one_never_read_after_one_that_is_near() {
+    let folder = tempfile::tempdir().unwrap();
+    let pits = "pit_id,inlet_depth_in,bottom_depth_in,installed,action_freeboard_in\nNEW,30,210,2026,\nNEAR,30,210,1990,\nTHERE,30,210,1990,6\n";
+    let rows = [2022, 2023, 2024, 2025, 2026].into_iter().zip(0..).map(|(year, years)| {
+        format!("NEAR,{year}-05-10,{}\nTHERE,{year}-05-10,{}\n", 56 - 4 * years, 46 - 3 * years)
+    });
+    let readings = rows.fold("pit_id,date,depth_to_liquid_in\n".to_owned(), |text, row| text + &row);
+    fs::write(folder.path().join("pits.csv"), pits).unwrap();
+    fs::write(folder.path().join("readings.csv"), readings).unwrap();
+    let told = |words: &[&str]| stdout(&run_in(folder.path(), &[words, &AS_OF[..]].concat()));
+    let first_words = |text: &str| -> Vec<String> {
+        let known = |line: &str| {
+            ["NEW", "NEAR", "THERE"].contains(&line.split_whitespace().next().unwrap_or_default())
+        };
+        text.lines()
+            .filter(|line| known(line))
+            .map(|line| line.split_whitespace().next().unwrap().to_owned())
+            .collect()
+    };
+    let (list, budget) = (told(&["forecast", "."]), told(&["budget", "."]));
+    assert_eq!(first_words(&list), ["THERE", "NEAR", "NEW"], "{list}");
+    assert_eq!(first_words(&budget)[0], "THERE", "{budget}");
+    assert!(list.contains("reached") && budget.contains("at its action freeboard"), "{list}{budget}");
+    let there = told(&["forecast", ".", "THERE"]).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(there.contains("stands at its action freeboard of 6 inches already"), "{there}");
+}
+
+/// Little is said to be little, not nothing.
+#[test]
+fn a_level_just_below_the_inlet_is_told_without_a_nought() {
+    let text = told_of_one_pit([31.0, 30.1]);
+    for said in ["stood less than half an inch below the inlet", "less than 10 gal", "in less than 0.1 days"]
+    {
+        assert!(text.contains(said), "{said} is missing in {text}");
+    }
+    assert!(!text.contains("0.0 days") && !text.contains(" 0 inches"), "{text}");
+}
+
+/// Of a level that did not rise between two readings nobody says that its rise has lately been faster.
+#[test]
+fn a_level_that_fell_is_not_said_to_have_risen_faster() {
+    let text = told_of_one_pit([60.0, 61.0]);
+    assert!(
+        text.contains("no rise between 2024-05-10 and 2026-05-10. The forecast is shorter: no rise"),
+        "{text}"
+    );
+    assert!(!text.contains("lately been faster"), "{text}");
+    let stands = stdout(&run(&[&["forecast", &alder_fork(), "AF-06"], &AS_OF[..]].concat()));
+    let stands = stands.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        stands.contains("The level hardly moves: it falls by up to 0.9 or rises by up to 0.8 inches a year."),
+        "{stands}"
+    );
+    assert!(stands.contains("The forecast is longer: the level has lately risen less"), "{stands}");
+}
+
+/// Without any action freeboard a list says "inlet" alone.
+#[test]
+fn a_list_of_pits_without_action_freeboards_says_inlet_alone() {
+    let pits = ["AF-01", "AF-02"];
+    let list = stdout(&run(&[&["forecast", &alder_fork()], &pits[..], &AS_OF[..]].concat()));
+    assert!(
+        list.contains("reaching the inlet within 2 years") && !list.contains("action freeboard"),
+        "{list}"
+    );
+    let all = stdout(&run(&[&["forecast", &alder_fork(), "--action-freeboard", "0in"], &AS_OF[..]].concat()));
+    assert!(!all.contains("action freeboard"), "{all}");
 }
 
 #[test]

@@ -37,7 +37,7 @@ fn usage_is_explained_and_nothing_is_written() {
     let nowhere = folder.path().join("no/a.svg").to_str().unwrap().to_owned();
     let home = folder.path().join("home").to_str().unwrap().to_owned();
     let begin = ["init", &home, "--pit-id", "H-1", "--inlet-depth", "30in", "--bottom-depth"];
-    let cases: [(&[&str], i32, &str); 21] = [
+    let cases: [(&[&str], i32, &str); 20] = [
         (&["forecast", &alder_fork, "AF-O1"], 2, "was AF-01 meant?"),
         (&["chart", &alder_fork, "AF-01", "-o", &gif], 2, ".svg, .png or .pdf"),
         (&["chart", &alder_fork, "-o", &svg], 2, "This figure shows one pit"),
@@ -47,11 +47,6 @@ fn usage_is_explained_and_nothing_is_written() {
             &["chart", &alder_fork, "AF-01", "--figure", "section", "--vacant", "-o", &svg],
             2,
             "--figure forecast alone",
-        ),
-        (
-            &["chart", &alder_fork, "--figure", "ladder", "--action-freeboard", "6in", "-o", &svg],
-            2,
-            "leave out",
         ),
         (&["forecast", &alder_fork, "AF-01", "--dpi", "300"], 2, "--chart"),
         (&["forecast", &alder_fork, "--horizon", "61"], 2, "at most 60 years"),
@@ -207,6 +202,24 @@ fn every_verb_has_help_with_examples() {
     for caution in ["Never enter or lean into a tank or pit", "no open flame", "Local code"] {
         assert!(cautions.contains(caution), "{cautions}");
     }
+}
+
+/// The ladder goes to what the list goes to: the inlet, or the action freeboard of a pit that has one or is asked for one.
+#[test]
+fn a_ladder_names_the_action_freeboards_to_which_it_counts() {
+    let folder = tempfile::tempdir().unwrap();
+    let (logbook, file) = (alder_fork(), folder.path().join("ladder.svg").to_str().unwrap().to_owned());
+    let ladder = |further: &[&str]| {
+        let words = [&["chart", &logbook, "--figure", "ladder", "-o", &file], &AS_OF[..], further].concat();
+        assert_eq!(run(&words).status.code(), Some(0));
+        fs::read_to_string(&file).unwrap()
+    };
+    assert!(ladder(&[]).contains("years to the inlet or action freeboard, 24 pits"));
+    assert!(!ladder(&["AF-01", "AF-02"]).contains("action freeboard"));
+    assert!(
+        ladder(&["AF-01", "AF-02", "--action-freeboard", "6in"])
+            .contains("inlet or action freeboard, 2 pits")
+    );
 }
 
 /// Forty pits fit a page. The others of a larger logbook are on further ones, and nobody is left to think that there are none.

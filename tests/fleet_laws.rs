@@ -3,7 +3,8 @@
 use jiff::civil::date;
 use proptest::prelude::*;
 use soaklife::fleet::{
-    Budget, Candidate, CommonFactor, CostModel, CountDistribution, Replacements, VisitList, YearsAhead,
+    Budget, Candidate, CommonFactor, CostModel, CountDistribution, Replacements, Urgency, VisitList,
+    YearsAhead,
 };
 use soaklife::numerics::compound_interest::Factors;
 
@@ -94,8 +95,8 @@ proptest! {
     #[test]
     fn the_visit_list_is_the_same_in_any_order(chances in prop::collection::vec((0.0..1.0, 0.0..8.0), 0..80), capacity in 0usize..30) {
         let candidate = |(place, &(within_two_years, since)): (usize, &(f64, f64))| Candidate {
-            id: format!("P{place:02}"), title: String::new(), within_two_years,
-            years_since_reading: Some(since), years_to_inlet: [None; 3],
+            id: format!("P{place:02}"), title: String::new(), years_since_reading: Some(since),
+            urgency: Urgency::to_inlet([within_two_years; 3], [None; 3]),
         };
         let pits: Vec<Candidate> = chances.iter().enumerate().map(candidate).collect();
         let listed = |pits: &mut dyn Iterator<Item = &Candidate>| {
@@ -106,11 +107,30 @@ proptest! {
         let forth = listed(&mut pits.iter());
         prop_assert_eq!(&forth, &listed(&mut pits.iter().rev()));
         prop_assert!(forth.len() == capacity.min(forth.len()) && forth.len() <= pits.len());
-        let likeliest = pits.iter().map(|pit| pit.within_two_years).fold(0.0, f64::max);
+        let likeliest = pits.iter().map(|pit| pit.urgency.soon()).fold(0.0, f64::max);
         if capacity > 0 && likeliest >= 0.1 {
             let first = pits.iter().find(|pit| Some(&pit.id) == forth.first()).unwrap();
-            prop_assert_eq!(first.within_two_years, likeliest);
+            prop_assert_eq!(first.urgency.soon(), likeliest);
         }
+    }
+}
+
+/// Pits that are equal in all stay in the order in which they come, whatever they are called.
+#[test]
+fn equal_visits_stay_in_the_order_of_the_pits() {
+    for (soon, since) in [(0.4, 1.0), (0.05, 1.0)] {
+        let mut list = VisitList::new(2);
+        for id in ["Z", "M", "A"] {
+            let urgency = Urgency::to_inlet([soon; 3], [Some(3.0); 3]);
+            list.offer(Candidate {
+                id: id.into(),
+                title: String::new(),
+                years_since_reading: Some(since),
+                urgency,
+            });
+        }
+        let ids: Vec<&str> = list.visits().iter().map(|(_, pit)| pit.id.as_str()).collect();
+        assert_eq!(ids, ["Z", "M"]);
     }
 }
 

@@ -8,7 +8,7 @@ use proptest::prelude::*;
 use soaklife::acceptance::MeasuredAcceptance;
 use soaklife::fleet::mixed::{Criterion, MixedLines};
 use soaklife::fleet::{
-    Budget, Candidate, CommonFactor, CostModel, Replacements, VisitList, YearsAhead, sinking_fund,
+    Budget, Candidate, CommonFactor, CostModel, Replacements, Urgency, VisitList, YearsAhead, sinking_fund,
 };
 use soaklife::forecast::{Method, Question};
 use soaklife::load_test::{Accuracy, Household, LoadTest, Look};
@@ -268,7 +268,9 @@ proptest! {
         }
         all_finite("count", [counted.in_year(1).expected(), counted.by_end_of(2).standard_deviation(), counted.in_year(0).chance_of(1)]);
         let mut visits = VisitList::new(3);
-        let candidate = Candidate { id: "AF-01".into(), title: String::new(), within_two_years: a, years_since_reading: Some(b), years_to_inlet: [Some(c); 3] };
+        let urgency = Urgency::to_inlet([a, b, c], [Some(c); 3]);
+        finite_words(&urgency.range_in_list());
+        let candidate = Candidate { id: "AF-01".into(), title: String::new(), years_since_reading: Some(b), urgency };
         finite("worth", candidate.worth_of_reading());
         visits.offer(candidate);
         all_finite("factors", Factors::new(a, b).into_iter().flat_map(|factors| format!("{factors:?}").contains("inf").then_some(f64::INFINITY)));
@@ -320,14 +322,15 @@ proptest! {
     /// Nothing makes words panic, and what is a number is told as one.
     #[test]
     fn words(a in wicked(), b in wicked(), decimals in prop_oneof![0usize..20, any::<usize>()], units in prop::sample::select(vec![Units::Us, Units::Si])) {
-        use wording::{about_years, chance, coverage, fleet, length, length_number, pace, sentence, year_after, years_range};
+        use wording::{about_when, about_years, before_when, between_when, by_when, chance, coverage, fleet, length, length_number, pace, sentence, tenths, years_range};
         let mut cell = Vec::new();
         wording::add_decimal(a, decimals, &mut cell);
         let said = [
             String::from_utf8(cell).unwrap(), fleet::expected_number(a), fleet::count_number(a), fleet::amount_number(a),
             fleet::amount(a, "USD"), fleet::expected_amount(a, b, "USD"), fleet::grouped(a), coverage::percent(a), length_number(inches(a), units, true),
-            length(inches(a), units), pace(inches(a), units), chance(a), about_years(a, b), years_range(a, b), year_after(AS_OF, a),
-            sentence::goal(inches(a), units), format!("{}", sentence::width(CrossingSet::Between { earliest: a.abs(), latest: b.abs() })),
+            length(inches(a), units), pace(inches(a), units), chance(a), about_years(a), years_range(a, b), wording::year_after(AS_OF, a),
+            about_when(AS_OF, a), between_when(AS_OF, a, b), before_when(AS_OF, a), by_when(AS_OF, a), wording::chances_in(a), tenths(a),
+            sentence::goal(inches(a), units),
         ];
         if a.abs() < 1e15 && b.abs() < 1e15 {
             said.iter().for_each(|said| finite_words(said));

@@ -5,7 +5,7 @@ use super::bundle::Bundle;
 use super::forecasts::{Answered, answered};
 use resvg::usvg::roxmltree::Document;
 use soaklife::backtest::Plan;
-use soaklife::fleet::{Budget, Candidate, CommonFactor, CostModel, YearBudget, YearsAhead};
+use soaklife::fleet::{Budget, Candidate, CommonFactor, CostModel, Urgency, YearBudget, YearsAhead};
 use soaklife::load_test::Household;
 use soaklife::quantity::Units;
 use soaklife::whatif::{OtherUse, WhatIf};
@@ -102,9 +102,8 @@ fn candidate(pit: &PitRecord, forecast: &Forecast) -> Candidate {
     Candidate {
         id: pit.id().to_owned(),
         title: pit.label().unwrap_or_default().to_owned(),
-        within_two_years: forecast.chance_by(2.0),
         years_since_reading: None,
-        years_to_inlet: forecast.years_to_inlet_at([0.1, 0.5, 0.9]),
+        urgency: Urgency::of(forecast),
     }
 }
 

@@ -98,10 +98,11 @@ impl<'a> FleetChart<'a> {
     ///
     /// ```
     /// # use jiff::civil::date;
-    /// # use soaklife::fleet::Candidate;
+    /// # use soaklife::fleet::{Candidate, Urgency};
     /// # use soaklife_charts::FleetChart;
-    /// let pit = Candidate { id: "AF-01".into(), title: "4 Mill Race Lane".into(), within_two_years: 0.3,
-    ///     years_since_reading: Some(0.2), years_to_inlet: [Some(1.0), Some(3.5), Some(8.0)] };
+    /// let urgency = Urgency::to_inlet([0.3, 0.7, 0.9], [Some(1.0), Some(3.5), Some(8.0)]);
+    /// let title = "4 Mill Race Lane".into();
+    /// let pit = Candidate { id: "AF-01".into(), title, years_since_reading: Some(0.2), urgency };
     /// let svg = FleetChart::new(date(2026, 6, 30), 0, &[]).with_urgent(&[&pit]).svg()?;
     /// assert!(svg.as_str().contains("AF-01"));
     /// # Ok::<(), Box<dyn std::error::Error>>(())

@@ -90,7 +90,7 @@ impl<'a> ForecastChart<'a> {
     /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
     /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
     /// let svg = ForecastChart::new(&forecast, &history).svg()?;
-    /// assert!(svg.as_str().contains("The level reaches the inlet in about "));
+    /// assert!(svg.as_str().contains("The level reaches the inlet about 20"));
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     #[must_use]
@@ -209,7 +209,7 @@ impl<'a> ForecastChart<'a> {
     /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
     /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
     /// let chart = ForecastChart::new(&forecast, &history).covering(Coverage::NINETY_FIVE);
-    /// assert!(chart.svg()?.as_str().contains("(95 %)"));
+    /// assert!(chart.svg()?.as_str().contains("1 in 40 before 20"));
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     #[must_use]

@@ -19,7 +19,7 @@ const ROWS: usize = 40;
 const NEAREST_END: f64 = 10.0;
 const FARTHEST_END: f64 = 40.0;
 
-/// The ladder of a fleet: one line a pit, sorted by the median of the years until it reaches its inlet.
+/// The ladder of a fleet: one line a pit, in the order of their [`Urgency`](soaklife::fleet::Urgency).
 ///
 /// A line is the range that holds those years with 80 % probability, its tick the median; an arrow is a range that goes on
 /// beyond the page or beyond what the forecast sees. Years are counted from the day of the forecast below the lines and told as
@@ -27,17 +27,14 @@ const FARTHEST_END: f64 = 40.0;
 ///
 /// ```
 /// use jiff::civil::date;
-/// use soaklife::fleet::Candidate;
+/// use soaklife::fleet::{Candidate, Urgency};
 /// use soaklife_charts::LadderChart;
 ///
-/// let pit = |id: &str, years_to_inlet| Candidate {
-///     id: id.into(),
-///     title: "Mill Race Lane".into(),
-///     within_two_years: 0.3,
-///     years_since_reading: Some(0.2),
-///     years_to_inlet,
+/// let pit = |id: &str, urgency| {
+///     Candidate { id: id.into(), title: "Mill Race Lane".into(), years_since_reading: Some(0.2), urgency }
 /// };
-/// let (soon, late) = (pit("AF-18", [Some(0.4), Some(1.5), Some(4.0)]), pit("AF-04", [Some(12.0), Some(41.0), None]));
+/// let soon = pit("AF-18", Urgency::to_inlet([0.6, 0.9, 1.0], [Some(0.4), Some(1.5), Some(4.0)]));
+/// let late = pit("AF-04", Urgency::to_inlet([0.0, 0.0, 0.1], [Some(12.0), Some(41.0), None]));
 /// let pages = LadderChart::new(date(2026, 6, 30), &[&late, &soon]).titled("alder-fork").pages()?;
 /// assert_eq!(pages.len(), 1);
 /// let told = pages[0].as_str();
@@ -66,7 +63,7 @@ impl<'a> LadderChart<'a> {
     #[must_use]
     pub fn new(as_of: Date, pits: &[&'a Candidate]) -> Self {
         let mut pits = pits.to_vec();
-        pits.sort_by(|a, b| a.by_years_to_inlet(b));
+        pits.sort_by(|a, b| a.urgency.compared(&b.urgency));
         Self { as_of, pits, title: String::new() }
     }
 
@@ -91,10 +88,11 @@ impl<'a> LadderChart<'a> {
     ///
     /// ```
     /// # use jiff::civil::date;
-    /// # use soaklife::fleet::Candidate;
+    /// # use soaklife::fleet::{Candidate, Urgency};
     /// # use soaklife_charts::LadderChart;
-    /// let pit = Candidate { id: "AF-01".into(), title: "4 Mill Race Lane".into(), within_two_years: 0.3,
-    ///     years_since_reading: Some(0.2), years_to_inlet: [Some(1.0), Some(3.5), Some(8.0)] };
+    /// let urgency = Urgency::to_inlet([0.3, 0.7, 0.9], [Some(1.0), Some(3.5), Some(8.0)]);
+    /// let title = "4 Mill Race Lane".into();
+    /// let pit = Candidate { id: "AF-01".into(), title, years_since_reading: Some(0.2), urgency };
     /// let pages = LadderChart::new(date(2026, 6, 30), &[&pit; 41]).pages()?;
     /// assert_eq!(pages.len(), 2);
     /// assert!(pages[1].as_str().contains("pit 41 of 41"));
@@ -124,9 +122,9 @@ impl<'a> LadderChart<'a> {
             for (place, pit) in pits.iter().enumerate() {
                 let y = layout.row(place);
                 rung::name(canvas, pit, EDGE, NAME_ROOM, y)?;
-                rung::range(canvas, &layout.time, pit.years_to_inlet, y)?;
+                rung::range(canvas, &layout.time, &pit.urgency, y)?;
                 let told = lettering(theme::SMALL_SIZE, theme::INK).aligned(Align::End);
-                canvas.text(&words::range(pit.years_to_inlet), (theme::WIDTH - EDGE, y + 2.7), told)?;
+                canvas.text(&pit.urgency.range_in_list(), (theme::WIDTH - EDGE, y + 2.7), told)?;
             }
             caption::write(canvas, (layout::EDGE, layout.caption), &caption)
         })
@@ -134,7 +132,7 @@ impl<'a> LadderChart<'a> {
 
     /// The end of the scale: that of the latest range, within reason.
     fn last_year(&self) -> f64 {
-        let end = |pit: &&Candidate| pit.years_to_inlet[2].unwrap_or(FARTHEST_END);
+        let end = |pit: &&Candidate| pit.urgency.years[2].unwrap_or(FARTHEST_END);
         self.pits.iter().map(end).fold(NEAREST_END, f64::max).min(FARTHEST_END)
     }
 

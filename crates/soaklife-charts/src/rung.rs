@@ -5,7 +5,8 @@ use crate::font;
 use crate::scale::Scale;
 use crate::svg::ChartError;
 use crate::theme;
-use soaklife::fleet::Candidate;
+use soaklife::fleet::{Candidate, Urgency};
+use soaklife::trend::CrossingSet;
 
 /// Between identifier and title.
 const GAP: f64 = 6.0;
@@ -33,15 +34,23 @@ pub(crate) fn name(
 pub(crate) fn range(
     canvas: &mut Canvas<'_>,
     time: &Scale,
-    [early, median, late]: [Option<f64>; 3],
+    urgency: &Urgency,
     y: f64,
 ) -> Result<(), ChartError> {
     let end = time.ends().1;
+    let median = urgency.years[1];
+    let (early, late) = match urgency.range {
+        CrossingSet::Between { earliest, latest } => (Some(earliest), Some(latest)),
+        CrossingSet::NotBefore { earliest } => (Some(earliest), None),
+        CrossingSet::Never => (None, None),
+        // Any time at all.
+        CrossingSet::Unbounded => (Some(0.0), None),
+    };
     let line = stroke(theme::BANDS[2], theme::BAR);
     let Some(early) = early.filter(|early| *early < end) else {
         return arrow(canvas, time.at(end), y);
     };
-    let (from, to) = (time.at(early), time.at(late.unwrap_or(end).min(end)));
+    let (from, to) = (time.at(early.max(0.0)), time.at(late.unwrap_or(end).min(end)));
     // At the inlet today: a dot's width, that it be seen.
     canvas.line((from, y), (to.max(from + 1.5), y), line)?;
     if late.is_none_or(|late| late > end) {

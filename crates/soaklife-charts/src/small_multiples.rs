@@ -21,7 +21,7 @@ use soaklife::quantity::Units;
 ///
 /// ```
 /// use jiff::civil::date;
-/// use soaklife::fleet::Candidate;
+/// use soaklife::fleet::{Candidate, Urgency};
 /// use soaklife::quantity::inches;
 /// use soaklife::{Forecast, History, Pit, Question, Reading};
 /// use soaklife_charts::{PitPanel, SmallMultiples};
@@ -35,9 +35,8 @@ use soaklife::quantity::Units;
 /// let candidate = Candidate {
 ///     id: "H-1".into(),
 ///     title: "12 Mill Race Lane".into(),
-///     within_two_years: forecast.chance_by(2.0),
 ///     years_since_reading: None,
-///     years_to_inlet: forecast.years_to_inlet_at([0.1, 0.5, 0.9]),
+///     urgency: Urgency::of(&forecast),
 /// };
 /// let pages = SmallMultiples::new(date(2026, 6, 30), [PitPanel::new(candidate, &forecast)]).pages()?;
 /// assert!(pages.len() == 1 && pages[0].as_str().contains("12 Mill Race Lane"));
@@ -66,7 +65,7 @@ impl SmallMultiples {
     #[must_use]
     pub fn new(as_of: Date, panels: impl IntoIterator<Item = PitPanel>) -> Self {
         let mut panels: Vec<PitPanel> = panels.into_iter().collect();
-        panels.sort_by(|a, b| a.pit().by_years_to_inlet(b.pit()));
+        panels.sort_by(|a, b| a.pit().urgency.compared(&b.pit().urgency));
         Self { as_of, panels, title: String::new(), units: Units::Us }
     }
 

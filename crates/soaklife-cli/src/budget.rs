@@ -20,7 +20,7 @@ use soaklife_charts::{FleetChart, Svg};
 use std::path::Path;
 use walk::{Walked, Wanted};
 
-pub(crate) use walk::urgency;
+pub(crate) use walk::candidate;
 
 /// The published schema of `--format json`.
 const JSON_SCHEMA: &str = include_str!("../schema/budget-1.json");
@@ -79,8 +79,8 @@ fn svg(walked: &Walked, outlook: &Outlook, folder: &Path) -> Result<Svg, Failure
 /// The visits of which a chart shows a range. Pits at their inlets have none: where they are many, they give way.
 fn with_something_to_show(mut visits: Vec<&Candidate>) -> Vec<&Candidate> {
     const FEW: usize = 6;
-    if visits.iter().filter(|pit| visits::stands_at_inlet(pit)).count() > FEW {
-        visits.retain(|pit| !visits::stands_at_inlet(pit));
+    if visits.iter().filter(|pit| pit.urgency.is_there()).count() > FEW {
+        visits.retain(|pit| !pit.urgency.is_there());
     }
     visits
 }

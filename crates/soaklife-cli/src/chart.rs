@@ -1,13 +1,12 @@
 //! `soaklife chart`: a figure of one pit, or of many.
 
-use crate::args::{ChartArgs, FigureArg, QuestionArgs};
-use crate::budget::urgency;
+use crate::args::{ChartArgs, FigureArg};
+use crate::budget::candidate;
 use crate::forecast::answer::{Answer, Asked, Asking};
 use crate::output::{Failure, Outcome, Run, say};
 use crate::picture::folder_name;
-use soaklife::fleet::Candidate;
+use soaklife::fleet::{Candidate, Urgency};
 use soaklife::forecast::Method;
-use soaklife::quantity::Length;
 use soaklife::wording::counted;
 use soaklife::{Forecast, History};
 use soaklife_charts::{
@@ -104,15 +103,9 @@ fn undrawn(answer: &Answer<'_>, reason: &dyn std::fmt::Display) -> Failure {
     Failure::ReadOrWrite(format!("{} cannot be drawn: {reason}", answer.id))
 }
 
-/// The pits named, or all, the soonest at its inlet first.
+/// The pits named, or all, the most urgent first.
 fn of_many(args: &ChartArgs) -> Run {
-    if args.question.action_freeboard.is_some_and(|freeboard| freeboard > Length::default()) {
-        let message = "This figure tells the years to the inlet itself: leave out --action-freeboard";
-        return Err(Failure::Usage(message.to_owned()));
-    }
-    // Not the freeboards at which their owners act: one scale for all.
-    let question = QuestionArgs { action_freeboard: Some(Length::default()), ..args.question.clone() };
-    let asked = Asked::open(&args.folder, &question)?;
+    let asked = Asked::open(&args.folder, &args.question)?;
     let all: Vec<String> = asked.logbook().entries().iter().map(|entry| entry.id().to_owned()).collect();
     let named = if args.pits.is_empty() { &all } else { &args.pits };
     let (mut panels, mut silent) = (Vec::new(), 0);
@@ -120,7 +113,7 @@ fn of_many(args: &ChartArgs) -> Run {
         let answer = asked.answer_of(id)?;
         match (answer.record, &answer.forecast) {
             (Some(record), Ok(forecast)) => {
-                panels.push(PitPanel::new(urgency(record, forecast, asked.as_of()), forecast));
+                panels.push(PitPanel::new(candidate(record, forecast, Urgency::of(forecast)), forecast));
             }
             _ => silent += 1,
         }

@@ -5,7 +5,6 @@ use crate::every_pit;
 use crate::forecast::answer::{open_fleet, today};
 use crate::output::{Outcome, Run, Sheet, cores, say};
 use soaklife::wording::counted;
-use soaklife::wording::fleet::grouped;
 
 pub(crate) fn run(args: &CheckArgs) -> Run {
     let fleet = open_fleet(&args.folder, args.as_of.unwrap_or_else(today))?;
@@ -16,10 +15,10 @@ pub(crate) fn run(args: &CheckArgs) -> Run {
         sheet.write(format!("{problem}\n").as_bytes())?;
     }
     sheet.finish()?;
-    if found.unlisted() > 0 {
-        say(&format!("… and {} more problems, not listed.", grouped(found.unlisted() as f64)));
-    }
     let count = |number: u64, what: &str| counted(usize::try_from(number).unwrap_or(usize::MAX), what);
+    if found.unlisted() > 0 {
+        say(&format!("… and {}, not listed.", count(found.unlisted(), "more problem")));
+    }
     say(&format!("{}, {}", count(found.errors(), "error"), count(found.warnings(), "warning")));
     Ok(if found.errors() > 0 { Outcome::DataProblems } else { Outcome::Done })
 }

@@ -38,8 +38,9 @@ pub(crate) fn run(args: &LearnArgs) -> Run {
     let pits = experience.whole().pits();
     if pits < FEW {
         say(&format!(
-            "{} with readings teach little; typical experience stays as it is, or nearly so.",
-            counted(pits, "pit")
+            "{} with readings {} little; typical experience stays as it is, or nearly so.",
+            counted(pits, "pit"),
+            if pits == 1 { "teaches" } else { "teach" }
         ));
     }
     Ok(if found.errors() > 0 { Outcome::DataProblems } else { Outcome::Done })

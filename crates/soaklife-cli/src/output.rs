@@ -1,5 +1,6 @@
 //! Where words go: data to stdout or a file at one stroke, talk to stderr; and how a run can end.
 
+use soaklife::wording::counted;
 use soaklife::wording::fleet::grouped;
 use soaklife_records::durable::{Draft, WriteError};
 use std::io::{self, IsTerminal as _, StdoutLock, Write as _};
@@ -157,7 +158,7 @@ impl Progress {
 
 /// How far a run has come: "250,000 of 1,000,000 pits, 12,500 a second, about 1 min left".
 fn progress(pits: usize, all: usize, passed: Duration) -> String {
-    let done = format!("{} of {} pits", grouped(pits as f64), grouped(all as f64));
+    let done = format!("{} of {}", grouped(pits as f64), counted(all, "pit"));
     let rate = pits as f64 / passed.as_secs_f64();
     if !(rate > 0.0 && rate.is_finite()) {
         return done;

@@ -15,6 +15,7 @@ use soaklife::history::{Event, History};
 use soaklife::load_test::{self, LoadTest};
 use soaklife::loading::LoadingError;
 use soaklife::loading::measured_use::household_flow;
+use soaklife::wording::with_noun;
 
 /// Puts the tables together, pit by pit.
 pub(crate) struct Assembly<'a> {
@@ -181,9 +182,8 @@ impl<'a> Assembly<'a> {
             self.warn(row, ProblemKind::OutOfRange, message);
             return None;
         };
-        let plural = if bedrooms == 1.0 { "" } else { "s" };
-        let design =
-            DesignBasis { flow, rule: format!("{bedrooms} bedroom{plural}, {}", rule.description()).into() };
+        let bedroom = with_noun(&bedrooms.to_string(), "bedroom");
+        let design = DesignBasis { flow, rule: format!("{bedroom}, {}", rule.description()).into() };
         if self.known.designs.len() < MOST_KNOWN {
             self.known.designs.push((bedrooms, design.clone()));
         }
@@ -243,8 +243,8 @@ impl<'a> Assembly<'a> {
         }
         let gallons = self.settings.gallons_per_person();
         let flow = household_flow(occupants, gallons).ok()?;
-        let plural = if occupants == 1.0 { "person" } else { "persons" };
-        let basis = format!("{occupants} {plural} at {gallons} gal/person/day").into();
+        let people = with_noun(&occupants.to_string(), "person");
+        let basis = format!("{people} at {gallons} gal/person/day").into();
         let current = CurrentUse { flow, basis };
         if self.known.uses.len() < MOST_KNOWN {
             self.known.uses.push((occupants, current.clone()));

@@ -40,8 +40,8 @@
 //!     sentences(&forecast, Coverage::EIGHTY, Units::Us),
 //!     "On 2026-05-10 the liquid stood 56 inches below the inlet. \
 //!      The level rises 1.9 to 4.1 inches a year. \
-//!      It reaches the inlet in about 25 years (2049); with 80 % confidence \
-//!      not before 12 years from now (2038), and perhaps never."
+//!      It reaches the inlet about 2049 (in 23 years), with 1 chance in 10 before 2038 (within 11 years). \
+//!      The chance that it does not get there within 60 years is 21 %."
 //! );
 //! let years = forecast.years_to_inlet_at([0.1, 0.5, 0.9]); // none: beyond 60, or never
 //! assert_eq!(years.map(|years| years.map(f64::round)), [Some(12.0), Some(23.0), None]);
@@ -159,7 +159,7 @@
 //! # use jiff::civil::date;
 //! # use soaklife::quantity::inches;
 //! # use soaklife::{Forecast, History, Pit, Question, Reading};
-//! use soaklife::fleet::{Candidate, VisitList, VisitReason};
+//! use soaklife::fleet::{Candidate, Urgency, VisitList, VisitReason};
 //!
 //! let as_of = date(2026, 6, 30);
 //! let mut visits = VisitList::new(2); // two visits can be made
@@ -171,9 +171,8 @@
 //!     visits.offer(Candidate {
 //!         id: id.into(),
 //!         title: String::new(),
-//!         within_two_years: forecast.chance_by(2.0),
 //!         years_since_reading: forecast.latest().map(|last| -forecast.years_of(last)),
-//!         years_to_inlet: forecast.years_to_inlet_at([0.1, 0.5, 0.9]),
+//!         urgency: Urgency::of(&forecast),
 //!     });
 //! }
 //! let listed = visits.visits();

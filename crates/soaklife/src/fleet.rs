@@ -22,7 +22,7 @@
 //! - **Costs rise and money earns interest** at the rates of the logbook, as certain.
 //!
 //! Parts: [`YearsAhead`] (the calendar), [`Replacements`] and [`CountDistribution`] (how many), [`Outlays`],
-//! [`Reserve`] and [`sinking_fund`] (what it costs), [`VisitList`] (whom to see first), [`pooling`] (what a fleet's own
+//! [`Reserve`] and [`sinking_fund`] (what it costs), [`Urgency`] (how soon) and [`VisitList`] (whom to see first), [`pooling`] (what a fleet's own
 //! pits teach about all of them), [`mixed`] (a straight line for each pit and for the fleet, for analysts).
 
 mod budget;
@@ -34,6 +34,7 @@ pub mod mixed;
 pub mod pooling;
 mod replacements;
 mod reserve;
+mod urgency;
 mod visits;
 
 pub use budget::{Budget, Fleet, GroupError, Spread, TooManyGroups, YearBudget};
@@ -43,5 +44,6 @@ pub use costs::{CostError, CostModel, sinking_fund};
 pub use counts::CountDistribution;
 pub use replacements::{ChancesError, MOST_EXACT, Replacements};
 pub use reserve::{Outlays, Reserve};
-pub(crate) use visits::SOON;
+pub(crate) use urgency::SOON;
+pub use urgency::{Reached, SOON_YEARS, Urgency};
 pub use visits::{Candidate, VisitList, VisitReason};

@@ -5,7 +5,7 @@ use crate::read_back::{assert_texts_are_readable, number};
 use crate::theme;
 use jiff::civil::date;
 use resvg::usvg::roxmltree::Document;
-use soaklife::fleet::{Budget, CommonFactor, CostModel, YearsAhead};
+use soaklife::fleet::{Budget, CommonFactor, CostModel, Urgency, YearsAhead};
 
 const AS_OF: Date = date(2026, 6, 30);
 
@@ -19,9 +19,13 @@ fn years(pits: u32, pace: f64, ahead: u8) -> Vec<YearBudget> {
     (0..years.len()).map(|place| budget.whole().year(place)).collect()
 }
 
-fn pit(id: &str, years_to_inlet: [Option<f64>; 3]) -> Candidate {
+fn pit(id: &str, years: [Option<f64>; 3]) -> Candidate {
     let title = "a lane with a name that is longer than the room for it".to_owned();
-    Candidate { id: id.to_owned(), title, within_two_years: 0.3, years_since_reading: None, years_to_inlet }
+    let urgency = match years {
+        [Some(0.0), Some(0.0), Some(0.0)] => Urgency::at_inlet(),
+        years => Urgency::to_inlet([0.3; 3], years),
+    };
+    Candidate { id: id.to_owned(), title, years_since_reading: None, urgency }
 }
 
 /// The filled rectangles of the colour of bars, as left, top, width, height in points.

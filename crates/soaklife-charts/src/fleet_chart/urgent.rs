@@ -9,8 +9,7 @@ use crate::svg::ChartError;
 use crate::theme;
 use jiff::civil::Date;
 use soaklife::fleet::Candidate;
-
-const HEADING: &str = "Whom to see first: when the inlet is reached, 80 % range and median";
+use soaklife::wording::sentence::goal_of_many;
 
 /// Between the names and today.
 const GAP: f64 = 6.0;
@@ -27,19 +26,21 @@ pub(super) fn draw(
 ) -> Result<(), ChartError> {
     let time = time(pits);
     let bold = lettering(theme::TEXT_SIZE, theme::INK).bold();
-    canvas.text(HEADING, (EDGE, layout.list_heading), bold)?;
+    let goal = goal_of_many(pits.iter().any(|pit| pit.urgency.acts_early));
+    let heading = format!("Whom to see first: when the {goal} is reached, 80 % range and median");
+    canvas.text(&heading, (EDGE, layout.list_heading), bold)?;
     let bottom = layout.list + ROW * pits.len() as f64;
     frame(canvas, &time, as_of, layout.list, bottom)?;
     pits.iter().enumerate().try_for_each(|(place, pit)| {
         let y = layout.list + (place as f64 + 0.5) * ROW;
         rung::name(canvas, pit, EDGE, NAMES - GAP, y)?;
-        rung::range(canvas, &time, pit.years_to_inlet, y)
+        rung::range(canvas, &time, &pit.urgency, y)
     })
 }
 
 /// From today to the latest end of a range, within reason.
 pub(super) fn time(pits: &[&Candidate]) -> Scale {
-    let end = |pit: &&Candidate| pit.years_to_inlet[2].unwrap_or(FARTHEST_END);
+    let end = |pit: &&Candidate| pit.urgency.years[2].unwrap_or(FARTHEST_END);
     let latest = pits.iter().map(end).fold(NEAREST_END, f64::max).min(FARTHEST_END);
     Scale::new((0.0, latest), (EDGE + NAMES, theme::WIDTH - EDGE - 6.0))
 }

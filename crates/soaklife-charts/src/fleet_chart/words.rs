@@ -7,9 +7,9 @@ use crate::canvas::{Canvas, Lettering, lettering};
 use crate::caption;
 use crate::svg::ChartError;
 use crate::theme::{self, EDGE};
-use soaklife::fleet::{Candidate, YearBudget};
+use soaklife::fleet::{Candidate, Reached, SOON_YEARS, YearBudget};
 use soaklife::wording::fleet::{amount_number, count_number, expected_amount, expected_number};
-use soaklife::wording::{chance, counted};
+use soaklife::wording::{chance, counted, with_noun};
 
 const CAUTION: &str = "First failures only, under an error that all pits share. Estimates, no warranty: licensed practitioners decide.";
 
@@ -55,16 +55,23 @@ fn answer(chart: &FleetChart<'_>) -> String {
 pub(super) fn description(chart: &FleetChart<'_>) -> String {
     let year = |year: &YearBudget| {
         format!(
-            "{}: {} to {} pits, {} {} to {}.",
+            "{}: {}, {} {} to {}.",
             year.calendar_year,
-            count_number(year.count.p10),
-            count_number(year.count.p90),
+            with_noun(
+                &format!("{} to {}", count_number(year.count.p10), count_number(year.count.p90)),
+                "pit"
+            ),
             chart.currency,
             amount_number(year.money.p10),
             amount_number(year.money.p90)
         )
     };
-    let pit = |pit: &&Candidate| format!("{}: {} within 2 years.", pit.id, chance(pit.within_two_years));
+    let pit = |pit: &&Candidate| match pit.urgency.reached {
+        Reached::NotYet => {
+            format!("{}: {} within {SOON_YEARS:.0} years.", pit.id, chance(pit.urgency.soon()))
+        }
+        there => format!("{}: {}.", pit.id, there.in_words()),
+    };
     let mut told = vec![answer(chart)];
     if !chart.years.is_empty() {
         told.push("With 80 % confidence:".to_owned());

@@ -8,7 +8,7 @@ use crate::exhibit::{Paper, Table};
 use crate::font;
 use jiff::civil::{Date, date};
 use resvg::usvg::roxmltree::{Document, ParsingOptions};
-use soaklife::fleet::Candidate;
+use soaklife::fleet::{Candidate, Urgency};
 
 const AS_OF: Date = Date::constant(2026, 6, 30);
 const HOSTILE: &str = "<script>alert('1')</script> & \"quoted\" \\ \u{7}";
@@ -17,9 +17,8 @@ fn candidates(count: usize) -> Vec<Candidate> {
     let pit = |place: usize| Candidate {
         id: format!("P-{place:03}"),
         title: "Quarry Road".to_owned(),
-        within_two_years: 0.1,
         years_since_reading: None,
-        years_to_inlet: [Some(1.0), Some(2.0 + place as f64 / 100.0), Some(9.0)],
+        urgency: Urgency::to_inlet([0.1; 3], [Some(1.0), Some(2.0 + place as f64 / 100.0), Some(9.0)]),
     };
     (0..count).map(pit).collect()
 }

@@ -8,7 +8,7 @@ use soaklife::Coverage;
 use soaklife::forecast::{Crossing, Forecast};
 use soaklife::quantity::{Units, as_inches};
 use soaklife::trend::CrossingSet;
-use soaklife::wording::{length, year_after};
+use soaklife::wording::{before, in_so_many, length, with_noun, year_after};
 
 /// Half the height of the marks at the ends of the range.
 const CAP: f64 = 4.0;
@@ -121,24 +121,21 @@ pub(super) fn words(forecast: &Forecast, coverage: Coverage, units: Units) -> St
         return "no freeboard left".to_owned();
     }
     let horizon = forecast.question().horizon_years();
-    let year = |years: f64| year_after(forecast.question().as_of(), years);
-    let sure = format!("({:.0} %)", coverage.value() * 100.0);
+    let (as_of, tail) = (forecast.question().as_of(), in_so_many(coverage.lower_tail()));
     let when = match forecast.crossing_set(coverage) {
         CrossingSet::Between { latest, .. } if latest <= 0.0 => "reached already".to_owned(),
         CrossingSet::Between { earliest, .. } | CrossingSet::NotBefore { earliest } if earliest > horizon => {
-            format!("not within {horizon:.0} years {sure}")
+            format!("under {tail} in {}", with_noun(&format!("{horizon:.0}"), "year"))
         }
-        CrossingSet::Between { earliest, latest } if latest > horizon => {
-            format!("not before {} {sure}", year(earliest))
+        CrossingSet::Between { earliest, latest } if latest <= horizon => {
+            let (from, to) = (year_after(as_of, earliest), year_after(as_of, latest));
+            let years = if from == to { from } else { format!("{from}–{to}") };
+            format!("{years} ({:.0} %)", coverage.value() * 100.0)
         }
-        CrossingSet::Between { earliest, latest } => match (year(earliest), year(latest)) {
-            (from, to) if from == to => format!("{from} {sure}"),
-            (from, to) => format!("{from}–{to} {sure}"),
-        },
-        CrossingSet::NotBefore { earliest } => {
-            format!("not before {}, perhaps never {sure}", year(earliest))
+        CrossingSet::Between { earliest, .. } | CrossingSet::NotBefore { earliest } => {
+            format!("{tail} {}", before(as_of, earliest))
         }
-        CrossingSet::Never => format!("never at this pace {sure}"),
+        CrossingSet::Never => format!("under {tail} ever at this pace"),
         CrossingSet::Unbounded => "when, if at all, cannot be told".to_owned(),
     };
     let action = forecast.question().action_freeboard();

@@ -182,11 +182,11 @@ fn every_answer_is_told_on_the_inlet_line() {
     for (freeboards, answer, arrow) in [
         // Fieller by hand, t(0.90; 5) = 1.4759: 2036.28 to 2038.57.
         (CREEPING.to_vec(), "2036–2038 (80 %)", 0),
-        (vec![62.0, 54.0, 61.0, 55.0, 60.0], "perhaps never (80 %)", 1),
-        (vec![42.0, 36.0, 39.0, 28.0], "not before 2029 (80 %)", 1),
+        (vec![62.0, 54.0, 61.0, 55.0, 60.0], "1 in 10 before 2048", 1),
+        (vec![42.0, 36.0, 39.0, 28.0], "1 in 10 before 2029", 1),
         (vec![22.0, 2.0, 24.0], "when, if at all, cannot be told", 0),
-        (vec![60.0, 62.5, 66.0, 68.0, 73.5], "never at this pace (80 %)", 0),
-        (vec![99.0, 98.9, 99.1, 98.8, 99.0, 98.7], "not within 60 years (80 %)", 0),
+        (vec![60.0, 62.5, 66.0, 68.0, 73.5], "under 1 in 10 ever at this pace", 0),
+        (vec![99.0, 98.9, 99.1, 98.8, 99.0, 98.7], "under 1 in 10 in 60 years", 0),
         (vec![40.0, 28.0, 22.0, 9.0, 0.0], "no freeboard left", 0),
     ] {
         let svg = drawn(&yearly(pit(144.0), &freeboards));

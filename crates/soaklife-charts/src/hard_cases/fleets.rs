@@ -3,8 +3,8 @@
 use super::AS_OF;
 use jiff::civil::date;
 use soaklife::backtest::{Backtest, Plan, Tally};
-use soaklife::fleet::{Budget, Candidate, CommonFactor, CostModel, YearBudget, YearsAhead};
-use soaklife::forecast::{Basis, Method};
+use soaklife::fleet::{Budget, Candidate, CommonFactor, CostModel, Urgency, YearBudget, YearsAhead};
+use soaklife::forecast::Method;
 use soaklife::{Forecast, Question};
 use soaklife_records::PitRecord;
 
@@ -63,20 +63,13 @@ pub(super) fn candidate(pit: &PitRecord) -> Option<Candidate> {
 }
 
 pub(super) fn candidate_of(id: &str, title: &str, forecast: &Forecast) -> Candidate {
-    let stands_at_inlet = forecast.basis() == Basis::AtInlet;
-    let years_to_inlet = forecast.years_to_inlet_at([0.1, 0.5, 0.9]);
-    Candidate {
-        id: id.to_owned(),
-        title: title.to_owned(),
-        within_two_years: forecast.chance_by(2.0),
-        years_since_reading: None,
-        years_to_inlet: if stands_at_inlet { [Some(0.0); 3] } else { years_to_inlet },
-    }
+    let (id, title) = (id.to_owned(), title.to_owned());
+    Candidate { id, title, years_since_reading: None, urgency: Urgency::of(forecast) }
 }
 
-fn pit(id: &str, title: &str, years_to_inlet: [Option<f64>; 3]) -> Candidate {
+fn pit(id: &str, title: &str, years: [Option<f64>; 3]) -> Candidate {
     let (id, title) = (id.to_owned(), title.to_owned());
-    Candidate { id, title, within_two_years: 0.1, years_since_reading: None, years_to_inlet }
+    Candidate { id, title, years_since_reading: None, urgency: Urgency::to_inlet([0.1; 3], years) }
 }
 
 fn many(count: u32) -> Vec<Candidate> {
@@ -99,7 +92,7 @@ fn soon() -> Vec<Candidate> {
 fn hard() -> Vec<Candidate> {
     let long = "a lane with a name that is longer than the room for it";
     vec![
-        pit("AF-13", long, [Some(0.0), Some(0.0), Some(0.0)]),
+        Candidate { urgency: Urgency::at_inlet(), ..pit("AF-13", long, [Some(0.0); 3]) },
         pit("an identifier that is far too long for any list of pits", long, [Some(2.0), Some(5.0), None]),
         pit("AF-04", "", [Some(12.0), Some(41.0), None]),
         pit("AF-05", "beyond what is drawn", [Some(52.0), Some(70.0), Some(90.0)]),

@@ -11,7 +11,7 @@ pub(super) const ROW: f64 = 12.0;
 pub(super) const NAME_ROOM: f64 = 150.0;
 const GAP: f64 = 8.0;
 /// Room of the range in words at the right, with the arrow before it.
-const TOLD_ROOM: f64 = 62.0;
+const TOLD_ROOM: f64 = 98.0;
 /// Title, names of the scales and the calendar.
 const ABOVE: f64 = 42.0;
 /// Years ahead below the lines.

@@ -5,12 +5,17 @@ use crate::read_back::{assert_texts_are_readable, corners, hex, texts};
 use jiff::civil::date;
 use proptest::prelude::*;
 use resvg::usvg::roxmltree::Document;
+use soaklife::fleet::Urgency;
 
 const AS_OF: Date = Date::constant(2026, 6, 30);
 
-fn pit(id: &str, years_to_inlet: [Option<f64>; 3]) -> Candidate {
+fn pit(id: &str, years: [Option<f64>; 3]) -> Candidate {
     let title = "a lane with a name that is longer than the room for it".to_owned();
-    Candidate { id: id.to_owned(), title, within_two_years: 0.3, years_since_reading: None, years_to_inlet }
+    let urgency = match years {
+        [Some(0.0), Some(0.0), Some(0.0)] => Urgency::at_inlet(),
+        years => Urgency::to_inlet([0.3; 3], years),
+    };
+    Candidate { id: id.to_owned(), title, years_since_reading: None, urgency }
 }
 
 /// The lines of ranges and their ticks, from left to right in each row, in points.
@@ -28,7 +33,7 @@ fn strokes(svg: &Svg, colour: theme::Colour, width: f64) -> Vec<Vec<(f64, f64)>>
 }
 
 #[test]
-fn lines_come_by_their_median_with_range_and_tick_in_place() {
+fn lines_of_equal_chances_come_by_their_median_with_range_and_tick_in_place() {
     let pits = [
         pit("AF-04", [Some(12.0), Some(30.0), None]),
         pit("AF-18", [Some(1.0), Some(2.0), Some(8.0)]),
@@ -60,11 +65,38 @@ fn lines_come_by_their_median_with_range_and_tick_in_place() {
 
 #[test]
 fn a_range_is_told_beside_its_line() {
-    let told = |early, late| words::range([early, None, late]);
-    assert_eq!(told(Some(4.2), Some(9.6)), "4 to 10");
-    assert_eq!(told(Some(0.0), Some(0.0)), "now");
-    assert_eq!(told(Some(12.7), None), "12 or more");
-    assert_eq!((told(Some(0.2), None), told(None, None)), ("open".to_owned(), "far ahead".to_owned()));
+    for (years, told) in [
+        ([Some(4.2), Some(6.0), Some(9.6)], "4 to 10 years"),
+        ([Some(0.0), Some(0.0), Some(0.0)], "now"),
+        ([Some(12.7), None, None], "1 in 10 within 12 years"),
+        ([Some(0.2), None, None], "1 in 10 within 2 months"),
+        ([None, None, None], "under 1 in 10 in 60 years"),
+    ] {
+        let svg = LadderChart::new(AS_OF, &[&pit("AF-01", years)]).pages().unwrap().remove(0);
+        assert!(texts(&svg).iter().any(|text| text == told), "{told} in {:?}", texts(&svg));
+    }
+}
+
+#[test]
+fn the_likelier_to_be_there_within_two_years_comes_first_whatever_the_early_end() {
+    let with =
+        |id: &str, chances, years| Candidate { urgency: Urgency::to_inlet(chances, years), ..pit(id, years) };
+    let unread = with("AF-11", [0.02, 0.04, 0.07], [Some(0.5), None, None]);
+    let near = with("AF-18", [0.6, 0.9, 1.0], [Some(1.0), Some(2.0), Some(3.0)]);
+    let chart = LadderChart::new(AS_OF, &[&unread, &near]);
+    assert_eq!(chart.pits.iter().map(|pit| pit.id.as_str()).collect::<Vec<_>>(), ["AF-18", "AF-11"]);
+}
+
+#[test]
+fn a_ladder_says_action_freeboard_where_a_pit_has_one() {
+    let plain = pit("AF-01", [Some(3.0), Some(5.0), Some(9.0)]);
+    let early = Candidate { urgency: Urgency { acts_early: true, ..plain.urgency }, ..plain.clone() };
+    let told = |pits: &[&Candidate]| LadderChart::new(AS_OF, pits).pages().unwrap().remove(0);
+    assert!(!told(&[&plain]).as_str().contains("action freeboard"));
+    let both = told(&[&plain, &early]);
+    assert!(both.title().contains("years to the inlet or action freeboard, 2 pits"));
+    assert!(both.description().contains("reach the inlet or action freeboard within 5 years"));
+    assert_texts_are_readable(&both);
 }
 
 #[test]
@@ -103,7 +135,12 @@ fn title_and_description_say_what_is_drawn() {
         node.text().unwrap().to_owned()
     };
     assert_eq!(text("title"), "alder-fork: years to the inlet, 2 pits, as of 2026-06-30");
-    for told in ["1 of 2 pits is more likely than not", "AF-18: 1 to 8.", "AF-04: 12 or more.", "no rating"] {
+    for told in [
+        "1 of 2 pits is more likely than not",
+        "AF-18: 1 to 8 years.",
+        "AF-04: 1 in 10 within 12 years.",
+        "no rating",
+    ] {
         assert!(text("desc").contains(told), "{told:?} in {}", text("desc"));
     }
 }

@@ -7,20 +7,21 @@ use crate::caption;
 use crate::headline;
 use crate::svg::ChartError;
 use crate::theme;
-use soaklife::fleet::Candidate;
+use soaklife::fleet::{Candidate, SOON_YEARS};
 use soaklife::wording::counted;
 use soaklife::wording::fleet::grouped;
+use soaklife::wording::sentence::goal_of_many;
 
 /// Years of the answer: as far as a plan usually goes.
-const SOON: f64 = 5.0;
-const KEY: &str = "Line: 80 % range of the years to the inlet; tick: median; arrow: goes on.";
+const PLAN: f64 = 5.0;
 const CAUTION: &str = "Estimates from readings, no warranty and no rating: local code and licensed practitioners decide. Never enter a pit.";
 
 /// The title of the document.
 pub(super) fn heading(chart: &LadderChart<'_>, from: usize, shown: usize) -> String {
     let title = headline::of_pits(&chart.title);
     format!(
-        "{title}: years to the inlet, {}, as of {}",
+        "{title}: years to the {}, {}, as of {}",
+        goal(chart),
         headline::pits_shown(from, shown, chart.pits.len()),
         chart.as_of
     )
@@ -42,33 +43,31 @@ pub(super) fn names_of_scales(canvas: &mut Canvas<'_>, layout: &Layout) -> Resul
     let before = layout.time.at(0.0) - 14.0;
     let right = theme::WIDTH - EDGE;
     canvas.text("calendar year", (before, layout.top - 5.0), end)?;
-    canvas.text("years, 80 %", (right, layout.top - 5.0), end)?;
+    canvas.text("80 % range, or 1 in 10", (right, layout.top - 5.0), end)?;
     canvas.text("years from today", (before, layout.bottom + 11.0), end)
-}
-
-/// The range in a few words, rounded outward.
-pub(super) fn range([early, _, late]: [Option<f64>; 3]) -> String {
-    match (early, late) {
-        (Some(_), Some(late)) if late <= 0.0 => "now".to_owned(),
-        // Whole years, as wide as they are: beside its line a coarser number looks wrong.
-        (Some(early), Some(late)) => format!("{:.0} to {:.0}", early.floor(), late.ceil()),
-        (Some(early), None) if early < 1.0 => "open".to_owned(),
-        (Some(early), None) => format!("{:.0} or more", early.floor()),
-        (None, _) => "far ahead".to_owned(),
-    }
 }
 
 /// The lines below: the answer, what is drawn, and the caution.
 pub(super) fn caption(chart: &LadderChart<'_>) -> Vec<(String, Lettering)> {
     let small = |colour| lettering(theme::SMALL_SIZE, colour);
     let strong = lettering(theme::TEXT_SIZE, theme::INK).bold();
-    let key = if chart.pits.is_empty() { "" } else { KEY };
-    let texts = [
-        (answer(chart), strong),
-        (key.to_owned(), small(theme::INK)),
-        (CAUTION.to_owned(), small(theme::QUIET_INK)),
-    ];
+    let key = if chart.pits.is_empty() { String::new() } else { key(chart) };
+    let texts =
+        [(answer(chart), strong), (key, small(theme::INK)), (CAUTION.to_owned(), small(theme::QUIET_INK))];
     caption::broken(texts, theme::WIDTH - 2.0 * EDGE)
+}
+
+/// What the levels may reach.
+fn goal(chart: &LadderChart<'_>) -> &'static str {
+    goal_of_many(chart.pits.iter().any(|pit| pit.urgency.acts_early))
+}
+
+fn key(chart: &LadderChart<'_>) -> String {
+    format!(
+        "Order: chance of being there within {SOON_YEARS:.0} years. Line: 80 % range of the years to the {}; tick: median; arrow: no late \
+         end, so 1 in 10 is the chance of being there before the early end.",
+        goal(chart)
+    )
 }
 
 fn answer(chart: &LadderChart<'_>) -> String {
@@ -76,24 +75,26 @@ fn answer(chart: &LadderChart<'_>) -> String {
         return "No pit has a forecast.".to_owned();
     }
     let soon =
-        chart.pits.iter().filter(|pit| pit.years_to_inlet[1].is_some_and(|years| years <= SOON)).count();
+        chart.pits.iter().filter(|pit| pit.urgency.years[1].is_some_and(|years| years <= PLAN)).count();
     // Where one pit is all there is, none of it "are".
     let are = if soon == 1 || chart.pits.len() == 1 { "is" } else { "are" };
     format!(
-        "{} of {} {are} more likely than not to reach the inlet within {SOON:.0} years.",
+        "{} of {} {are} more likely than not to reach the {} within {PLAN:.0} years.",
         grouped(soon as f64),
-        counted(chart.pits.len(), "pit")
+        counted(chart.pits.len(), "pit"),
+        goal(chart)
     )
 }
 
 /// Every pit of the page, for those who cannot see the lines.
 pub(super) fn description(chart: &LadderChart<'_>, pits: &[&Candidate]) -> String {
-    let pit = |pit: &&Candidate| format!("{}: {}.", pit.id, range(pit.years_to_inlet));
+    let pit = |pit: &&Candidate| format!("{}: {}.", pit.id, pit.urgency.range_in_list());
     let listed: Vec<String> = pits.iter().map(pit).collect();
     let listed = if listed.is_empty() {
         String::new()
     } else {
-        format!(" Years to the inlet, 80 % range, by the median: {}", listed.join(" "))
+        let goal = goal(chart);
+        format!(" Years to the {goal}, 80 % range, or 1 in 10, the most urgent first: {}", listed.join(" "))
     };
     format!("{}{listed} {CAUTION}", answer(chart))
 }

@@ -8,7 +8,7 @@ use crate::headline;
 use crate::svg::ChartError;
 use crate::theme;
 use soaklife::quantity::{Units, inches};
-use soaklife::wording::counted;
+use soaklife::wording::{self, counted, with_noun};
 
 const KEY: &str = "Dashed: 80 % of readings should lie between. Band: where 80 % of dots stray by luck alone; few readings cannot show a shape.";
 const CAUTION: &str = "A line that fits the past is no promise that the level goes on along it. Never enter or lean into a pit.";
@@ -35,7 +35,7 @@ fn answer(chart: &LineCheckChart) -> String {
     let by_luck = steps as f64 / 2.0;
     let by_luck = if by_luck.fract() == 0.0 { format!("{by_luck:.0}") } else { format!("{by_luck:.1}") };
     format!(
-        "{} scatter by {} about the line and change sides {}; by luck alone they would about {by_luck} times.",
+        "{} scatter by {} about the line and change sides {}; by luck alone they would about {}.",
         counted(chart.residuals.left.len(), "reading"),
         tenths(chart.residuals.scatter_in, chart.units),
         match changes {
@@ -44,18 +44,20 @@ fn answer(chart: &LineCheckChart) -> String {
             2 => "twice".to_owned(),
             _ => format!("{changes} times"),
         },
+        with_noun(&by_luck, "time"),
     )
 }
 
 /// To the tenth: residuals are small, and it is their size that is judged.
 fn tenths(length_in: f64, units: Units) -> String {
-    format!("{:.1} {}", units.count(inches(length_in)) + 0.0, units.name())
+    format!("{} {}", wording::tenths(units.count(inches(length_in))), units.name())
 }
 
 /// Every residual, for those who cannot see the dots.
 pub(super) fn description(chart: &LineCheckChart) -> String {
     let told = chart.residuals.left.iter().map(|left| {
-        format!("{:.1} years from the forecast: {}.", left.years, tenths(left.over_in, chart.units))
+        let years = with_noun(&wording::tenths(left.years), "year");
+        format!("{years} from the forecast: {}.", tenths(left.over_in, chart.units))
     });
     format!("{} Level above the line: {} {KEY} {CAUTION}", answer(chart), told.collect::<Vec<_>>().join(" "))
 }

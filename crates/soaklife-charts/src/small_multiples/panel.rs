@@ -29,15 +29,15 @@ const STEPS: u32 = 20;
 ///
 /// ```
 /// use jiff::civil::date;
-/// use soaklife::fleet::Candidate;
+/// use soaklife::fleet::{Candidate, Urgency};
 /// use soaklife::quantity::inches;
 /// use soaklife::{Forecast, History, Pit, Question};
 /// use soaklife_charts::PitPanel;
 ///
 /// let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
 /// let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
-/// let candidate = Candidate { id: "H-1".into(), title: String::new(), within_two_years: forecast.chance_by(2.0),
-///     years_since_reading: None, years_to_inlet: forecast.years_to_inlet_at([0.1, 0.5, 0.9]) };
+/// let urgency = Urgency::of(&forecast);
+/// let candidate = Candidate { id: "H-1".into(), title: String::new(), years_since_reading: None, urgency };
 /// assert_eq!(PitPanel::new(candidate, &forecast).pit().id, "H-1");
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
@@ -81,14 +81,14 @@ impl PitPanel {
     ///
     /// ```
     /// # use jiff::civil::date;
-    /// # use soaklife::fleet::Candidate;
+    /// # use soaklife::fleet::{Candidate, Urgency};
     /// # use soaklife::quantity::inches;
     /// # use soaklife::{Forecast, History, Pit, Question};
     /// # use soaklife_charts::{PitPanel, SmallMultiples};
     /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
     /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
-    /// # let candidate = Candidate { id: "H-1".into(), title: String::new(), within_two_years: 0.1,
-    /// #     years_since_reading: None, years_to_inlet: [Some(9.2), Some(12.0), Some(14.6)] };
+    /// # let urgency = Urgency::to_inlet([0.1, 0.2, 0.3], [Some(9.2), Some(12.0), Some(14.6)]);
+    /// # let candidate = Candidate { id: "H-1".into(), title: String::new(), years_since_reading: None, urgency };
     /// let pages = SmallMultiples::new(date(2026, 6, 30), [PitPanel::new(candidate, &forecast)]).pages()?;
     /// assert!(pages[0].as_str().contains("9–15 years"));
     /// # Ok::<(), Box<dyn std::error::Error>>(())

@@ -6,8 +6,7 @@ use crate::read_back::{assert_texts_are_readable, corners, hex, texts};
 use jiff::civil::date;
 use proptest::prelude::*;
 use resvg::usvg::roxmltree::{Document, Node};
-use soaklife::fleet::Candidate;
-use soaklife::forecast::Basis;
+use soaklife::fleet::{Candidate, Reached, Urgency};
 use soaklife::quantity::{as_inches, inches};
 use soaklife::{Coverage, Forecast, History, Pit, Question, Reading};
 
@@ -31,15 +30,9 @@ fn yearly(pit: &Pit, years: i16) -> Vec<Reading> {
 }
 
 fn panel(id: &str, title: &str, forecast: &Forecast) -> PitPanel {
-    let stands_at_inlet = forecast.basis() == Basis::AtInlet;
-    let years_to_inlet = forecast.years_to_inlet_at([0.1, 0.5, 0.9]);
-    let candidate = Candidate {
-        id: id.to_owned(),
-        title: title.to_owned(),
-        within_two_years: forecast.chance_by(2.0),
-        years_since_reading: None,
-        years_to_inlet: if stands_at_inlet { [Some(0.0); 3] } else { years_to_inlet },
-    };
+    let urgency = Urgency::of(forecast);
+    let candidate =
+        Candidate { id: id.to_owned(), title: title.to_owned(), years_since_reading: None, urgency };
     PitPanel::new(candidate, forecast)
 }
 
@@ -144,21 +137,24 @@ fn one_very_deep_pit_does_not_flatten_the_others() {
 fn a_panel_says_which_pit_and_the_answer_in_short() {
     let usual = pit(210.0);
     let forecast = forecast(&usual, []);
-    let with_years = |years_to_inlet| {
-        let candidate =
-            Candidate { years_to_inlet, ..panel("AF-01", "4 Mill Race Lane", &forecast).pit().clone() };
+    let with = |urgency| {
+        let candidate = Candidate { urgency, ..panel("AF-01", "4 Mill Race Lane", &forecast).pit().clone() };
         let svg = only_page(vec![PitPanel::new(candidate, &forecast)]);
         assert_texts_are_readable(&svg);
         texts(&svg)
     };
-    for (years, told) in [
-        ([Some(9.2), Some(12.0), Some(14.6)], "9–15 years"),
-        ([Some(0.0), Some(0.0), Some(0.0)], "at its inlet"),
-        ([Some(1.4), Some(30.0), None], "1 year or more"),
-        ([Some(0.4), Some(3.0), None], "any time from now"),
-        ([None, None, None], "far ahead"),
+    let of = |years| Urgency::to_inlet([0.1; 3], years);
+    let there =
+        Urgency { reached: Reached::ActionFreeboard, acts_early: true, ..of([Some(0.0), Some(0.0), None]) };
+    for (urgency, told) in [
+        (of([Some(9.2), Some(12.0), Some(14.6)]), "9–15 years"),
+        (Urgency::at_inlet(), "at its inlet"),
+        (there, "at its action freeboard"),
+        (of([Some(1.4), Some(30.0), None]), "1 in 10 within 1 year"),
+        (of([Some(0.4), Some(3.0), None]), "1 in 10 within 4 months"),
+        (of([None, None, None]), "under 1 in 10 in 60 years"),
     ] {
-        let texts = with_years(years);
+        let texts = with(urgency);
         for expected in ["AF-01", "4 Mill Race Lane", told, "1 pit · as of 2026-06-30"] {
             assert!(texts.iter().any(|text| text == expected), "{expected} in {texts:?}");
         }
@@ -169,7 +165,7 @@ fn a_panel_says_which_pit_and_the_answer_in_short() {
 fn title_and_description_say_what_is_drawn() {
     let usual = pit(210.0);
     let mut candidate = panel("AF-01", "", &forecast(&usual, [])).pit().clone();
-    candidate.years_to_inlet = [Some(9.2), Some(12.0), Some(14.6)];
+    candidate.urgency = Urgency::to_inlet([0.1; 3], [Some(9.2), Some(12.0), Some(14.6)]);
     let svg = only_page(vec![PitPanel::new(candidate, &forecast(&usual, []))]);
     assert_eq!(svg.title(), "alder-fork: readings and forecasts, 1 pit, as of 2026-06-30");
     for told in ["AF-01: 9–15 years.", "no rating", "Never enter a pit"] {
@@ -213,7 +209,8 @@ fn further_pits_go_to_further_pages_of_the_same_scales() {
     let panels: Vec<PitPanel> = (0..49)
         .map(|place| {
             let mut candidate = panel(&format!("P-{place:02}"), "", &forecast).pit().clone();
-            candidate.years_to_inlet = [Some(1.0), Some(2.0 + 0.1 * f64::from(place)), None];
+            let years = [Some(1.0), Some(2.0 + 0.1 * f64::from(place)), None];
+            candidate.urgency = Urgency::to_inlet([0.1; 3], years);
             PitPanel::new(candidate, &forecast)
         })
         .rev()
@@ -249,7 +246,8 @@ proptest! {
                 let years_to_inlet = years.map(|years| { place += 1; (place <= known).then_some(years) });
                 let history = History::new(pit(30.0 + effective)).with_readings([Reading::dry(date(year - 3, 5, 1))]);
                 let forecast = Forecast::of(&history, &Question::new(as_of)).unwrap();
-                PitPanel::new(Candidate { id, title, within_two_years: 0.1, years_since_reading: None, years_to_inlet }, &forecast)
+                let urgency = Urgency::to_inlet([0.1; 3], years_to_inlet);
+                PitPanel::new(Candidate { id, title, years_since_reading: None, urgency }, &forecast)
             })
             .collect();
         let units = if is_metric { Units::Si } else { Units::Us };

@@ -9,8 +9,9 @@ use crate::headline;
 use crate::rung;
 use crate::svg::ChartError;
 use crate::theme;
-use soaklife::fleet::Candidate;
-use soaklife::wording::{counted, years_range};
+use soaklife::fleet::{Candidate, Reached};
+use soaklife::wording::counted;
+use soaklife::wording::sentence::goal_of_many;
 
 const CAUTION: &str = "Estimates from readings, no warranty and no rating: local code and licensed practitioners decide. Never enter a pit.";
 
@@ -45,15 +46,17 @@ pub(super) fn heading(canvas: &mut Canvas<'_>, pit: &Candidate, plot: &Plot) -> 
     canvas.text(&answer(pit), (plot.left, plot.top - 3.5), style)
 }
 
-/// When it reaches its inlet, as a range of 80 % that is rounded outward.
+/// When it reaches its goal, as a list has it.
 pub(super) fn answer(pit: &Candidate) -> String {
-    match pit.years_to_inlet {
-        [_, _, Some(late)] if late <= 0.0 => "at its inlet".to_owned(),
-        [Some(early), _, Some(late)] => years_range(early, late).replace(" to ", "–"),
-        [Some(early), _, None] if early < 1.0 => "any time from now".to_owned(),
-        [Some(early), _, None] => format!("{} or more", counted(early as usize, "year")),
-        [None, ..] => "far ahead".to_owned(),
+    match pit.urgency.reached {
+        Reached::NotYet => pit.urgency.range_in_list().replace(" to ", "–"),
+        there => there.in_words().to_owned(),
     }
+}
+
+/// What the levels of these pits may reach.
+fn goal(panels: &[PitPanel]) -> &'static str {
+    goal_of_many(panels.iter().any(|panel| panel.pit().urgency.acts_early))
 }
 
 /// The lines below: what is drawn, what is not, and the caution.
@@ -74,9 +77,11 @@ pub(super) fn caption(
 
 fn key(scales: &Scales, panels: &[PitPanel]) -> String {
     let any = |is: fn(&PitPanel) -> bool| panels.iter().any(is);
-    let mut told = vec![
-        "In bold: years to the inlet, 80 % range. Heavy line on top: inlet; upright: today; dot: reading",
-    ];
+    let answers = format!(
+        "In bold: 80 % range of the years to the {}; without a late end, the chance of being there before its early end.",
+        goal(panels)
+    );
+    let mut told = vec![&answers, " Heavy line on top: inlet; upright: today; dot: reading"];
     if any(PitPanel::has_set_aside) {
         told.push("; ring: reading set aside");
     }
@@ -85,7 +90,7 @@ fn key(scales: &Scales, panels: &[PitPanel]) -> String {
     }
     told.push("; curve: median of the level, band: its 80 % range");
     if any(|panel| panel.action_in > 0.0) {
-        told.push("; dashed: freeboard at which to act, to which the years count");
+        told.push("; dashed: action freeboard, to which the years count");
     }
     told.push("; strip: pit bottom.");
     if scales.is_cut {
@@ -109,5 +114,9 @@ pub(super) fn description(chart: &SmallMultiples, panels: &[PitPanel]) -> String
     }
     let pit = |panel: &PitPanel| format!("{}: {}.", panel.pit().id, answer(panel.pit()));
     let listed: Vec<String> = panels.iter().map(pit).collect();
-    format!("A small panel for each pit. Years to the inlet, 80 % range: {} {CAUTION}", listed.join(" "))
+    let goal = goal(panels);
+    format!(
+        "A small panel for each pit. Years to the {goal}, 80 % range, or 1 in 10: {} {CAUTION}",
+        listed.join(" ")
+    )
 }

@@ -3,6 +3,7 @@
 use super::outlook::Outlook;
 use super::walk::Walked;
 use soaklife::fleet::MOST_EXACT;
+use soaklife::wording::counted;
 use soaklife::wording::coverage::percent;
 use soaklife::wording::fleet::{amount, grouped};
 
@@ -34,9 +35,9 @@ pub(crate) fn assumptions(walked: &Walked, outlook: &Outlook, reader: Reader) ->
     ));
     if walked.by_experience > 0 {
         told.push(format!(
-            "Nobody has measured {} of the {} pits as they are now: the chances of such a pit are typical experience.",
+            "Nobody has measured {} of {} as they are now: the chances of such a pit are typical experience.",
             grouped(walked.by_experience as f64),
-            grouped(outlook.pits as f64)
+            counted(outlook.pits as usize, "pit")
         ));
     }
     if !outlook.is_exact {
@@ -50,7 +51,7 @@ pub(crate) fn assumptions(walked: &Walked, outlook: &Outlook, reader: Reader) ->
 
 fn counting(walked: &Walked) -> String {
     let early = if walked.acted_on_early > 0 {
-        format!(", or the freeboard at which to act ({} of the pits)", grouped(walked.acted_on_early as f64))
+        format!(", or the action freeboard ({} of the pits)", grouped(walked.acted_on_early as f64))
     } else {
         String::new()
     };

@@ -70,12 +70,12 @@ fn fleet_members(outlook: &Outlook) -> Value {
 }
 
 fn visit((reason, pit): (VisitReason, &Candidate)) -> Value {
-    let [early, median, late] = pit.years_to_inlet.map(|years| Cell::number(years, 2).json());
+    let [early, median, late] = pit.urgency.years.map(|years| Cell::number(years, 2).json());
     json!({
         "pit_id": pit.id,
         "label": Some(&pit.title).filter(|title| !title.is_empty()),
         "reason": match reason { VisitReason::MayFail => "may_fail", _ => "reading" },
-        "chance_2y": Cell::number(Some(pit.within_two_years), 4).json(),
+        "chance_2y": Cell::number(Some(pit.urgency.soon()), 4).json(),
         "years_since_reading": Cell::number(pit.years_since_reading, 2).json(),
         "worth_of_reading": Cell::number(Some(pit.worth_of_reading()), 4).json(),
         "years_p10": early,

@@ -8,11 +8,11 @@ use super::walk::{OnePit, SIGHT_YEARS, Walked};
 use crate::args::BudgetArgs;
 use crate::output::wrapped;
 use soaklife::fleet::{Spread, YearBudget, sinking_fund};
-use soaklife::wording::counted;
 use soaklife::wording::coverage::percent;
 use soaklife::wording::fleet::{
     amount, amount_number, count_number, expected_amount, expected_amount_number, expected_number, grouped,
 };
+use soaklife::wording::{counted, with_noun, years_down};
 use std::fmt::Write as _;
 
 const WIDTH: usize = 100;
@@ -62,11 +62,12 @@ pub(crate) fn answer(walked: &Walked, outlook: &Outlook) -> String {
     let cost = expected_amount(money.expected, count.expected, &walked.currency);
     let about = if cost.starts_with("under") { "" } else { "about " };
     let mut text = format!(
-        "By the end of {} expect {} of {} to reach the inlet; {} with 80 % confidence. To replace them would cost {about}{cost}, \
+        "By the end of {} expect {} of {} to reach the {}; {} with 80 % confidence. To replace them would cost {about}{cost}, \
          {} with 80 % confidence, at the prices of each year.",
         all.calendar_year,
         expected_number(count.expected),
         counted(outlook.pits as usize, "pit"),
+        walked.goal(),
         whole_range(count),
         money_range(money),
     );
@@ -99,7 +100,7 @@ fn money_range(money: &Spread) -> String {
 }
 
 fn counted_range(count: &Spread) -> String {
-    format!("{} {}", whole_range(count), if count.p90 == 1.0 { "pit" } else { "pits" })
+    with_noun(&whole_range(count), "pit")
 }
 
 pub(crate) fn reserve(walked: &Walked, outlook: &Outlook) -> String {
@@ -142,8 +143,9 @@ pub(crate) fn of_one_pit(walked: &Walked, only: &OnePit) -> String {
             Some(years) => match sinking_fund(only.cost, &walked.costs, *years) {
                 Ok(a_year) if *years >= 1.0 => {
                     format!(
-                        "to be {sure} sure, {} a year for {years:.0} years",
-                        amount(a_year, &walked.currency)
+                        "to be {sure} sure, {} a year for {}",
+                        amount(a_year, &walked.currency),
+                        years_down(*years)
                     )
                 }
                 _ => format!("to be {sure} sure, the whole {} now", amount(only.cost, &walked.currency)),

@@ -1,10 +1,9 @@
 //! Whom to see first, as a table of its own for the route of a service company.
 
-use super::visits::stands_at_inlet;
 use super::walk::Walked;
 use crate::cell::{Cell, table};
 use crate::output::Failure;
-use soaklife::fleet::{Candidate, VisitReason};
+use soaklife::fleet::{Candidate, Reached, VisitReason};
 
 const COLUMNS: [&str; 9] = [
     "rank",
@@ -27,14 +26,18 @@ pub(super) fn csv(walked: &Walked) -> Result<String, Failure> {
 }
 
 fn cells(rank: usize, reason: VisitReason, pit: &Candidate) -> [Cell<'_>; COLUMNS.len()] {
-    let why = if stands_at_inlet(pit) { "at inlet" } else { reason.in_words() };
-    let [early, median, late] = pit.years_to_inlet.map(|years| Cell::number(years, 2));
+    let why = match pit.urgency.reached {
+        Reached::Inlet => "at inlet",
+        Reached::ActionFreeboard => "at action freeboard",
+        Reached::NotYet => reason.in_words(),
+    };
+    let [early, median, late] = pit.urgency.years.map(|years| Cell::number(years, 2));
     [
         Cell::Count(rank),
         Cell::Text(pit.id.as_str().into()),
         Cell::text(Some(pit.title.clone()).filter(|title| !title.is_empty())),
         Cell::Text(why.into()),
-        Cell::number(Some(pit.within_two_years), 4),
+        Cell::number(Some(pit.urgency.soon()), 4),
         early,
         median,
         late,

@@ -8,16 +8,15 @@ use crate::grouping::Grouping;
 use crate::output::{Failure, cores};
 use jiff::civil::Date;
 use soaklife::date::years_between;
-use soaklife::fleet::{Budget, Candidate, CommonFactor, CostModel, Outlays, VisitList, YearsAhead};
+use soaklife::fleet::{Budget, Candidate, CommonFactor, CostModel, Outlays, Urgency, VisitList, YearsAhead};
 use soaklife::forecast::Basis;
 use soaklife::quantity::{Units, as_inches};
+use soaklife::wording::sentence::goal_of_many;
 use soaklife::{Coverage, Forecast};
 use soaklife_records::{Fleet, PitRecord, Stretch};
 use std::borrow::Cow;
 use std::path::Path;
 
-/// The horizon over which the visit list asks for failures, years.
-pub(crate) const SOON_YEARS: f64 = 2.0;
 /// How far a forecast sees, years.
 pub(crate) const SIGHT_YEARS: f64 = 60.0;
 /// Pits of which it is told that they cannot be budgeted for; the others are counted.
@@ -224,13 +223,13 @@ impl Look<'_> {
     fn visits_of(&self, pits: &[(&PitRecord, &Forecast)]) -> Vec<Candidate> {
         let mut list = self.visits.clone();
         for (record, forecast) in pits {
-            list.offer(candidate(record, forecast, self.asked.as_of()));
+            list.offer(candidate(record, forecast, Urgency::by_chances(forecast)));
         }
         let forecast_of = |id: &str| pits.iter().find(|(record, _)| record.id() == id);
         // The years take the longest to find, so they are looked for last.
-        let with_years = |(_, pit): (_, &Candidate)| Candidate {
-            years_to_inlet: forecast_of(&pit.id).map_or([None; 3], |(_, forecast)| years_ahead(forecast)),
-            ..pit.clone()
+        let with_years = |(_, pit): (_, &Candidate)| {
+            let urgency = forecast_of(&pit.id).map(|(_, forecast)| pit.urgency.with_years_of(forecast));
+            Candidate { urgency: urgency.unwrap_or(pit.urgency), ..pit.clone() }
         };
         list.visits().into_iter().map(with_years).collect()
     }
@@ -262,6 +261,11 @@ impl Walked {
             has_errors: false,
             only: None,
         })
+    }
+
+    /// What the levels of the pits may reach.
+    pub(crate) fn goal(&self) -> &'static str {
+        goal_of_many(self.acted_on_early > 0)
     }
 
     fn take<T>(&mut self, looked: Looked<T>) -> Result<(), Failure> {
@@ -310,25 +314,13 @@ fn chances(forecast: &Forecast, years: &YearsAhead) -> Vec<f64> {
     years.ends().iter().scan(0.0, by_then).collect()
 }
 
-/// How urgent a pit is, with the years to its inlet.
-pub(crate) fn urgency(record: &PitRecord, forecast: &Forecast, as_of: Date) -> Candidate {
-    Candidate { years_to_inlet: years_ahead(forecast), ..candidate(record, forecast, as_of) }
-}
-
-/// A pit for the visit list, but for the years to its inlet.
-pub(crate) fn candidate(record: &PitRecord, forecast: &Forecast, as_of: Date) -> Candidate {
-    let is_there = forecast.basis() == Basis::AtInlet;
+/// A pit as a list has it.
+pub(crate) fn candidate(record: &PitRecord, forecast: &Forecast, urgency: Urgency) -> Candidate {
+    let as_of = forecast.question().as_of();
     Candidate {
         id: record.id().to_owned(),
         title: record.label().unwrap_or_default().to_owned(),
-        within_two_years: if is_there { 1.0 } else { forecast.chance_by(SOON_YEARS) },
         years_since_reading: forecast.latest().map(|reading| years_between(reading.date().middle(), as_of)),
-        years_to_inlet: [None; 3],
+        urgency,
     }
-}
-
-/// Years to the inlet with 10, 50 and 90 % probability.
-pub(crate) fn years_ahead(forecast: &Forecast) -> [Option<f64>; 3] {
-    let is_there = forecast.basis() == Basis::AtInlet;
-    [0.1, 0.5, 0.9].map(|share| if is_there { Some(0.0) } else { forecast.years_to_inlet(share) })
 }

@@ -1,13 +1,15 @@
 //! Many pits at a glance, the most urgent first.
 
 use super::answer::{Answer, Asking};
-use super::urgency::years_until_urgent;
 use crate::output::wrapped;
+use soaklife::fleet::Urgency;
 use soaklife::forecast::{Crossing, Forecast};
-use soaklife::quantity::Length;
+use soaklife::quantity::{Length, as_inches};
 use soaklife::trend::CrossingSet;
-use soaklife::wording::sentence::width;
-use soaklife::wording::{about_years, chance, counted, length_number, years_range};
+use soaklife::wording::sentence::goal_of_many;
+use soaklife::wording::{
+    about_years, chance, counted, in_so_many, length_number, range_in_list, tenths, with_noun,
+};
 use std::fmt::Write as _;
 
 const LABEL_WIDTH: usize = 22;
@@ -19,8 +21,10 @@ const MOST_LINES: usize = 1000;
 #[derive(Debug, Default)]
 pub(super) struct Summary {
     pits: usize,
-    /// Years until somebody is needed, and the line.
-    urgent: Vec<(f64, String)>,
+    /// Whether some of them have an action freeboard.
+    some_act_early: bool,
+    /// How soon somebody is needed, and the line.
+    urgent: Vec<(Urgency, String)>,
     silent: Vec<String>,
     with_answer: usize,
     without_answer: usize,
@@ -31,10 +35,11 @@ impl Summary {
     pub(super) fn of(asked: &Asking, answers: &[Answer<'_>]) -> Self {
         let mut summary = Self { pits: answers.len(), ..Self::default() };
         for answer in answers {
+            summary.some_act_early |= as_inches(answer.question.action_freeboard()) > 0.0;
             match &answer.forecast {
                 Ok(forecast) => {
-                    let urgency = years_until_urgent(forecast, asked.coverage());
-                    summary.urgent.push((urgency, row(asked, answer, forecast)));
+                    let urgency = Urgency::of(forecast);
+                    summary.urgent.push((urgency, row(asked, answer, forecast, &urgency)));
                 }
                 Err(reason) => summary.silent.push(silent_row(answer, reason)),
             }
@@ -47,6 +52,7 @@ impl Summary {
     /// Adds the pits that come next; what can no longer be told is let go.
     pub(super) fn add(&mut self, next: Self) {
         self.pits += next.pits;
+        self.some_act_early |= next.some_act_early;
         self.with_answer += next.with_answer;
         self.without_answer += next.without_answer;
         self.urgent.extend(next.urgent);
@@ -57,7 +63,7 @@ impl Summary {
     }
 
     fn keep_most_urgent(&mut self) {
-        self.urgent.sort_by(|(a, _), (b, _)| a.total_cmp(b));
+        self.urgent.sort_by(|(a, _), (b, _)| a.compared(b));
         self.urgent.truncate(MOST_LINES);
     }
 
@@ -70,8 +76,11 @@ impl Summary {
     pub(super) fn told_with(mut self, asked: &Asking, more: &str) -> String {
         self.keep_most_urgent();
         self.silent.truncate(MOST_LINES);
-        let mut text =
-            format!("{} as of {}, the most urgent first\n\n", counted(self.pits, "pit"), asked.as_of());
+        let (pits, goal) = (counted(self.pits, "pit"), goal_of_many(self.some_act_early));
+        let mut text = format!(
+            "{pits} as of {}, by the chance of reaching the {goal} within 2 years\n\n",
+            asked.as_of()
+        );
         if !self.urgent.is_empty() {
             heading(&mut text, asked);
             self.urgent.iter().for_each(|(_, line)| text.push_str(line));
@@ -101,65 +110,50 @@ fn silent_row(answer: &Answer<'_>, reason: &str) -> String {
 }
 
 fn heading(text: &mut String, asked: &Asking) {
-    let range = format!("{:.0} % range", asked.coverage().value() * 100.0);
-    let line = format!(
-        "{:<8}  {:<LABEL_WIDTH$}  {:<10}  {:>9}  {:>8}  {:<16}  {:<24}  {:>10}",
-        "pit",
-        "",
-        "measured",
-        format!("left, {}", asked.units().name()),
-        format!("{}/year", asked.units().name()),
-        "to the inlet",
-        range,
-        "in 5 years"
+    let coverage = asked.coverage();
+    let range = format!("{:.0} % range, or {}", coverage.value() * 100.0, in_so_many(coverage.lower_tail()));
+    let (left, rise) = (format!("left, {}", asked.units().name()), format!("{}/year", asked.units().name()));
+    let _ = writeln!(
+        text,
+        "{}",
+        line(["pit", "", "measured", &left, &rise, "even chance", &range, "in 2 years", "in 5 years"])
     );
-    let _ = writeln!(text, "{}", line.trim_end());
 }
 
-fn row(asked: &Asking, answer: &Answer<'_>, forecast: &Forecast) -> String {
-    let pit = forecast.pit();
-    let number = |length: Option<Length>, halves| {
-        length.map_or(String::new(), |length| length_number(length, asked.units(), halves))
-    };
-    let left = forecast.latest().map(|reading| pit.freeboard(reading.level(pit)));
+fn line(cells: [&str; 9]) -> String {
+    let [id, label, measured, left, rise, when, range, soon, later] = cells;
+    let line = format!(
+        "{id:<8}  {label:<LABEL_WIDTH$}  {measured:<10}  {left:>8}  {rise:>7}  {when:<14}  {range:<29}  {soon:>10}  {later:>10}"
+    );
+    line.trim_end().to_owned()
+}
+
+fn row(asked: &Asking, answer: &Answer<'_>, forecast: &Forecast, urgency: &Urgency) -> String {
+    let (pit, units) = (forecast.pit(), asked.units());
+    let number =
+        |length: Option<Length>| length.map_or(String::new(), |length| length_number(length, units, true));
+    let left = number(forecast.latest().map(|reading| pit.freeboard(reading.level(pit))));
+    let measured = forecast.latest().map_or(String::new(), |reading| reading.date().to_string());
+    let rise = forecast.pace_per_year().map_or(String::new(), |pace| tenths(units.count(pace)));
     let (when, range) = crossing(asked, forecast);
-    let line = format!(
-        "{:<8}  {:<LABEL_WIDTH$}  {:<10}  {:>9}  {:>8}  {:<16}  {:<24}  {:>10}",
-        answer.id,
-        label(answer),
-        forecast.latest().map_or(String::new(), |reading| reading.date().to_string()),
-        number(left, true),
-        forecast.pace_per_year().map_or(String::new(), |pace| format!("{:.1}", asked.units().count(pace))),
-        when,
-        range,
-        chance(forecast.chance_by(5.0))
-    );
-    format!("{}\n", line.trim_end())
+    let [soon, later, _] =
+        urgency.chances.map(|likely| if urgency.is_there() { "now".to_owned() } else { chance(likely) });
+    let line = line([answer.id, &label(answer), &measured, &left, &rise, &when, &range, &soon, &later]);
+    format!("{line}\n")
 }
 
+/// When the level gets there with an even chance, and the range of that.
 pub(super) fn crossing(asked: &Asking, forecast: &Forecast) -> (String, String) {
-    let set = forecast.crossing_set(asked.coverage());
+    let (horizon, set) = (forecast.question().horizon_years(), forecast.crossing_set(asked.coverage()));
     let when = match forecast.crossing(asked.coverage()) {
         Crossing::AlreadyAtInlet { .. } => return ("at the inlet".to_owned(), String::new()),
         _ if set == CrossingSet::Unbounded => return ("cannot be told".to_owned(), String::new()),
-        Crossing::Expected { years, range } => about_years(years, width(range)),
-        Crossing::NotWithinHorizon { horizon, .. } => format!("over {horizon:.0} years"),
-        _ => "not heading there".to_owned(),
+        Crossing::Expected { years, .. } if years <= 0.0 => return ("reached".to_owned(), String::new()),
+        Crossing::Expected { years, .. } => about_years(years).trim_start_matches("about ").to_owned(),
+        Crossing::NotWithinHorizon { .. } => format!("over {}", with_noun(&format!("{horizon:.0}"), "year")),
+        _ => "not rising".to_owned(),
     };
-    let range = match set {
-        CrossingSet::Between { latest, .. } if latest <= 0.0 => String::new(),
-        CrossingSet::Between { earliest, .. } if earliest > forecast.question().horizon_years() => {
-            format!("over {:.0} years", forecast.question().horizon_years())
-        }
-        CrossingSet::Between { earliest, latest } => years_range(earliest, latest),
-        CrossingSet::NotBefore { earliest } if earliest > forecast.question().horizon_years() => {
-            format!("over {:.0} years", forecast.question().horizon_years())
-        }
-        CrossingSet::NotBefore { earliest } => format!("{earliest:.0} years to never"),
-        CrossingSet::Never => "never at this pace".to_owned(),
-        CrossingSet::Unbounded => String::new(),
-    };
-    (when, range)
+    (when, range_in_list(set, asked.coverage(), horizon))
 }
 
 pub(super) fn label(answer: &Answer<'_>) -> String {

@@ -14,8 +14,9 @@ use soaklife::quantity::{
     Length, VolumeRate, as_gallons, as_gallons_per_day, as_inches, as_litres, as_litres_per_day,
 };
 use soaklife::trend::absorption::Explanation;
-use soaklife::wording::sentence::{goal, load_test, sentences};
-use soaklife::wording::{about_years, chance, counted, length, length_number, pace};
+use soaklife::wording::fleet::grouped;
+use soaklife::wording::sentence::{load_test, sentences};
+use soaklife::wording::{about_years, chance, counted, length, length_number, pace, tenths, with_noun};
 use soaklife_records::PitRecord;
 use std::fmt::Write as _;
 
@@ -88,13 +89,13 @@ fn table(told: &mut String, asked: &Asking, answer: &Answer<'_>, forecast: &Fore
 /// Freeboard and chance now and in 1, 2, 5 and 10 years: a row of headings and three rows, each after its name.
 pub(crate) fn outlook(asked: &Asking, answer: &Answer<'_>, forecast: &Forecast) -> [[String; 6]; 4] {
     let (units, coverage) = (asked.units(), asked.coverage());
-    let by_then = format!("chance of reaching {}", goal(answer.question.action_freeboard(), units));
-    let by_then = if by_then.len() > 30 { "chance of reaching it".to_owned() } else { by_then };
+    let action = answer.question.action_freeboard();
+    let goal = if as_inches(action) > 0.0 { length(action, units) } else { "the inlet".to_owned() };
+    let by_then = format!("chance of reaching {goal}");
     [
         row(format!("freeboard, {}", units.name()), |years| match years {
             0.0 => "now".to_owned(),
-            1.0 => "1 year".to_owned(),
-            _ => format!("{years:.0} years"),
+            _ => with_noun(&format!("{years:.0}"), "year"),
         }),
         row("  median".to_owned(), |years| freeboard(forecast.freeboard_quantile(years, 0.5), units)),
         row(format!("  {:.0} % range", coverage.value() * 100.0), |years| {
@@ -311,9 +312,16 @@ fn room_left(record: &PitRecord, forecast: &Forecast, units: Units) -> String {
             };
             let days = record.current_use().and_then(|current| pit.days_of_flow_left(level, current.flow));
             let days = days.map_or(String::new(), |days| {
-                format!(", what the house uses in {days:.1} days; the soil takes water meanwhile")
+                let days = if days < 0.05 {
+                    "less than 0.1 days".to_owned()
+                } else {
+                    with_noun(&tenths(days), "day")
+                };
+                format!(", what the house uses in {days}; the soil takes water meanwhile")
             });
-            format!(" Room above the liquid: {:.0} {unit}{days}.", (volume / 10.0).round() * 10.0)
+            let tens = (volume / 10.0).round() * 10.0;
+            let room = if tens < 10.0 { "less than 10".to_owned() } else { grouped(tens) };
+            format!(" Room above the liquid: {room} {unit}{days}.")
         }
         _ => String::new(),
     }
@@ -343,10 +351,21 @@ fn why_hand_check_differs(check: &HandCheck, forecast: &Forecast) -> &'static st
     if forecast.readings().iter().any(out_of_line) {
         return " The forecast differs: it sets readings aside that the hand check rests on.";
     }
-    if by_hand < told {
-        " The forecast is longer: most pits rise more slowly as more wall comes under water, and two readings say little."
-    } else {
-        " The forecast is shorter: the rise has lately been faster, or the household uses more than it did."
+    let rise = as_inches(check.rise_per_year);
+    let now = forecast.pace_per_year().map_or(rise, as_inches);
+    match by_hand < told {
+        true if now < 0.5 * rise => {
+            " The forecast is longer: the level has lately risen less than between these two readings."
+        }
+        true => {
+            " The forecast is longer: most pits rise more slowly as more wall comes under water, and two readings say little."
+        }
+        false if rise <= 0.0 || now <= 0.0 => {
+            " The forecast is shorter: no rise between two readings does not rule out one later, and most pits fill in time."
+        }
+        false => {
+            " The forecast is shorter: the rise has lately been faster, or the household uses more than it did."
+        }
     }
 }
 
@@ -354,11 +373,7 @@ fn hand_check(check: &HandCheck, units: Units) -> String {
     let left = length(check.left, units);
     let rise = pace(check.rise_per_year, units);
     let told = |years| {
-        if years > LONGEST_YEARS {
-            format!("more than {LONGEST_YEARS:.0} years")
-        } else {
-            about_years(years, years)
-        }
+        if years > LONGEST_YEARS { format!("more than {LONGEST_YEARS:.0} years") } else { about_years(years) }
     };
     match check.years() {
         Some(years) => format!(

@@ -1,9 +1,10 @@
-//! How soon a pit may need somebody: the early end of its range, and when to measure again.
+//! When to measure again.
 
 use super::answer::{Answer, Asking};
 use jiff::civil::Date;
 use soaklife::date::{date_after, years_between};
-use soaklife::forecast::{Basis, Crossing, Forecast};
+use soaklife::fleet::SOON_YEARS;
+use soaklife::forecast::{Basis, Forecast};
 use soaklife::history::{ReadingUse, Verdict};
 use soaklife::trend::CrossingSet;
 use soaklife::trend::line::FEWEST_READINGS;
@@ -12,14 +13,13 @@ use soaklife::wording::sentence::goal;
 use soaklife::{Coverage, History};
 use soaklife_records::PitRecord;
 
-/// Years to the early end of the range; a pit at its inlet comes before all others.
-pub(super) fn years_until_urgent(forecast: &Forecast, coverage: Coverage) -> f64 {
-    match (forecast.crossing(coverage), forecast.crossing_set(coverage)) {
-        (Crossing::AlreadyAtInlet { .. }, _) => -1.0,
-        (_, CrossingSet::Between { earliest, .. } | CrossingSet::NotBefore { earliest }) => earliest.max(0.0),
-        (_, CrossingSet::Never) => f64::INFINITY,
+/// Years to the early end of the range.
+fn early_years(forecast: &Forecast, coverage: Coverage) -> f64 {
+    match forecast.crossing_set(coverage) {
+        CrossingSet::Between { earliest, .. } | CrossingSet::NotBefore { earliest } => earliest.max(0.0),
+        CrossingSet::Never => f64::INFINITY,
         // Readings that cannot say when do not rule out soon: the year by which the chance is what the range leaves out.
-        (_, CrossingSet::Unbounded) => (0..=forecast.question().horizon_years() as u32)
+        CrossingSet::Unbounded => (0..=forecast.question().horizon_years() as u32)
             .map(f64::from)
             .find(|&years| forecast.chance_by(years) >= coverage.lower_tail())
             .unwrap_or(f64::INFINITY),
@@ -39,12 +39,12 @@ pub(crate) fn next_reading(asked: &Asking, answer: &Answer<'_>) -> String {
     if let Some(plan) = asked.next_reading(answer) {
         return soaklife::wording::next_reading::next_reading(&plan, &goal);
     }
-    let early = years_until_urgent(forecast, asked.coverage());
+    let early = early_years(forecast, asked.coverage());
     if early < 0.5 {
         return format!("monthly from now on: {goal} may be within reach.");
     }
     let after_a_year = years_to_yearly_visit(history, as_of);
-    if early < 2.0 && after_a_year > 0.0 {
+    if early < SOON_YEARS && after_a_year > 0.0 {
         return format!("{}: {goal} may be near.", by_month(as_of, after_a_year.min(early / 4.0)));
     }
     yearly(as_of, after_a_year) + "."

@@ -9,9 +9,12 @@ use soaklife::Forecast;
 use soaklife::date::PartialDate;
 use soaklife::forecast::{Basis, Method};
 use soaklife::quantity::{Length, Units, VolumeRate, as_inches};
+use soaklife::trend::CrossingSet;
 use soaklife::whatif::{Alternative, Effect, OtherUse, PERSONS_PER_BEDROOM, WhatIf, WhatIfError};
 use soaklife::wording::sentence;
-use soaklife::wording::{chance, length, length_number, year_after};
+use soaklife::wording::{
+    chance, in_so_many, length, length_number, with_noun, year_after, years_down, years_up,
+};
 use soaklife_records::{PitRecord, Settings};
 use std::fmt::Write as _;
 
@@ -108,8 +111,8 @@ impl Asked {
     /// The use in words; of a full household the number, where the bedrooms are known.
     fn what(&self, bedrooms: Option<f64>) -> String {
         let people = |persons: f64| {
-            let plural = if persons == 1.0 { "" } else { "s" };
-            format!("{persons} person{plural} at {} gal/person/day", self.gallons_per_person)
+            let people = with_noun(&persons.to_string(), "person");
+            format!("{people} at {} gal/person/day", self.gallons_per_person)
         };
         let who = match self.who {
             Who::Household(persons) => people(persons),
@@ -276,16 +279,29 @@ fn table(told: &mut String, asked: &Asking, other: &Told, today: &Forecast) {
     });
     let goal = sentence::goal(today.question().action_freeboard(), asked.units());
     let goal = if goal.len() > 20 { "it" } else { &goal };
-    row(&format!("years to {goal}, median"), &|forecast| {
-        crossing(asked, forecast).0.trim_start_matches("about ").to_owned()
-    });
-    row(&format!("  {:.0} % range", asked.coverage().value() * 100.0), &|forecast| {
-        crossing(asked, forecast).1
-    });
+    row(&format!("years to {goal}, median"), &|forecast| crossing(asked, forecast).0);
+    let (tail, head) = (asked.coverage().lower_tail(), asked.coverage().upper_tail());
+    row(&format!("  {} within", in_so_many(tail)), &|forecast| ends_in_words(asked, forecast)[0].clone());
+    row(&format!("  {} within", in_so_many(head)), &|forecast| ends_in_words(asked, forecast)[1].clone());
     for years in CHANCE_YEARS {
-        let name =
-            if years == 1.0 { "chance within 1 year".to_owned() } else { format!("  {years:.0} years") };
+        let within = with_noun(&format!("{years:.0}"), "year");
+        let name = if years == 1.0 { format!("chance within {within}") } else { format!("  {within}") };
         row(&name, &|forecast| chance(forecast.chance_by(years)));
+    }
+}
+
+/// Early and late end of the years ahead, each as far as the forecast sees.
+fn ends_in_words(asked: &Asking, forecast: &Forecast) -> [String; 2] {
+    let horizon = forecast.question().horizon_years();
+    let beyond = || format!("over {}", with_noun(&format!("{horizon:.0}"), "year"));
+    let early = |years: f64| if years > horizon { beyond() } else { years_down(years) };
+    let late = |years: f64| if years > horizon { beyond() } else { years_up(years) };
+    match forecast.crossing_set(asked.coverage()) {
+        CrossingSet::Between { latest, .. } if latest <= 0.0 => ["now", "now"].map(str::to_owned),
+        CrossingSet::Between { earliest, latest } => [early(earliest), late(latest)],
+        CrossingSet::NotBefore { earliest } => [early(earliest), beyond()],
+        CrossingSet::Never => [beyond(), beyond()],
+        CrossingSet::Unbounded => ["cannot be told", "cannot be told"].map(str::to_owned),
     }
 }
 
@@ -303,7 +319,7 @@ pub(super) fn summary(asked: &Asking, answers: &[Answer<'_>]) -> String {
     let line = |text: &mut String, cells: [&str; 8]| {
         let [id, label, load, now, now_range, then, then_range, chances] = cells;
         let line = format!(
-            "{id:<8}  {label:<22}  {load:<12}  {now:<17}  {now_range:<18}  {then:<17}  {then_range:<18}  {chances}"
+            "{id:<8}  {label:<22}  {load:<12}  {now:<14}  {now_range:<25}  {then:<14}  {then_range:<25}  {chances}"
         );
         let _ = writeln!(text, "{}", line.trim_end());
     };

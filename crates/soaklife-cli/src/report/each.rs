@@ -6,7 +6,6 @@ use crate::every_pit;
 use crate::forecast::answer::{Asking, open_fleet, question};
 use crate::output::{Failure, Outcome, ROWS_NOT_USED, Run, cores, deliver, say};
 use soaklife::wording::counted;
-use soaklife::wording::fleet::grouped;
 use soaklife_charts::Paper;
 use soaklife_records::Stretch;
 use soaklife_records::durable::WriteError;
@@ -77,7 +76,7 @@ fn tell(written: &Written) {
     written.refused.iter().take(MOST_TOLD).for_each(|why| say(why));
     let untold = written.refused.len().saturating_sub(MOST_TOLD);
     if untold > 0 {
-        say(&format!("{} more have no page.", grouped(untold as f64)));
+        say(&format!("Without a page: {} more.", counted(untold, "pit")));
     }
     if written.without_forecast > 0 {
         say(&format!(

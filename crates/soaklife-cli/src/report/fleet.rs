@@ -9,12 +9,12 @@ use crate::budget::outlook::Outlook;
 use crate::budget::text::{
     answer, by_end, expected_in, of_one_pit, reserve, rows_of_years, what_the_fund_is,
 };
-use crate::budget::visits::{HEADINGS, RULE, row};
+use crate::budget::visits::{HEADINGS, row, rule};
 use crate::budget::walk::{Walked, Wanted, walk_beside};
 use crate::output::{Failure, Outcome, ROWS_NOT_USED, Run, deliver, say};
 use crate::picture::folder_name;
-use gathered::{Gathered, MOST_SHOWN, Urgency};
-use soaklife::fleet::{Candidate, VisitReason};
+use gathered::{Gathered, LeastUrgent, MOST_SHOWN};
+use soaklife::fleet::{Candidate, SOON_YEARS, VisitReason};
 use soaklife::wording::counted;
 use soaklife::wording::fleet::grouped;
 use soaklife_charts::{
@@ -33,7 +33,7 @@ never enter or lean into a pit.";
 
 pub(super) fn run(args: &ReportArgs, format: PageFormat) -> Run {
     let name = folder_name(&args.folder);
-    let urgency = Urgency::default();
+    let least = LeastUrgent::default();
     let wanted = Wanted {
         planning: &args.planning,
         by: None,
@@ -44,9 +44,9 @@ pub(super) fn run(args: &ReportArgs, format: PageFormat) -> Run {
     let (walked, gathered) = walk_beside(
         &args.folder,
         &wanted,
-        || Gathered::begin(&urgency),
-        |answer| urgency.look_at(answer),
-        |gathered, seen| gathered.take(seen, &urgency),
+        || Gathered::begin(&least),
+        |answer| least.look_at(answer),
+        |gathered, seen| gathered.take(seen, &least),
     )?;
     let fingerprint = fingerprint::of(&args.folder)?;
     let drawn = report(&name, &walked, gathered.in_order());
@@ -114,7 +114,7 @@ fn summary(report: FleetReport, walked: &Walked, outlook: &Outlook) -> FleetRepo
             }
             _ => "Whom to see first".to_owned(),
         };
-        report = report.with_table(visit_table(&caption, &visits, FIRST_VISITS)).saying(RULE);
+        report = report.with_table(visit_table(&caption, &visits, FIRST_VISITS)).saying(&rule(walked));
     }
     report.saying("What is assumed:").listing(assumptions(walked, outlook, Reader::OfReport))
 }
@@ -193,10 +193,11 @@ fn every_pit(
     let limited = match gathered.forecasts.saturating_sub(gathered.panels.len()) {
         0 => String::new(),
         more => format!(
-            "Shown are the {} pits that are likely to reach their inlets first; {} more are not shown. `soaklife forecast --format csv` \
-             has them all.",
+            "Shown are the {} pits that are the likeliest to be there within {SOON_YEARS:.0} years; {} more {} not shown. `soaklife \
+             forecast --format csv` has them all.",
             grouped(gathered.panels.len() as f64),
-            grouped(more as f64)
+            grouped(more as f64),
+            if more == 1 { "is" } else { "are" }
         ),
     };
     let candidates: Vec<&Candidate> = gathered.panels.iter().map(PitPanel::pit).collect();
@@ -204,7 +205,7 @@ fn every_pit(
     let panels = SmallMultiples::new(walked.as_of, gathered.panels.iter().cloned());
     let panels = panels.titled(name).in_units(walked.units).pages()?;
     Ok(report
-        .in_section("When each pit reaches its inlet")
+        .in_section(&format!("When each pit reaches its {}", walked.goal()))
         .saying(&limited)
         .with_figures(ladder)
         .in_section("Readings and forecast of each pit")

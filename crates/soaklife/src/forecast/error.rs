@@ -1,6 +1,7 @@
 //! Why there is no forecast, in words that can be shown to the owner.
 
 use super::Method;
+use crate::wording::counted;
 use thiserror::Error;
 
 /// Why there is no forecast.
@@ -61,8 +62,7 @@ pub enum ForecastError {
 fn usable(used: usize) -> String {
     match used {
         0 => "no usable reading".to_owned(),
-        1 => "1 usable reading".to_owned(),
-        _ => format!("{used} usable readings"),
+        _ => counted(used, "usable reading"),
     }
 }
 

@@ -39,7 +39,7 @@
 
 use super::{Method, Question};
 use crate::date::date_after;
-use crate::fleet::SOON;
+use crate::fleet::{SOON, SOON_YEARS};
 use crate::history::{FoundAtInlet, History};
 use crate::quantity::{as_inches, inches};
 use crate::reading::Reading;
@@ -56,8 +56,6 @@ const DRY_UNTIL_IN: f64 = 1.0;
 const FARTHEST_YEARS: f64 = 60.0;
 /// Ends of the 80 % range.
 const EIGHTY: [f64; 2] = [0.1, 0.9];
-/// The decision that a reading may turn: whether somebody must act within so many years.
-const DECISION_YEARS: f64 = 2.0;
 /// What is worth a visit: so much off the range, or so great a chance to turn the decision.
 const OFF_THE_RANGE: f64 = 0.1;
 const CHANCE_TO_TURN: f64 = 0.2;
@@ -273,14 +271,14 @@ impl<'h> Ahead<'h> {
         if self.known.lowered_for_a_while(&Reading::dry(date)).is_some() {
             return None;
         }
-        let must_act = self.to_goal.chance_within(years + DECISION_YEARS) >= SOON;
+        let must_act = self.to_goal.chance_within(years + SOON_YEARS) >= SOON;
         let (mut range, mut chance_of_turning) = ([0.0; 2], 0.0);
         for (chance, reading) in self.readings(date, years)? {
             let after = self.after(reading, date)?;
             for (mean, end) in range.iter_mut().zip(ends(&after, years)) {
                 *mean += chance * end;
             }
-            if (after.chance_within(DECISION_YEARS) >= SOON) != must_act {
+            if (after.chance_within(SOON_YEARS) >= SOON) != must_act {
                 chance_of_turning += chance;
             }
         }

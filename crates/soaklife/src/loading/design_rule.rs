@@ -2,6 +2,7 @@
 
 use super::LoadingError;
 use crate::quantity::{VolumeRate, gallons_per_day};
+use crate::wording::with_noun;
 use std::borrow::Cow;
 
 /// A rule that turns bedrooms into a design flow.
@@ -152,7 +153,8 @@ impl DesignRule {
         Ok(Self {
             key: Cow::Borrowed("per-person"),
             description: Cow::Owned(format!(
-                "{persons_per_bedroom} persons per bedroom at {gallons_per_person} gal/person/day"
+                "{} per bedroom at {gallons_per_person} gal/person/day",
+                with_noun(&persons_per_bedroom.to_string(), "person")
             )),
             base_gpd: 0.0,
             bedrooms_in_base: 0.0,

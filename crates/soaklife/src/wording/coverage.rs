@@ -1,5 +1,6 @@
 //! How often ranges held, in words that claim no more than the replays can tell.
 
+use super::with_noun;
 use crate::backtest::{RangeScore, Tally};
 
 /// How many were held, with what luck alone can do: "80 % ranges held 31 of 42 later readings (74 %; between 58 and
@@ -15,8 +16,8 @@ use crate::backtest::{RangeScore, Tally};
 #[must_use]
 pub fn held(score: &RangeScore) -> String {
     let Tally { held, of } = score.tally;
-    let readings = if of == 1 { "later reading" } else { "later readings" };
-    let told = format!("{} ranges held {held} of {of} {readings}", percent(score.coverage.value()));
+    let readings = with_noun(&of.to_string(), "later reading");
+    let told = format!("{} ranges held {held} of {readings}", percent(score.coverage.value()));
     let Some(share) = score.tally.share() else { return told };
     let luck = score.tally.interval();
     let (lower, upper) = (luck.lower * 100.0, percent(luck.upper));

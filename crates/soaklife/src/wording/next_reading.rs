@@ -1,6 +1,6 @@
 //! When to measure next, and why then, in words.
 
-use super::{chance, month, years_range};
+use super::{chance, month, years_down, years_range};
 use crate::forecast::{Advice, Because, NextReading, Prospect};
 
 /// A range is said to narrow from this share of today's width on.
@@ -69,9 +69,8 @@ fn narrows([early, late]: [f64; 2], prospect: &Prospect) -> Option<String> {
         let (today, after) = (years_range(early, late), years_range(sooner, later));
         (after != today).then(|| format!("the 80 % range should narrow from {today} to about {after}"))
     } else if (sooner - early).abs() >= 1.0 {
-        Some(format!(
-            "the early end of the 80 % range should move from {early:.0} to about {sooner:.0} years"
-        ))
+        let [today, after] = [early, sooner].map(years_down);
+        Some(format!("the early end of the 80 % range should move from {today} to about {after}"))
     } else if later < MAY_CLOSE_YEARS {
         Some("it may give the 80 % range, which is open today, a late end".to_owned())
     } else {

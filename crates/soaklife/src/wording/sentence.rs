@@ -1,6 +1,9 @@
 //! What the level does and when it gets there, in words that claim no more than is known.
 
-use super::{about_years, length, length_number, pace, pace_number, year_after, years_range};
+use super::{
+    about_when, before_when, between_when, by_when, chance, chances_in, in_so_many, length, length_in_full,
+    length_number, moving, with_noun,
+};
 use crate::band::Coverage;
 use crate::forecast::{Basis, Crossing, Forecast, Method};
 use crate::pit::Pit;
@@ -49,7 +52,7 @@ pub fn so_far(forecast: &Forecast, units: Units) -> String {
     if forecast.basis() == Basis::AtInlet {
         return String::new();
     }
-    standing(forecast, units) + &moving(forecast, units)
+    standing(forecast, units) + &moving::moving(forecast, units)
 }
 
 fn standing(forecast: &Forecast, units: Units) -> String {
@@ -57,55 +60,16 @@ fn standing(forecast: &Forecast, units: Units) -> String {
     let freeboard = forecast.pit().freeboard(latest.level(forecast.pit()));
     match latest.observation() {
         Observation::Dry => format!("On {} the pit was dry. ", latest.date()),
-        _ => format!("On {} the liquid stood {} below the inlet. ", latest.date(), spelled(freeboard, units)),
+        _ => format!("On {} the liquid stood {} below the inlet. ", latest.date(), below(freeboard, units)),
     }
 }
 
-/// A length as a sentence has it.
-fn spelled(length: Length, units: Units) -> String {
-    match (length_number(length, units, units == Units::Us), units) {
-        (one, Units::Us) if one == "1" => "1 inch".to_owned(),
-        (number, _) => format!("{number} {}", units.name_in_full()),
-    }
-}
-
-fn moving(forecast: &Forecast, units: Units) -> String {
-    match forecast.question().method() {
-        Method::Absorption => moving_by_experience(forecast, units),
-        Method::Line => moving_by_trend(forecast, "By a straight line through", units),
-        Method::Rank => moving_by_trend(forecast, "By the median trend of", units),
-    }
-}
-
-fn moving_by_trend(forecast: &Forecast, basis: &str, units: Units) -> String {
-    let Some(rise) = forecast.pace_per_year() else { return String::new() };
-    let used = forecast.readings_used();
-    let direction = match as_inches(rise) {
-        rise if rise > 0.05 => "rises",
-        rise if rise < -0.05 => "falls",
-        _ => return format!("{basis} {used} readings the level hardly moves."),
-    };
-    format!("{basis} {used} readings the level {direction} {}.", pace(rise, units))
-}
-
-/// The pace with its range; nothing is made up where there is no reading to tell it from.
-fn moving_by_experience(forecast: &Forecast, units: Units) -> String {
-    if forecast.basis() == Basis::TypicalExperience {
-        let tested = forecast.explanation().is_some_and(|told| !told.load_tests().is_empty());
-        let and_test = if tested { ", and what the load test says" } else { "" };
-        return format!(
-            "No reading yet: this is what is typical of pits of its age, depth and use{and_test}."
-        );
-    }
-    let dry = forecast.latest().is_some_and(|latest| latest.observation() == Observation::Dry);
-    let paces = [0.1, 0.9].map(|probability| forecast.pace_quantile(probability));
-    let [Some(slow), Some(fast)] = paces else { return String::new() };
-    match [slow, fast].map(as_inches) {
-        _ if dry => "A dry stick says that it has not begun to fill, and little of when it will.".to_owned(),
-        [_, fast] if fast < 0.05 => "The level hardly moves.".to_owned(),
-        [slow_in, _] if slow_in < 0.05 => format!("The level rises by up to {}.", pace(fast, units)),
-        _ if pace(slow, units) == pace(fast, units) => format!("The level rises {}.", pace(fast, units)),
-        _ => format!("The level rises {} to {}.", pace_number(slow, units), pace(fast, units)),
+/// How far below: never "0 inches".
+fn below(freeboard: Length, units: Units) -> String {
+    match (length_number(freeboard, units, units == Units::Us), units) {
+        (none, Units::Us) if none == "0" => "less than half an inch".to_owned(),
+        (none, Units::Si) if none == "0" => "less than 1 cm".to_owned(),
+        _ => length_in_full(freeboard, units),
     }
 }
 
@@ -124,54 +88,126 @@ fn moving_by_experience(forecast: &Forecast, units: Units) -> String {
 /// # let history = History::new(pit).with_readings(read.into_iter().collect::<Result<Vec<_>, _>>()?);
 /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
 /// let words = sentence::crossing(&forecast, Coverage::EIGHTY, Units::Us);
-/// assert!(words.starts_with("It reaches the inlet in about ") && words.contains("; with 80 % confidence "));
+/// assert!(words.starts_with("It reaches the inlet about 20") && words.contains("with 1 chance in 10 before 20"));
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 #[must_use]
 pub fn crossing(forecast: &Forecast, coverage: Coverage, units: Units) -> String {
     let goal = goal(forecast.question().action_freeboard(), units);
     let as_of = forecast.question().as_of();
+    let words = Words { forecast, coverage, as_of };
     match forecast.crossing(coverage) {
         Crossing::AlreadyAtInlet { since } => format!(
             "On {} the liquid stood at the inlet: there is no freeboard left. The pit backs up into the pipe and the tank.",
             since.date()
         ),
         Crossing::Expected { years, range } if years <= 0.0 => {
-            format!("The level stands at {goal} already{}.", range_words(range, coverage, forecast))
+            let is_sure = matches!(range, CrossingSet::Between { latest, .. } if latest <= 0.0);
+            let likely = if is_sure { "" } else { "most likely " };
+            format!("The level {likely}stands at {goal} already{}.", words.since_now(range))
         }
         // A year, or none, beside a range that is every year would claim what the readings do not say.
         Crossing::Expected { range: CrossingSet::Unbounded, .. }
         | Crossing::NotWithinHorizon { range: CrossingSet::Unbounded, .. }
         | Crossing::NotHeadingThere { range: CrossingSet::Unbounded } => {
-            let sure = confidence(coverage);
-            format!(
-                "These readings scatter too much to say, {sure}, when it reaches {goal}, or if it ever will."
-            )
+            format!("These readings scatter too much to say when it reaches {goal}, or if it ever will.")
         }
         Crossing::Expected { years, range } => {
-            let when = format!("{} ({})", about_years(years, width(range)), year_after(as_of, years));
-            format!("It reaches {goal} in {when}{}.", range_words(range, coverage, forecast))
+            format!("It reaches {goal} {}{}.", about_when(as_of, years), words.around(range))
         }
-        Crossing::NotWithinHorizon { horizon, range }
-            if forecast.question().method() == Method::Absorption =>
-        {
-            format!(
-                "More likely than not it does not reach {goal} within {}{}.",
-                span(horizon),
-                range_words(range, coverage, forecast)
-            )
+        Crossing::NotWithinHorizon { range, .. } if forecast.question().method() == Method::Absorption => {
+            let (not, horizon) = (words.chance_not_within_sight(), words.horizon());
+            let sooner = words.sooner(range);
+            format!("More likely than not ({not}) it does not reach {goal} within {horizon}{sooner}.")
         }
-        Crossing::NotWithinHorizon { horizon, range } => {
-            format!(
-                "At this pace it takes more than {} to reach {goal}{}.",
-                span(horizon),
-                range_words(range, coverage, forecast)
-            )
+        Crossing::NotWithinHorizon { range, .. } => {
+            let (horizon, sooner) = (words.horizon(), words.sooner(range));
+            format!("At this pace it takes more than {horizon} to reach {goal}{sooner}.")
         }
         Crossing::NotHeadingThere { range } => {
-            format!("It is not heading for {goal}{}.", range_words(range, coverage, forecast))
+            format!("It is not heading for {goal}{}.", words.sooner(range))
         }
     }
+}
+
+/// How the end of a sentence tells the range: as an interval where it has both ends, else as the chance of what is open.
+struct Words<'f> {
+    forecast: &'f Forecast,
+    coverage: Coverage,
+    as_of: Date,
+}
+
+impl Words<'_> {
+    fn sight(&self) -> f64 {
+        self.forecast.question().horizon_years()
+    }
+
+    fn horizon(&self) -> String {
+        with_noun(&format!("{:.0}", self.sight()), "year")
+    }
+
+    fn chance_not_within_sight(&self) -> String {
+        chance(1.0 - self.forecast.chance_by(self.sight()))
+    }
+
+    /// Around a median within sight.
+    fn around(&self, range: CrossingSet) -> String {
+        match range {
+            CrossingSet::Between { earliest, latest } if latest <= self.sight() => {
+                let sure = chances_in(self.coverage.value());
+                format!(", with {sure} {}", between_when(self.as_of, earliest, latest))
+            }
+            CrossingSet::Between { earliest, .. } | CrossingSet::NotBefore { earliest } => format!(
+                ", with {} {}. The chance that it does not get there within {} is {}",
+                chances_in(self.coverage.lower_tail()),
+                before_when(self.as_of, earliest),
+                self.horizon(),
+                self.chance_not_within_sight()
+            ),
+            // A trend that gets there within sight has an early end.
+            CrossingSet::Never | CrossingSet::Unbounded => String::new(),
+        }
+    }
+
+    /// Of a level whose median does not get there within sight: how likely it does after all.
+    fn sooner(&self, range: CrossingSet) -> String {
+        let tail = chances_in(self.coverage.lower_tail());
+        match range {
+            CrossingSet::Between { earliest, .. } | CrossingSet::NotBefore { earliest }
+                if earliest <= self.sight() =>
+            {
+                format!("; {} that it does {}", there_are(&tail), before_when(self.as_of, earliest))
+            }
+            CrossingSet::Never => {
+                let tail = in_so_many(self.coverage.lower_tail());
+                format!("; the chance that it ever does at this pace is under {tail}")
+            }
+            _ if self.forecast.question().method() == Method::Absorption => String::new(),
+            _ => {
+                let within = chance(self.forecast.chance_by(self.sight()));
+                format!("; the chance that it does within {} is {within}", self.horizon())
+            }
+        }
+    }
+
+    /// Of a level that most likely stands there already: by when it surely does.
+    fn since_now(&self, range: CrossingSet) -> String {
+        match range {
+            CrossingSet::Between { latest, .. } if latest <= 0.0 => String::new(),
+            CrossingSet::Between { latest, .. } if latest <= self.sight() => {
+                let sure = chances_in(self.coverage.upper_tail());
+                format!("; {} that it does {}", there_are(&sure), by_when(self.as_of, latest))
+            }
+            _ => {
+                let (horizon, not) = (self.horizon(), self.chance_not_within_sight());
+                format!("; the chance that it does not within {horizon} is {not}")
+            }
+        }
+    }
+}
+
+fn there_are(chances: &str) -> String {
+    format!("there {} {chances}", if chances.starts_with("1 ") { "is" } else { "are" })
 }
 
 /// What a load test found and where the level would settle by it.
@@ -201,7 +237,7 @@ pub fn load_test(said: &LoadTestSaid, pit: &Pit, units: Units) -> String {
     let settles = if as_inches(low) <= 0.0 {
         "at the inlet".to_owned()
     } else {
-        format!("{} to {} below the inlet", length_number(high, units, false), spelled(low, units))
+        format!("{} to {} below the inlet", length_number(high, units, false), length_in_full(low, units))
     };
     format!(
         "On {} the soil took {flow} with {} standing: under the household's flow the level would settle {settles}, with \
@@ -211,82 +247,30 @@ pub fn load_test(said: &LoadTestSaid, pit: &Pit, units: Units) -> String {
     )
 }
 
-/// Width of a range, by which its middle is rounded; an open one is wide.
-///
-/// ```
-/// # use soaklife::trend::CrossingSet;
-/// # use soaklife::wording::sentence;
-/// assert_eq!(sentence::width(CrossingSet::Between { earliest: 4.0, latest: 9.0 }), 5.0);
-/// ```
-#[must_use]
-pub fn width(range: CrossingSet) -> f64 {
-    match range {
-        CrossingSet::Between { earliest, latest } => latest - earliest,
-        _ => f64::INFINITY,
-    }
-}
-
-/// What the level may reach: "the inlet", or the action freeboard.
+/// What the level of a pit may reach: "the inlet", or its action freeboard.
 ///
 /// ```
 /// # use soaklife::quantity::inches;
 /// # use soaklife::quantity::Units;
 /// # use soaklife::wording::sentence;
-/// assert_eq!(sentence::goal(inches(6.0), Units::Us), "the action freeboard of 6 in");
+/// assert_eq!(sentence::goal(inches(6.0), Units::Us), "its action freeboard of 6 inches");
 /// ```
 #[must_use]
 pub fn goal(action_freeboard: Length, units: Units) -> String {
     if as_inches(action_freeboard) > 0.0 {
-        format!("the action freeboard of {}", length(action_freeboard, units))
+        format!("its action freeboard of {}", length_in_full(action_freeboard, units))
     } else {
         "the inlet".to_owned()
     }
 }
 
-/// A range that begins sooner, years, begins now.
-const A_MONTH: f64 = 1.0 / 12.0;
-
-/// The range as the end of a sentence; an open one is said to be open, and what lies beyond the horizon is not told.
-fn range_words(range: CrossingSet, coverage: Coverage, forecast: &Forecast) -> String {
-    let (as_of, horizon) = (forecast.question().as_of(), forecast.question().horizon_years());
-    let sure = confidence(coverage);
-    match range {
-        CrossingSet::Between { latest, .. } if latest <= 0.0 => String::new(),
-        CrossingSet::Between { earliest, .. } | CrossingSet::NotBefore { earliest } if earliest > horizon => {
-            format!("; {sure} not within {}", span(horizon))
-        }
-        CrossingSet::Between { earliest, latest } if latest <= horizon => {
-            let (from, to) = (year_after(as_of, earliest), year_after(as_of, latest));
-            let calendar = if from == to { from } else { format!("{from} to {to}") };
-            format!("; {sure} in {} ({calendar})", years_range(earliest, latest))
-        }
-        CrossingSet::Between { earliest, .. } if earliest < A_MONTH => {
-            format!("; {sure} at any time from now on")
-        }
-        CrossingSet::NotBefore { earliest } if earliest < A_MONTH => {
-            format!("; {sure} at any time from now on, and perhaps never")
-        }
-        CrossingSet::Between { earliest, .. } => format!("; {sure} not before {}", from_now(earliest, as_of)),
-        CrossingSet::NotBefore { earliest } => {
-            format!("; {sure} not before {}, and perhaps never", from_now(earliest, as_of))
-        }
-        CrossingSet::Never => format!("; {sure} it never will at this pace"),
-        // Said in place of the whole sentence, but for a trend that stands at the goal already.
-        CrossingSet::Unbounded => format!("; {sure} it may be before or after that"),
-    }
-}
-
-fn confidence(coverage: Coverage) -> String {
-    format!("with {:.0} % confidence", coverage.value() * 100.0)
-}
-
-/// "60 years", "1 year".
-fn span(years: f64) -> String {
-    if years == 1.0 { "1 year".to_owned() } else { format!("{years:.0} years") }
-}
-
-/// "12 years from now (2038)".
-fn from_now(years: f64, as_of: Date) -> String {
-    let words = about_years(years, years);
-    format!("{} from now ({})", words.trim_start_matches("about "), year_after(as_of, years))
+/// What the levels of many pits may reach, some of which have an action freeboard or none: "inlet or action freeboard".
+///
+/// ```
+/// # use soaklife::wording::sentence::goal_of_many;
+/// assert_eq!([false, true].map(goal_of_many), ["inlet", "inlet or action freeboard"]);
+/// ```
+#[must_use]
+pub fn goal_of_many(some_act_early: bool) -> &'static str {
+    if some_act_early { "inlet or action freeboard" } else { "inlet" }
 }

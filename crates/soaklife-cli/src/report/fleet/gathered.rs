@@ -1,21 +1,19 @@
 //! What is kept of the pits on a walk: the most urgent as panels, and the reasons why others have no forecast.
 
-use crate::budget::walk::urgency;
+use crate::budget::candidate;
 use crate::forecast::answer::Answer;
-use soaklife::forecast::Basis;
+use soaklife::fleet::Urgency;
 use soaklife_charts::PitPanel;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 /// Pits shown one by one, and as many of those without a forecast: more than anybody leafs through.
 pub(super) const MOST_SHOWN: usize = 1000;
-/// A pit is passed over only if it is clearly later than those that are kept: by so many years.
-const MARGIN: f64 = 1.0;
 
-/// The years, by the median, from which on a pit is too late to be among those shown. It spares drawing the others; what is shown
-/// does not depend on when a thread comes to know it, because it never rises.
-#[derive(Debug)]
-pub(super) struct Urgency {
-    latest: AtomicU64,
+/// The chance of being there soon under which a pit is not among those shown. It spares drawing the others; what is shown does not
+/// depend on when a thread comes to know it, because it never falls.
+#[derive(Debug, Default)]
+pub(super) struct LeastUrgent {
+    soon: AtomicU64,
 }
 
 /// A pit, looked at.
@@ -35,37 +33,30 @@ pub(super) struct Gathered {
     pub(super) reasons: Vec<(String, String)>,
 }
 
-impl Default for Urgency {
-    fn default() -> Self {
-        Self { latest: AtomicU64::new(f64::INFINITY.to_bits()) }
-    }
-}
-
-impl Urgency {
+impl LeastUrgent {
     pub(super) fn look_at(&self, answer: &Answer<'_>) -> Seen {
         let (record, forecast) = match (answer.record, &answer.forecast) {
             (Some(record), Ok(forecast)) => (record, forecast),
             _ => return Seen::Silent(answer.title(), answer.problem().unwrap_or_default().to_owned()),
         };
-        let latest = f64::from_bits(self.latest.load(Ordering::Relaxed)) + MARGIN;
-        // A pit at its inlet is the most urgent, whatever is left of the chance that it was read wrong.
-        let may_be_late = latest.is_finite() && forecast.basis() != Basis::AtInlet;
-        if may_be_late && forecast.chance_by(latest) < 0.5 {
+        let urgency = Urgency::by_chances(forecast);
+        let least = f64::from_bits(self.soon.load(Ordering::Relaxed));
+        if !urgency.is_there() && urgency.soon() < least {
             return Seen::TooLate;
         }
-        let pit = urgency(record, forecast, forecast.question().as_of());
+        let pit = candidate(record, forecast, urgency.with_years_of(forecast));
         Seen::Panel(Box::new(PitPanel::new(pit, forecast)))
     }
 }
 
 impl Gathered {
     /// Nothing yet.
-    pub(super) fn begin(urgency: &Urgency) -> Self {
-        urgency.latest.store(f64::INFINITY.to_bits(), Ordering::Relaxed);
+    pub(super) fn begin(least: &LeastUrgent) -> Self {
+        least.soon.store(0.0f64.to_bits(), Ordering::Relaxed);
         Self { forecasts: 0, panels: Vec::new(), silent: 0, reasons: Vec::new() }
     }
 
-    pub(super) fn take(&mut self, seen: Seen, urgency: &Urgency) {
+    pub(super) fn take(&mut self, seen: Seen, least: &LeastUrgent) {
         match seen {
             Seen::TooLate => self.forecasts += 1,
             Seen::Panel(panel) => {
@@ -73,8 +64,8 @@ impl Gathered {
                 self.panels.push(*panel);
                 if self.panels.len() >= 2 * MOST_SHOWN {
                     self.keep_most_urgent();
-                    let latest = self.panels.last().and_then(|panel| panel.pit().years_to_inlet[1]);
-                    urgency.latest.store(latest.unwrap_or(f64::INFINITY).to_bits(), Ordering::Relaxed);
+                    let last = self.panels.last().map_or(0.0, |panel| panel.pit().urgency.soon());
+                    least.soon.store(last.to_bits(), Ordering::Relaxed);
                 }
             }
             Seen::Silent(title, reason) => {
@@ -87,7 +78,7 @@ impl Gathered {
     }
 
     fn keep_most_urgent(&mut self) {
-        self.panels.sort_by(|a, b| a.pit().by_years_to_inlet(b.pit()));
+        self.panels.sort_by(|a, b| a.pit().urgency.compared(&b.pit().urgency));
         self.panels.truncate(MOST_SHOWN);
     }
 
