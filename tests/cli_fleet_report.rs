@@ -201,7 +201,8 @@ fn of_many_pits_the_most_urgent_are_shown_and_the_others_counted() {
     let folder = tempdir().unwrap();
     let logbook = fleet(folder.path(), 2300);
     let html = html(&logbook, &[], 0);
-    let counted = "Shown are the 1,000 pits that are the likeliest to be there within 2 years; 1,300 more are not shown.";
+    let counted =
+        "Shown are the 1,000 pits that are the likeliest to be there soon; 1,300 more are not shown.";
     assert_eq!(html.matches(counted).count(), 2);
     assert!(html.contains("pits 961 to 1,000 of 1,000") && html.contains("of 2,300 pits to reach the inlet"));
     // The pits shown are those that are the likeliest to be there soon in the table of the forecast.

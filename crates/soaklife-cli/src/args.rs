@@ -9,7 +9,7 @@ mod many_pits;
 mod telling;
 
 pub(crate) use figure::{ChartArgs, FigureArg, PageFormat, ReportArgs};
-pub(crate) use forecast::{AgainstArg, ForecastArgs, MethodArg, QuestionArgs, WhatIfArgs};
+pub(crate) use forecast::{AgainstArg, ForecastArgs, HouseholdArg, MethodArg, QuestionArgs, WhatIfArgs};
 pub(crate) use help::{CompletionsArgs, ManualArgs};
 pub(crate) use load_test::LoadTestArgs;
 pub(crate) use logbook::{CheckArgs, ConditionArg, DemoArgs, InitArgs, LogArgs};

@@ -136,6 +136,7 @@ fn exhibit(
     Ok(exhibit
         .noting("Hand check", &text::hand_check_of(asked, answer))
         .noting("Load", &text::load_of(asked, answer))
+        .noting("Household", &text::household_of(asked, answer))
         .noting("Load test", &load_test::last_in_words(record, units, as_of).unwrap_or_default())
         .noting("Measure next", &urgency::next_reading(asked, answer)))
 }

@@ -3,6 +3,8 @@
 pub mod coverage;
 mod decimal;
 pub mod fleet;
+pub mod household;
+mod inlet;
 mod moving;
 pub mod next_reading;
 mod noun;

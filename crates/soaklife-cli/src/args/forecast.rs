@@ -10,6 +10,7 @@ use jiff::civil::Date;
 use soaklife::Coverage;
 use soaklife::date::PartialDate;
 use soaklife::forecast::Method;
+use soaklife::loading::use_ahead::UseAhead;
 use soaklife::quantity::{Length, VolumeRate};
 use soaklife::trend::axis::Against;
 use std::num::NonZeroUsize;
@@ -57,6 +58,9 @@ pub(crate) struct QuestionArgs {
     /// Freeboard at which to act, as in 6in [default: the pit's own, or that of logbook.toml]
     #[arg(long, value_name = "LENGTH", value_parser = parse_action_freeboard, allow_hyphen_values = true)]
     pub(crate) action_freeboard: Option<Length>,
+    /// What is assumed of the household from now on, by the absorption method where the load is known
+    #[arg(long, value_enum, default_value_t = HouseholdArg::Drifts)]
+    pub(crate) household: HouseholdArg,
     /// Units of what is told [default: those of the logbook]
     #[arg(long, value_enum)]
     pub(crate) units: Option<UnitsArg>,
@@ -78,6 +82,23 @@ impl From<MethodArg> for Method {
             MethodArg::Absorption => Self::Absorption,
             MethodArg::Line => Self::Line,
             MethodArg::Rank => Self::Rank,
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum HouseholdArg {
+    /// People come and go, so that the use drifts toward a typical one
+    Drifts,
+    /// The use of today stays; an empty house stays empty
+    AsToday,
+}
+
+impl From<HouseholdArg> for UseAhead {
+    fn from(household: HouseholdArg) -> Self {
+        match household {
+            HouseholdArg::Drifts => Self::Drifts,
+            HouseholdArg::AsToday => Self::AsToday,
         }
     }
 }

@@ -1,7 +1,7 @@
 //! The walk over the pits of a logbook: each is forecast on one of the threads, then added to the budget and offered to the
 //! visit list in the order of `pits.csv`, and forgotten.
 
-use crate::args::{AgainstArg, MethodArg, PlanningArgs, QuestionArgs, UnitsArg};
+use crate::args::{AgainstArg, HouseholdArg, MethodArg, PlanningArgs, QuestionArgs, UnitsArg};
 use crate::every_pit;
 use crate::forecast::answer::{self, Answer, Asking, open_fleet};
 use crate::grouping::Grouping;
@@ -148,6 +148,7 @@ fn usual_question(wanted: &Wanted<'_>) -> QuestionArgs {
         horizon: SIGHT_YEARS,
         coverage: Coverage::EIGHTY,
         action_freeboard: None,
+        household: HouseholdArg::Drifts,
         units: wanted.units,
     }
 }

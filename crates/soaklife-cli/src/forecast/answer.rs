@@ -251,6 +251,7 @@ pub(crate) fn question(args: &QuestionArgs) -> Result<Question, Failure> {
     Question::new(args.as_of.unwrap_or_else(today))
         .by(args.method.into())
         .against_axis(args.against.into())
+        .if_use(args.household.into())
         .within(args.horizon)
         .map_err(|error| Failure::Usage(error.to_string()))
 }

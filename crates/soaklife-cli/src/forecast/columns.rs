@@ -5,6 +5,8 @@ use crate::cell::{Cell, lines};
 use crate::output::Failure;
 use serde_json::{Map, Value};
 use soaklife::forecast::Forecast;
+use soaklife::history::{CloseToInlet, FoundAtInlet};
+use soaklife::loading::use_ahead::UseAhead;
 use soaklife::quantity::Units;
 use soaklife::quantity::{Length, as_inches};
 use soaklife::trend::axis::Against;
@@ -83,6 +85,8 @@ fn names(units: Units) -> Vec<String> {
     names.extend(outlook_names("", units));
     names.extend(["basis", "problem", "label", "against"].map(str::to_owned));
     names.push(format!("action_freeboard_{unit}"));
+    names.extend(["reached_on", "close_to_inlet", "use_ahead"].map(str::to_owned));
+    names.extend(UseAhead::ALL.map(|use_ahead| format!("{}_years_p50", use_ahead.name().replace('-', "_"))));
     names
 }
 
@@ -131,6 +135,40 @@ fn each_cell<'a>(answer: &'a Answer<'_>, units: Units, mut take: impl FnMut(Cell
     take(Cell::text(forecast.map(against)));
     let action = answer.question.action_freeboard();
     take(counted(Some(action).filter(|action| as_inches(*action) > 0.0), units));
+    take(Cell::text(forecast.and_then(reached_on)));
+    take(Cell::text(forecast.and_then(Forecast::close_to_inlet).map(|close| how_close(&close))));
+    each_cell_of_use(forecast, &mut take);
+}
+
+/// The household that is assumed, and the median under either assumption; empty where nothing hangs on it.
+fn each_cell_of_use<'a>(forecast: Option<&Forecast>, take: &mut impl FnMut(Cell<'a>)) {
+    let beside = forecast.and_then(Forecast::beside);
+    let assumed = forecast.filter(|_| beside.is_some());
+    take(Cell::text(assumed.map(|forecast| forecast.use_ahead().name())));
+    for use_ahead in UseAhead::ALL {
+        let years = assumed.zip(beside.as_ref()).and_then(|(forecast, beside)| match use_ahead {
+            assumed if assumed == forecast.use_ahead() => forecast.years_to_inlet(0.5),
+            _ => beside.years_to_inlet(0.5),
+        });
+        take(Cell::number(years, 2));
+    }
+}
+
+/// The day on which the pit was first found at its inlet, if it has reached it.
+pub(super) fn reached_on(forecast: &Forecast) -> Option<String> {
+    match forecast.found_at_inlet() {
+        Some(FoundAtInlet::Reached { since }) => Some(since.date().to_string()),
+        _ => None,
+    }
+}
+
+/// By which of the published limits the last reading is close to the inlet.
+pub(super) fn how_close(close: &CloseToInlet) -> &'static str {
+    match (close.is_within_six_inches, close.is_within_half_a_day()) {
+        (true, true) => "6 in and half a day",
+        (true, false) => "6 in",
+        _ => "half a day",
+    }
 }
 
 /// What one forecast tells, in the order of its names.

@@ -6,7 +6,7 @@ use super::what_if::Told;
 use serde_json::{Map, Value, json};
 use soaklife::Coverage;
 use soaklife::forecast::{Advice, Because, Crossing, Forecast, NextReading, Prospect};
-use soaklife::history::{HandCheck, ReadingUse, Verdict};
+use soaklife::history::{FoundAtInlet, HandCheck, ReadingUse, Verdict};
 use soaklife::prior::Course;
 use soaklife::quantity::{Length, Units, as_gallons_per_day, as_litres_per_day, inches};
 use soaklife::reading::Observation;
@@ -85,6 +85,8 @@ fn pit(answer: &Answer<'_>, units: Units) -> Map<String, Value> {
     pit.insert("readings".to_owned(), forecast.map_or(json!([]), |forecast| readings(forecast, units)));
     let check = forecast.and_then(Forecast::hand_check);
     pit.insert("hand_check".to_owned(), check.map_or(Value::Null, |check| hand_check(check, units)));
+    let was = forecast.and_then(Forecast::found_at_inlet).and_then(was_at_inlet);
+    pit.insert("was_at_inlet".to_owned(), was.map_or(Value::Null, Value::from));
     let told = forecast.and_then(Forecast::explanation);
     pit.insert("explanation".to_owned(), told.map_or(Value::Null, |told| explanation(&told, units)));
     if let Some(problem) = answer.problem_of_what_if() {
@@ -129,6 +131,14 @@ fn what_if(told: &Told, units: Units) -> Value {
         members.extend(further);
     }
     Value::Object(members)
+}
+
+/// The day on which a pit that stands well below now was last found at its inlet.
+fn was_at_inlet(found: FoundAtInlet) -> Option<String> {
+    match found {
+        FoundAtInlet::Left { was, .. } => Some(was.date().to_string()),
+        _ => None,
+    }
 }
 
 fn explanation(told: &Explanation, units: Units) -> Value {

@@ -17,12 +17,17 @@ const LABEL_WIDTH: usize = 22;
 /// Lines of pits that are told, and as many of pits without a forecast; a CSV has them all.
 const MOST_LINES: usize = 1000;
 
+const CLOSE: &str = "! less than 6 in are left, or room for less than half a day of design flow: published rules count such a pit as \
+                     failed (310 CMR 15.303, written for cesspools), whatever the forecast says.";
+
 /// What is told of many pits: the most urgent of them, and those without a forecast below.
 #[derive(Debug, Default)]
 pub(super) struct Summary {
     pits: usize,
     /// Whether some of them have an action freeboard.
     some_act_early: bool,
+    /// Whether some of them are close to their inlets.
+    some_are_close: bool,
     /// How soon somebody is needed, and the line.
     urgent: Vec<(Urgency, String)>,
     silent: Vec<String>,
@@ -39,6 +44,7 @@ impl Summary {
             match &answer.forecast {
                 Ok(forecast) => {
                     let urgency = Urgency::of(forecast);
+                    summary.some_are_close |= forecast.close_to_inlet().is_some();
                     summary.urgent.push((urgency, row(asked, answer, forecast, &urgency)));
                 }
                 Err(reason) => summary.silent.push(silent_row(answer, reason)),
@@ -53,6 +59,7 @@ impl Summary {
     pub(super) fn add(&mut self, next: Self) {
         self.pits += next.pits;
         self.some_act_early |= next.some_act_early;
+        self.some_are_close |= next.some_are_close;
         self.with_answer += next.with_answer;
         self.without_answer += next.without_answer;
         self.urgent.extend(next.urgent);
@@ -78,13 +85,16 @@ impl Summary {
         self.silent.truncate(MOST_LINES);
         let (pits, goal) = (counted(self.pits, "pit"), goal_of_many(self.some_act_early));
         let mut text = format!(
-            "{pits} as of {}, by the chance of reaching the {goal} within 2 years\n\n",
+            "{pits} as of {}, by the chances of reaching the {goal} within 2 and 5 years\n\n",
             asked.as_of()
         );
         if !self.urgent.is_empty() {
             heading(&mut text, asked);
             self.urgent.iter().for_each(|(_, line)| text.push_str(line));
             say_more(&mut text, self.with_answer - self.urgent.len());
+            if self.some_are_close {
+                let _ = writeln!(text, "\n{}", wrapped(CLOSE, 100, 0));
+            }
         }
         if !self.silent.is_empty() {
             text.push_str("\nNo forecast:\n");
@@ -132,7 +142,9 @@ fn row(asked: &Asking, answer: &Answer<'_>, forecast: &Forecast, urgency: &Urgen
     let (pit, units) = (forecast.pit(), asked.units());
     let number =
         |length: Option<Length>| length.map_or(String::new(), |length| length_number(length, units, true));
+    let close = if forecast.close_to_inlet().is_some() { "!" } else { "" };
     let left = number(forecast.latest().map(|reading| pit.freeboard(reading.level(pit))));
+    let left = format!("{left}{close}");
     let measured = forecast.latest().map_or(String::new(), |reading| reading.date().to_string());
     let rise = forecast.pace_per_year().map_or(String::new(), |pace| tenths(units.count(pace)));
     let (when, range) = crossing(asked, forecast);

@@ -15,6 +15,7 @@ use soaklife::quantity::{
 };
 use soaklife::trend::absorption::Explanation;
 use soaklife::wording::fleet::grouped;
+use soaklife::wording::household::assumed;
 use soaklife::wording::sentence::{load_test, sentences};
 use soaklife::wording::{about_years, chance, counted, length, length_number, pace, tenths, with_noun};
 use soaklife_records::PitRecord;
@@ -39,6 +40,7 @@ pub(crate) fn one_pit(asked: &Asking, answer: &Answer<'_>) -> String {
         }
     }
     paragraph(&mut told, "Load", &load_of(asked, answer));
+    paragraph(&mut told, "Household", &household_of(asked, answer));
     paragraph(&mut told, "Hand check", &hand_check_of(asked, answer));
     paragraph(&mut told, "Measure", &next_reading(asked, answer));
     paragraph(&mut told, "Caution", CAUTION);
@@ -133,7 +135,7 @@ fn range(forecast: &Forecast, years: f64, coverage: Coverage, units: Units) -> S
 
 pub(crate) fn rests_on(forecast: &Forecast) -> String {
     match forecast.basis() {
-        Basis::AtInlet => return "the last reading, which found the liquid at the inlet.".to_owned(),
+        Basis::AtInlet => return "what was found at the inlet: the pit has reached it.".to_owned(),
         Basis::TypicalExperience if forecast.readings().is_empty() => {
             if forecast.explanation().is_some_and(|told| !told.load_tests().is_empty()) {
                 return "typical experience and a load test; the first reading moves it most.".to_owned();
@@ -265,6 +267,11 @@ pub(crate) fn load_of(asked: &Asking, answer: &Answer<'_>) -> String {
     answer
         .record
         .map_or_else(String::new, |record| load(record, answer.forecast.as_ref().ok(), asked.units()))
+}
+
+/// What is assumed of the household from now on.
+pub(crate) fn household_of(asked: &Asking, answer: &Answer<'_>) -> String {
+    answer.forecast.as_ref().map_or_else(|_| String::new(), |forecast| assumed(forecast, asked.units()))
 }
 
 /// What the household uses against what the system was designed for, each with how it is known.

@@ -13,7 +13,7 @@ use soaklife::trend::CrossingSet;
 use soaklife::whatif::{Alternative, Effect, OtherUse, PERSONS_PER_BEDROOM, WhatIf, WhatIfError};
 use soaklife::wording::sentence;
 use soaklife::wording::{
-    chance, in_so_many, length, length_number, with_noun, year_after, years_down, years_up,
+    about_when, chance, in_so_many, length, length_number, with_noun, year_after, years_down, years_up,
 };
 use soaklife_records::{PitRecord, Settings};
 use std::fmt::Write as _;
@@ -24,6 +24,9 @@ pub(super) const CHANCE_YEARS: [f64; 4] = [1.0, 2.0, 5.0, 10.0];
 const NEARLY_EMPTY: f64 = 0.05;
 const WIDTH: usize = 100;
 const INDENT: usize = 12;
+
+/// How long nobody lives there, where no end was stated.
+const FOR_GOOD: &str = " No end was stated: the house is taken to stay empty.";
 
 /// Another use, asked of every pit named.
 #[derive(Debug, Clone)]
@@ -222,20 +225,45 @@ fn in_words(asked: &Asking, other: &Told, today: &Forecast) -> String {
     }
     if then <= 0.0 {
         text.push_str(" While it lasts no sewage ages the pit.");
+        if alternative.span().1.is_none() {
+            text.push_str(FOR_GOOD);
+        }
     } else if now > 0.0 {
         let times = then / now;
         let how_long = if alternative.span().1.is_some() { "While it lasts" } else { "In the long run" };
         let _ = write!(text, " {how_long} the pit ages {times:.1} times as fast as at today's use.");
     }
-    let goal = sentence::crossing(alternative.forecast(), asked.coverage(), asked.units());
-    let _ = write!(text, " {goal}");
     if other.has_step() {
-        text.push_str(
-            " How far the level follows the flow is not known: \"what if\" below takes every share as equally likely, the two \
-             columns after it are the ends.",
-        );
+        text.push(' ');
+        text.push_str(&both_ends(asked, other));
+    } else {
+        let goal = sentence::crossing(alternative.forecast(), asked.coverage(), asked.units());
+        let _ = write!(text, " {goal}");
     }
     text
+}
+
+/// When each of the ends gets there; no end is more than a supposition, so that none is told as what will be.
+fn both_ends(asked: &Asking, other: &Told) -> String {
+    let goal = sentence::goal(other.alternative.forecast().question().action_freeboard(), asked.units());
+    let reached = |forecast: &Forecast| match forecast.years_to_inlet(0.5) {
+        Some(years) if years <= 0.0 => "at once".to_owned(),
+        Some(years) => about_when(asked.as_of(), years),
+        None => {
+            let sight = with_noun(&format!("{:.0}", forecast.question().horizon_years()), "year");
+            format!("not within {sight}")
+        }
+    };
+    let [stays, follows] = other.ends().map(reached);
+    if stays == follows {
+        return format!(
+            "Whether the level follows the flow or not, the even chance of reaching {goal} is {stays}."
+        );
+    }
+    format!(
+        "How far the level follows the flow is not known. If it does not follow at all, the even chance of reaching {goal} is \
+         {stays}; if it follows in full, {follows}. In between every share is taken as equally likely."
+    )
 }
 
 /// How far the level moves at most.
@@ -253,7 +281,7 @@ fn table(told: &mut String, asked: &Asking, other: &Told, today: &Forecast) {
     let columns: Vec<(&str, &Forecast)> = if other.has_step() {
         let [stays, follows] = other.ends();
         let mixed = other.alternative.forecast();
-        vec![("today", today), ("what if", mixed), ("level stays", stays), ("follows in full", follows)]
+        vec![("today", today), ("level stays", stays), ("follows in full", follows), ("in between", mixed)]
     } else {
         vec![("today", today), ("what if", other.alternative.forecast())]
     };

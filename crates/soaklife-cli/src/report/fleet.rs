@@ -14,7 +14,7 @@ use crate::budget::walk::{Walked, Wanted, walk_beside};
 use crate::output::{Failure, Outcome, ROWS_NOT_USED, Run, deliver, say};
 use crate::picture::folder_name;
 use gathered::{Gathered, LeastUrgent, MOST_SHOWN};
-use soaklife::fleet::{Candidate, SOON_YEARS, VisitReason};
+use soaklife::fleet::{Candidate, VisitReason};
 use soaklife::wording::counted;
 use soaklife::wording::fleet::grouped;
 use soaklife_charts::{
@@ -193,7 +193,7 @@ fn every_pit(
     let limited = match gathered.forecasts.saturating_sub(gathered.panels.len()) {
         0 => String::new(),
         more => format!(
-            "Shown are the {} pits that are the likeliest to be there within {SOON_YEARS:.0} years; {} more {} not shown. `soaklife \
+            "Shown are the {} pits that are the likeliest to be there soon; {} more {} not shown. `soaklife \
              forecast --format csv` has them all.",
             grouped(gathered.panels.len() as f64),
             grouped(more as f64),

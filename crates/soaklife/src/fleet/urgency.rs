@@ -14,14 +14,15 @@ pub(crate) const SOON: f64 = 0.10;
 pub const SOON_YEARS: f64 = 2.0;
 /// How far a forecast sees at most, years.
 const FARTHEST: f64 = 60.0;
-/// Ahead of which the chances are compared, years: one after the other while they are equal.
+/// Ahead of which the chances are compared, years: those within the first two together, then that within the last.
 const AHEAD: [f64; 3] = [SOON_YEARS, 5.0, 10.0];
 
 /// How soon the level of a pit reaches its goal: the inlet, or the action freeboard where the pit has one.
 ///
-/// A pit that is there comes first; then the pits by the chance that they are there within two years, the likeliest first; where
-/// it is equal by that within five, then within ten years; then by the earlier median. What remains equal stays in the order in
-/// which it comes, which is that of `pits.csv`.
+/// A pit that is there comes first; then the pits by how likely they are there soon, which is the sum of their chances within two and within
+/// five years: two years alone would put a pit that nobody has read, with its small chance of anything, before one that is five years from its
+/// inlet for sure. Where that is equal they stand by the chance within ten years; then by the earlier median. What remains equal stays in the order in which it comes, which is
+/// that of `pits.csv`.
 ///
 /// ```
 /// use jiff::civil::date;
@@ -229,18 +230,20 @@ impl Urgency {
     ///
     /// ```
     /// # use soaklife::fleet::Urgency;
-    /// let (soon, late) = ([0.2, 0.3, 0.4], [0.1, 0.8, 0.9]);
-    /// assert!(Urgency::to_inlet(soon, [None; 3]).compared(&Urgency::to_inlet(late, [None; 3])).is_lt());
+    /// let (near, unread) = ([0.0, 0.45, 0.9], [0.02, 0.04, 0.07]);
+    /// assert!(Urgency::to_inlet(near, [None; 3]).compared(&Urgency::to_inlet(unread, [None; 3])).is_lt());
     /// ```
     #[must_use]
     pub fn compared(&self, other: &Self) -> Ordering {
         let median =
             |urgency: &Self| urgency.years[1].filter(|years| !years.is_nan()).unwrap_or(f64::INFINITY);
-        let chances = self.chances.into_iter().zip(other.chances);
-        let likelier =
-            chances.map(|(one, another)| known(another).total_cmp(&known(one))).find(|order| order.is_ne());
-        let order = other.is_there().cmp(&self.is_there()).then(likelier.unwrap_or(Ordering::Equal));
-        order.then_with(|| median(self).total_cmp(&median(other)))
+        let likely_soon = |urgency: &Self| known(urgency.chances[0]) + known(urgency.chances[1]);
+        let likely_later = |urgency: &Self| known(urgency.chances[2]);
+        let order = other.is_there().cmp(&self.is_there());
+        order
+            .then_with(|| likely_soon(other).total_cmp(&likely_soon(self)))
+            .then_with(|| likely_later(other).total_cmp(&likely_later(self)))
+            .then_with(|| median(self).total_cmp(&median(other)))
     }
 }
 
@@ -254,7 +257,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_likelier_within_two_years_comes_first_whatever_the_early_end_of_its_range() {
+    fn the_likelier_soon_comes_first_whatever_the_early_end_of_its_range() {
         let unread = Urgency::to_inlet([0.02, 0.04, 0.07], [Some(0.5), None, None]);
         let ten_inches_left = Urgency::to_inlet([0.3, 0.9, 1.0], [Some(1.5), Some(2.5), Some(4.0)]);
         assert!(ten_inches_left.compared(&unread).is_lt() && unread.compared(&ten_inches_left).is_gt());

@@ -25,6 +25,7 @@ pub struct IfUse {
     use_ahead: UseAhead,
     passage: Passage,
     horizon_years: f64,
+    typical_ratio: f64,
 }
 
 impl IfUse {
@@ -43,6 +44,23 @@ impl IfUse {
     #[must_use]
     pub fn use_ahead(&self) -> UseAhead {
         self.use_ahead
+    }
+
+    /// The typical load ratio, toward which households drift.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::quantity::{gallons_per_day, inches};
+    /// # use soaklife::{Forecast, History, LoadHistory, Pit, Question};
+    /// # let light = LoadHistory::constant(gallons_per_day(450.0), gallons_per_day(60.0))?;
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?).with_load(light);
+    /// # let forecast = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+    /// assert_eq!(forecast.beside().map(|other| other.typical_ratio()), Some(0.45));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn typical_ratio(&self) -> f64 {
+        self.typical_ratio
     }
 
     /// Years to the inlet, or to the action freeboard, as [`Forecast::years_to_inlet`].
@@ -122,7 +140,9 @@ impl Forecast {
             return None;
         }
         let use_ahead = self.use_ahead().other();
-        let passage = absorbed.absorption.with_use(use_ahead).reaches(as_inches(self.threshold()))?;
-        Some(IfUse { use_ahead, passage, horizon_years: self.question.horizon_years() })
+        let absorption = &absorbed.absorption;
+        let passage = absorption.with_use(use_ahead).reaches(as_inches(self.threshold()))?;
+        let typical_ratio = absorption.typical_ratio();
+        Some(IfUse { use_ahead, passage, horizon_years: self.question.horizon_years(), typical_ratio })
     }
 }

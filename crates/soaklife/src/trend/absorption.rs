@@ -250,6 +250,11 @@ impl Absorption {
         self.record.ratio_now
     }
 
+    /// The load ratio toward which households drift.
+    pub(crate) fn typical_ratio(&self) -> f64 {
+        self.hypotheses.prior().typical_load_ratio
+    }
+
     /// When the level reaches `level_in` inches above the bottom: the effective depth, or less for an action freeboard.
     /// Nothing if the record holds numbers too large to compute with.
     ///

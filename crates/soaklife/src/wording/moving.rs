@@ -12,6 +12,8 @@ const NOTHING: f64 = 0.05;
 const HARDLY: f64 = 1.0;
 /// Ahead of which the median is compared with today's, years.
 const AHEAD: [f64; 3] = [1.0, 2.0, 5.0];
+/// A median pace of more than this fills a pit within a few years, inches a year. Judgement, no source.
+const FAST: f64 = 12.0;
 
 pub(super) fn moving(forecast: &Forecast, units: Units) -> String {
     match forecast.question().method() {
@@ -44,8 +46,11 @@ fn by_experience(forecast: &Forecast, units: Units) -> String {
     if forecast.latest().is_some_and(|latest| latest.observation() == Observation::Dry) {
         return "A dry stick says that it has not begun to fill, and little of when it will.".to_owned();
     }
-    match [0.1, 0.9].map(|probability| forecast.pace_quantile(probability).map(as_inches)) {
-        [Some(slow), Some(fast)] => between(slow, fast, median_moves(forecast), units),
+    match [0.1, 0.5, 0.9].map(|probability| forecast.pace_quantile(probability).map(as_inches)) {
+        [Some(slow), Some(middle), Some(fast)] if middle >= FAST => {
+            format!("The pit fills fast. {}", between(slow, fast, median_moves(forecast), units))
+        }
+        [Some(slow), _, Some(fast)] => between(slow, fast, median_moves(forecast), units),
         _ => String::new(),
     }
 }

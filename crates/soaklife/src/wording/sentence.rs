@@ -1,8 +1,8 @@
 //! What the level does and when it gets there, in words that claim no more than is known.
 
 use super::{
-    about_when, before_when, between_when, by_when, chance, chances_in, in_so_many, length, length_in_full,
-    length_number, moving, with_noun,
+    about_when, before_when, between_when, by_when, chance, chances_in, in_so_many, inlet, length,
+    length_in_full, length_number, moving, with_noun,
 };
 use crate::band::Coverage;
 use crate::forecast::{Basis, Crossing, Forecast, Method};
@@ -34,7 +34,7 @@ pub fn sentences(forecast: &Forecast, coverage: Coverage, units: Units) -> Strin
     if so_far.is_empty() { crossing } else { format!("{so_far} {crossing}") }
 }
 
-/// How much was left and how fast the level moves; empty where the pit stands at its inlet.
+/// How much was left, how fast the level moves, and whether that is close to the inlet; empty where the pit has reached its inlet.
 ///
 /// ```
 /// # use jiff::civil::date;
@@ -52,7 +52,7 @@ pub fn so_far(forecast: &Forecast, units: Units) -> String {
     if forecast.basis() == Basis::AtInlet {
         return String::new();
     }
-    standing(forecast, units) + &moving::moving(forecast, units)
+    standing(forecast, units) + &moving::moving(forecast, units) + &inlet::warning(forecast)
 }
 
 fn standing(forecast: &Forecast, units: Units) -> String {
@@ -65,7 +65,7 @@ fn standing(forecast: &Forecast, units: Units) -> String {
 }
 
 /// How far below: never "0 inches".
-fn below(freeboard: Length, units: Units) -> String {
+pub(super) fn below(freeboard: Length, units: Units) -> String {
     match (length_number(freeboard, units, units == Units::Us), units) {
         (none, Units::Us) if none == "0" => "less than half an inch".to_owned(),
         (none, Units::Si) if none == "0" => "less than 1 cm".to_owned(),
@@ -97,10 +97,7 @@ pub fn crossing(forecast: &Forecast, coverage: Coverage, units: Units) -> String
     let as_of = forecast.question().as_of();
     let words = Words { forecast, coverage, as_of };
     match forecast.crossing(coverage) {
-        Crossing::AlreadyAtInlet { since } => format!(
-            "On {} the liquid stood at the inlet: there is no freeboard left. The pit backs up into the pipe and the tank.",
-            since.date()
-        ),
+        Crossing::AlreadyAtInlet { since } => inlet::reached(forecast, &since, units),
         Crossing::Expected { years, range } if years <= 0.0 => {
             let is_sure = matches!(range, CrossingSet::Between { latest, .. } if latest <= 0.0);
             let likely = if is_sure { "" } else { "most likely " };
