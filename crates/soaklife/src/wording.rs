@@ -3,6 +3,7 @@
 pub mod coverage;
 mod decimal;
 pub mod fleet;
+pub mod load_test;
 pub mod next_reading;
 pub mod sentence;
 
