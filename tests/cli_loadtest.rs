@@ -313,7 +313,7 @@ fn a_long_forecast_and_a_test_that_falls_short_are_reconciled() {
     }
     // Of six people it takes less than they use.
     let goes_by_the_shorter =
-        "gal/day that the house uses, and the long forecast does not show that in the level yet";
+        "gal/day that the house uses, and the level, by which the long forecast goes, does not show that yet";
     let (text, page) = told("P,42,186,6,450,6");
     for told in [&text, &page] {
         assert!(told.contains(goes_by_the_shorter), "{told}");

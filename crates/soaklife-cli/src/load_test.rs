@@ -11,11 +11,12 @@ use crate::args::{Format, LoadTestArgs};
 use crate::forecast::answer::{read, today, unknown};
 use crate::output::{Failure, Outcome, ROWS_NOT_USED, Run, deliver, say};
 use jiff::civil::Date;
+use soaklife::Forecast;
 use soaklife::date::{PartialDate, years_between};
 use soaklife::history::{Event, EventKind, RECOVERY_AFTER_PUMPING_YEARS};
 use soaklife::load_test::{Household, LoadTest, Study};
 use soaklife::quantity::Units;
-use soaklife::{Forecast, wording};
+use soaklife::wording::load_test::{beside_a_long_forecast, rules_in_short};
 use soaklife_charts::{LoadTestChart, Svg};
 use soaklife_records::{Entry, Logbook, PitRecord};
 
@@ -68,7 +69,7 @@ pub(crate) fn run(args: &LoadTestArgs) -> Run {
 pub(crate) fn last_in_words(record: &PitRecord, units: Units, as_of: Date) -> Option<[String; 2]> {
     let tested = Tested::last(record, units, as_of)?;
     let said = format!("{}: {}", tested.test.date(), sentence::sentence(&tested));
-    Some([said, sentence::rules(&tested)])
+    Some([said, rules_in_short(&tested.study, units)])
 }
 
 /// How a long forecast stands beside the last test of its pit, if that falls short; empty otherwise.
@@ -77,14 +78,7 @@ pub(crate) fn beside_forecast(record: Option<&PitRecord>, forecast: &Forecast, u
     let told = tested.and_then(|tested| {
         let since = tested.since().filter(|event| makes_another_system(event.kind)).last();
         let day = tested.test.date();
-        wording::load_test::beside_a_long_forecast(
-            day,
-            &tested.study,
-            &tested.household,
-            since,
-            forecast,
-            units,
-        )
+        beside_a_long_forecast(day, &tested.study, &tested.household, since, forecast, units)
     });
     told.unwrap_or_default()
 }
@@ -152,7 +146,8 @@ impl<'l> Tested<'l> {
     fn svg(&self) -> Result<Svg, Failure> {
         LoadTestChart::new(&self.test, &self.study, self.record.history().pit())
             .titled(self.title())
-            .answering(format!("{} {}", sentence::sentence(self), sentence::rules(self)).trim_end())
+            .answering(sentence::sentence(self))
+            .judging(rules_in_short(&self.study, self.units))
             .in_units(self.units)
             .svg()
             .map_err(|error| Failure::ReadOrWrite(format!("{} cannot be drawn: {error}", self.record.id())))

@@ -7,12 +7,7 @@ use soaklife::load_test::intake::{DailyIntake, Form};
 use soaklife::load_test::offered::Yardstick;
 use soaklife::load_test::verdict::{Doubt, WhereItWent};
 use soaklife::quantity::{Units, Volume, as_gallons};
-use soaklife::wording::load_test::{pit_rise, rules_in_short, tank_rise};
-
-/// What is said of each rule in short, for where the rules are not listed.
-pub(super) fn rules(tested: &Tested<'_>) -> String {
-    rules_in_short(&tested.study, tested.units)
-}
+use soaklife::wording::load_test::{pit_rise, tank_rise};
 
 /// The answer in one or two sentences.
 pub(super) fn sentence(tested: &Tested<'_>) -> String {

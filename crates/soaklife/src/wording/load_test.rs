@@ -260,8 +260,8 @@ pub fn beside_a_long_forecast(
     let a_day_of = |flow: VolumeRate| gallons(as_gallons_per_day(flow));
     if let Some((taken, used)) = taken.zip(used).filter(|(taken, used)| *taken < a_day_of(*used)) {
         return Some(format!(
-            "By the load test of {day} the pit takes {} a day, less than the {} that the house uses, and the long forecast does \
-             not show that in the level yet: until another reading decides, go by the shorter time.",
+            "By the load test of {day} the pit takes {} a day, less than the {} that the house uses, and the level, by which the \
+             long forecast goes, does not show that yet: until another reading decides, count on fewer years.",
             volume(taken, units),
             flow(used, units)
         ));
