@@ -312,11 +312,11 @@ fn a_long_forecast_and_a_test_that_falls_short_are_reconciled() {
         assert!(told.contains(ask_two_things), "{told}");
     }
     // Of six people it takes less than they use.
-    let goes_by_the_shorter =
+    let takes_less_than_used =
         "gal/day that the house uses, and the level, by which the long forecast goes, does not show that yet";
     let (text, page) = told("P,42,186,6,450,6");
     for told in [&text, &page] {
-        assert!(told.contains(goes_by_the_shorter), "{told}");
+        assert!(told.contains(takes_less_than_used), "{told}");
     }
 }
 
