@@ -153,7 +153,7 @@ fn json_fits_its_published_schema() {
     let next =
         |pit: &Value| pit["next_reading"].as_object().map(|next| next["reason"].as_str().unwrap().to_owned());
     let reasons: Vec<Option<String>> = named["pits"].as_array().unwrap().iter().map(next).collect();
-    assert_eq!(reasons[0].as_deref(), Some("may_turn"));
+    assert_eq!(reasons[0].as_deref(), Some("nothing_sooner"));
     assert!(reasons.contains(&None) && reasons.contains(&Some("nothing_sooner".to_owned())), "{reasons:?}");
     // The schema can refuse.
     let mut wrong: Value = serde_json::from_str(&stdout(&run(&[
@@ -178,8 +178,7 @@ fn one_pit_is_told_in_a_sentence() {
         "Course",
         "Hand check",
         "2 persons per bedroom at 75 gal/person/day",
-        "Measure by December 2027: a reading then has a chance of",
-        "change whether somebody must act within the two years after it",
+        "Measure by June 2027: once a year, as the inlet may be reached within ten years.",
         "Never enter",
     ] {
         let unbroken = text.split_whitespace().collect::<Vec<_>>().join(" ");

@@ -13,7 +13,7 @@ use soaklife::forecast::NextReading;
 use soaklife::history::{Event, EventKind};
 use soaklife::load_test::{Household, LoadTest, Look};
 use soaklife::prior::PopulationPrior;
-use soaklife::quantity::{VolumeRate, as_inches, gallons, gallons_per_day, inches};
+use soaklife::quantity::{Units, VolumeRate, as_inches, gallons, gallons_per_day, inches};
 use soaklife::reading::Condition;
 use soaklife::trend::absorption::Hypotheses;
 use soaklife::trend::axis::Against;
@@ -209,6 +209,10 @@ proptest! {
             assert_words(&format!("{acceptance:?}"));
         }
         assert_words(&format!("{:?} {:?} {:?}", study.balance, study.rules, study.verdict));
+        for units in [Units::Us, Units::Si] {
+            assert_words(&wording::load_test::rules_in_short(&study, units));
+            assert_words(&wording::load_test::pit_rise(&study, units).unwrap_or_default());
+        }
         if let Ok(recession) = &study.recession {
             assert_words(&format!("{:?} {:?}", recession.half_life_days(Coverage::EIGHTY), recession.level_after(3.0, Coverage::EIGHTY)));
             assert_words(&format!("{:?} {:?}", recession.days_to(inches(1.0), Coverage::EIGHTY), recession.rate_per_day()));

@@ -5,7 +5,9 @@ use proptest::prelude::*;
 use soaklife::Coverage;
 use soaklife::load_test::balance::Phase;
 use soaklife::load_test::clogging::{days_to_fall, flow, level, level_after, resistance_days};
+use soaklife::load_test::finding::{Finding, Untested};
 use soaklife::load_test::intake::{Acceptance, Form};
+use soaklife::load_test::offered::Yardstick;
 use soaklife::load_test::rules::{Check, Figure, Judged, Outcome};
 use soaklife::load_test::verdict::{Doubt, WhereItWent};
 use soaklife::load_test::{Household, LoadTest, Look, Study};
@@ -394,6 +396,30 @@ fn a_test_that_does_not_tell_says_why() {
     assert_eq!(unsized_house.verdict.went, WhereItWent::CannotTell(Doubt::DesignUnknown));
 }
 
+/// Half a design day of 400 gal raises the level to 4.9 ft, of which some is left next day: the rules that ask for the whole are not tested
+/// of a lightly used house, whose rule asks for half; of a house in usual use, which would have left some of the whole as well, they are.
+#[test]
+fn half_the_flow_speaks_for_half_the_flow_only_where_half_is_asked() {
+    let pit = round_pit(6.0, 12.0);
+    let study = |used: f64, next_ft: f64| {
+        let looks =
+            vec![look(&pit, 0.0, 0.0, 4.0), look(&pit, 1.0, 200.0, 4.9), look(&pit, 25.0, 200.0, next_ft)];
+        let used = Some(gallons_per_day(used));
+        LoadTest::new(looks).unwrap().study(&pit, &Household { actual_flow: used, ..of_design(400.0) })
+    };
+    let of_the_whole = [Check::DesignDayTaken, Check::BackAtStart];
+    let findings = |study: &Study| of_the_whole.map(|check| judged(study, check).finding);
+    let light = study(100.0, 4.4);
+    assert_eq!(findings(&light), [Finding::NotTested(Untested::HalfOffered); 2]);
+    assert_eq!(judged(&light, Check::HalfWhenLight).finding, Finding::NotMet);
+    let yardstick = light.verdict.yardstick.unwrap();
+    assert!(matches!(yardstick, Yardstick::Offered { half_flow: true, .. }), "{yardstick:?}");
+    assert_close(as_gallons(yardstick.volume()), 200.0, 1e-12, "offered");
+    assert_eq!(findings(&study(300.0, 4.4)), [Finding::NotMet; 2]);
+    // All of it taken says nothing of more.
+    assert_eq!(findings(&study(300.0, 4.0)), [Finding::NotTested(Untested::LittleOffered); 2]);
+}
+
 /// Any pit, round, rectangular or of unknown plan.
 fn any_pit() -> impl Strategy<Value = Pit> {
     let plan = prop_oneof![
@@ -465,6 +491,15 @@ proptest! {
         for judged in &study.rules {
             let known = judged.found.is_some() && judged.limit.is_some();
             prop_assert!(known || judged.outcome == Outcome::CannotTell, "{:?}", judged);
+            prop_assert!(known || judged.finding.untested().is_some(), "{:?}", judged);
+            // What may be said never contradicts the bare numbers.
+            let contradicted = match judged.finding {
+                Finding::Met => judged.outcome == Outcome::NotMet,
+                Finding::NotMet => judged.outcome == Outcome::Met,
+                _ => false,
+            };
+            prop_assert!(!contradicted, "{:?}", judged);
+            prop_assert_eq!(judged.within_error, judged.finding == Finding::Borderline);
         }
     }
 

@@ -48,6 +48,7 @@ pub struct LoadTestChart<'a> {
     pit: Pit,
     title: String,
     answer: Option<String>,
+    rules: String,
     units: Units,
 }
 
@@ -67,7 +68,15 @@ impl<'a> LoadTestChart<'a> {
     /// ```
     #[must_use]
     pub fn new(test: &'a LoadTest, study: &'a Study, pit: &Pit) -> Self {
-        Self { test, study, pit: *pit, title: String::new(), answer: None, units: Units::Us }
+        Self {
+            test,
+            study,
+            pit: *pit,
+            title: String::new(),
+            answer: None,
+            rules: String::new(),
+            units: Units::Us,
+        }
     }
 
     /// The same with a title, usually the name of the pit; what does not fit in a line is cut.
@@ -106,6 +115,27 @@ impl<'a> LoadTestChart<'a> {
     #[must_use]
     pub fn answering(self, answer: impl Into<String>) -> Self {
         Self { answer: Some(answer.into()), ..self }
+    }
+
+    /// The same with a line on the rules: which are met, borderline, not met or not tested.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::load_test::{Household, LoadTest, Look};
+    /// # use soaklife::{Pit, quantity::inches};
+    /// # use soaklife_charts::LoadTestChart;
+    /// # let pit = Pit::new(inches(42.0), inches(186.0))?;
+    /// # let one = LoadTest::new(vec![Look::at(date(2026, 5, 5).at(9, 0, 0, 0)).with_depth(inches(90.0))])?;
+    /// # let study = one.study(&pit, &Household::default());
+    /// use soaklife::quantity::Units;
+    /// use soaklife::wording::load_test::rules_in_short;
+    /// let chart = LoadTestChart::new(&one, &study, &pit).judging(rules_in_short(&study, Units::Us));
+    /// assert!(chart.svg()?.as_str().contains("Rules met: 6 in of room"));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn judging(self, rules: impl Into<String>) -> Self {
+        Self { rules: rules.into(), ..self }
     }
 
     /// The same in other units: inches and gallons, or centimetres and litres.

@@ -11,10 +11,12 @@ use crate::args::{Format, LoadTestArgs};
 use crate::forecast::answer::{read, today, unknown};
 use crate::output::{Failure, Outcome, ROWS_NOT_USED, Run, deliver, say};
 use jiff::civil::Date;
+use soaklife::Forecast;
 use soaklife::date::{PartialDate, years_between};
 use soaklife::history::{Event, EventKind, RECOVERY_AFTER_PUMPING_YEARS};
 use soaklife::load_test::{Household, LoadTest, Study};
 use soaklife::quantity::Units;
+use soaklife::wording::load_test::{beside_a_long_forecast, rules_in_short};
 use soaklife_charts::{LoadTestChart, Svg};
 use soaklife_records::{Entry, Logbook, PitRecord};
 
@@ -63,11 +65,27 @@ pub(crate) fn run(args: &LoadTestArgs) -> Run {
     Ok(Outcome::Done)
 }
 
-/// What the last test of a pit says, in one or two sentences after its day.
-pub(crate) fn last_in_words(record: &PitRecord, units: Units, as_of: Date) -> Option<String> {
-    let test = record.load_tests().iter().rfind(|test| test.last_date() <= as_of)?;
-    let said = sentence::sentence(&Tested::new(record, test, units, as_of));
-    Some(format!("{}: {said}", test.date()))
+/// What the last test of a pit says, in one or two sentences after its day; and in short what is said of each rule.
+pub(crate) fn last_in_words(record: &PitRecord, units: Units, as_of: Date) -> Option<[String; 2]> {
+    let tested = Tested::last(record, units, as_of)?;
+    let said = format!("{}: {}", tested.test.date(), sentence::sentence(&tested));
+    Some([said, rules_in_short(&tested.study, units)])
+}
+
+/// How a long forecast stands beside the last test of its pit, if that falls short; empty otherwise.
+pub(crate) fn beside_forecast(record: Option<&PitRecord>, forecast: &Forecast, units: Units) -> String {
+    let tested = record.and_then(|record| Tested::last(record, units, forecast.question().as_of()));
+    let told = tested.and_then(|tested| {
+        let since = tested.since().filter(|event| makes_another_system(event.kind)).last();
+        let day = tested.test.date();
+        beside_a_long_forecast(day, &tested.study, &tested.household, since, forecast, units)
+    });
+    told.unwrap_or_default()
+}
+
+/// Whether a test from before says little of the time after.
+fn makes_another_system(kind: EventKind) -> bool {
+    !matches!(kind, EventKind::PumpedOut | EventKind::DatumChanged)
 }
 
 /// The test of the day asked for, or the last one.
@@ -111,6 +129,12 @@ impl<'l> Tested<'l> {
         Self { record, test, household, study, units, as_of }
     }
 
+    /// The last test of a pit that had ended by a day.
+    fn last(record: &'l PitRecord, units: Units, as_of: Date) -> Option<Self> {
+        let test = record.load_tests().iter().rfind(|test| test.last_date() <= as_of)?;
+        Some(Self::new(record, test, units, as_of))
+    }
+
     /// The name of the pit.
     fn title(&self) -> String {
         match self.record.label() {
@@ -123,6 +147,7 @@ impl<'l> Tested<'l> {
         LoadTestChart::new(&self.test, &self.study, self.record.history().pit())
             .titled(self.title())
             .answering(sentence::sentence(self))
+            .judging(rules_in_short(&self.study, self.units))
             .in_units(self.units)
             .svg()
             .map_err(|error| Failure::ReadOrWrite(format!("{} cannot be drawn: {error}", self.record.id())))

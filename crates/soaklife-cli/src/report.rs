@@ -121,6 +121,9 @@ fn exhibit(
         .noting_of_the_pit("Pit", &dimensions(asked, record))
         .noting_of_the_pit("Rim", &rim(history, as_of))
         .noting_of_the_pit("Left out", &told_left_out(left_out));
+    if let Some([said, rules]) = load_test::last_in_words(record, units, as_of) {
+        exhibit = exhibit.noting("Load test", &said).noting("Test rules", &rules);
+    }
     if let Ok(forecast) = &answer.forecast {
         if forecast.basis() != Basis::AtInlet {
             let [headings, rows @ ..] =
@@ -129,6 +132,7 @@ fn exhibit(
             exhibit = exhibit.with_outlook(rows.into_iter().fold(outlook, Table::with_row));
         }
         exhibit = exhibit
+            .noting("Test and years", &load_test::beside_forecast(Some(record), forecast, units))
             .noting("Rests on", &text::rests_on(forecast))
             .noting("Typical", &text::whose_experience(asked, answer))
             .noting("Course", &text::course_of(forecast));
@@ -137,7 +141,6 @@ fn exhibit(
         .noting("Hand check", &text::hand_check_of(asked, answer))
         .noting("Load", &text::load_of(asked, answer))
         .noting("Household", &text::household_of(asked, answer))
-        .noting("Load test", &load_test::last_in_words(record, units, as_of).unwrap_or_default())
         .noting("Measure next", &urgency::next_reading(asked, answer)))
 }
 

@@ -103,8 +103,9 @@
 //!     .ok_or("it stands at its inlet")?;
 //! assert_eq!(
 //!     format!("Measure {}", next_reading(&plan, "the inlet")),
-//!     "Measure by June 2028: a reading before then is not likely to change much. \
-//!      Sooner if drains run slow or more people move in."
+//!     "Measure by June 2028: no sooner visit should tell enough to be worth it, but one more reading \
+//!      has a chance of 7 % to halve or double the median of the years. Sooner if drains run slow or \
+//!      more people move in."
 //! );
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
@@ -233,7 +234,7 @@
 //!
 //! ```
 //! use jiff::civil::date;
-//! use soaklife::load_test::rules::Outcome;
+//! use soaklife::load_test::finding::Finding;
 //! use soaklife::load_test::verdict::WhereItWent;
 //! use soaklife::load_test::{Household, LoadTest, Look};
 //! use soaklife::quantity::{as_gallons, feet, gallons, gallons_per_day, inches};
@@ -254,10 +255,10 @@
 //! assert_eq!(study.verdict.went, WhereItWent::IntoTheSoil);
 //! let daily = study.daily.as_ref().ok_or("no daily intake")?;
 //! assert_eq!(as_gallons(daily.volume.volume).round(), 405.0); // gallons in a day
-//! // Each rule names its source: `judged.rule.source`.
-//! let rules: Vec<_> = study.rules.iter().map(|judged| (judged.rule.key, judged.outcome)).collect();
-//! let names = ["design_day_taken", "back_at_start", "six_inches", "half_day"];
-//! assert_eq!(rules, names.map(|name| (name, Outcome::Met)));
+//! // Each rule names its source: `judged.rule.source`. Half an inch and 5 gal are less than stick and meter can tell.
+//! let rules: Vec<_> = study.rules.iter().map(|judged| (judged.rule.key, judged.finding)).collect();
+//! assert_eq!(rules[..2], ["design_day_taken", "back_at_start"].map(|name| (name, Finding::Borderline)));
+//! assert_eq!(rules[2..], ["six_inches", "half_day"].map(|name| (name, Finding::Met)));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!

@@ -5,7 +5,9 @@
 //! - [`clogging`]: wall, head and resistance of the clogged layer, in closed form.
 //! - [`recession`]: the falling level fitted; when it is back, and where it stands next morning.
 //! - [`intake`]: what the pit takes in a day, and at what rate over its wetted wall.
-//! - [`rules`]: rules of codes and of the trade, each with its source, and whether the test meets them.
+//! - [`rules`]: rules of codes and of the trade, each with its source, held against the test.
+//! - [`finding`]: what may be said of a rule: met, not met, borderline, or not tested and why.
+//! - [`offered`]: what the pit was offered, by which it is judged.
 //! - [`verdict`]: where the water went, with the numbers that say so.
 //!
 //! ```
@@ -22,7 +24,7 @@
 //! let test = LoadTest::new(vec![look(5, 8, 0.0, 120.0), look(5, 10, 400.0, 97.5), look(6, 10, 400.0, 120.5)])?;
 //! let study = test.study(&pit, &Household { design_flow: Some(gallons_per_day(400.0)), actual_flow: None });
 //! assert_eq!(study.verdict.went, WhereItWent::IntoTheSoil);
-//! assert!(study.rules.iter().all(|judged| judged.outcome != soaklife::load_test::rules::Outcome::NotMet));
+//! assert!(study.rules.iter().all(|judged| judged.finding != soaklife::load_test::finding::Finding::NotMet));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!
@@ -31,7 +33,9 @@
 
 pub mod balance;
 pub mod clogging;
+pub mod finding;
 pub mod intake;
+pub mod offered;
 mod phases;
 pub mod recession;
 pub mod record;
@@ -46,6 +50,7 @@ use crate::pit::Pit;
 use crate::quantity::{Area, Length, Volume, VolumeRate, gallons_per_day, metres};
 use crate::reading::Condition;
 use balance::BalanceRow;
+use finding::Finding;
 use intake::{Acceptance, DailyIntake};
 use phases::Phases;
 use recession::{NoRecession, Recession};
@@ -198,6 +203,29 @@ impl Study {
     #[must_use]
     pub fn measured_acceptance(&self) -> Option<MeasuredAcceptance> {
         self.measured
+    }
+
+    /// Whether the pit was found wanting beyond doubt: the soil takes less than is asked of this house, or a rule is not met.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::load_test::{Household, LoadTest, Look};
+    /// # use soaklife::pit::{CrossSection, Pit};
+    /// # use soaklife::quantity::{feet, gallons, gallons_per_day, inches};
+    /// # let pit = Pit::new(inches(42.0), inches(186.0))?.with_cross_section(CrossSection::round(feet(6.0))?);
+    /// # let look = |day, added, depth| {
+    /// #     Look::at(date(2026, 5, day).at(10, 0, 0, 0)).with_added(gallons(added)).with_depth(inches(depth))
+    /// # };
+    /// # let household = Household { design_flow: Some(gallons_per_day(400.0)), actual_flow: None };
+    /// let next_day = |depth| LoadTest::new(vec![look(4, 0.0, 120.0), look(4, 400.0, 97.5), look(5, 400.0, depth)]);
+    /// assert!(next_day(105.0)?.study(&pit, &household).falls_short());
+    /// assert!(!next_day(123.0)?.study(&pit, &household).falls_short());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn falls_short(&self) -> bool {
+        let stays = self.verdict.went == WhereItWent::StaysInPit && !self.verdict.borderline;
+        stays || self.rules.iter().any(|judged| judged.finding == Finding::NotMet)
     }
 }
 

@@ -5,6 +5,7 @@ mod decimal;
 pub mod fleet;
 pub mod household;
 mod inlet;
+pub mod load_test;
 mod moving;
 pub mod next_reading;
 mod noun;

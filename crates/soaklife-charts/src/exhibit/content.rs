@@ -17,7 +17,7 @@ const LONGEST_CELL: usize = 64;
 const LONGEST_NAME: usize = 20;
 pub(crate) const LONGEST_NOTE: usize = 420;
 /// Letters of all notes together; each may have so many whatever the others took.
-const ALL_NOTES: usize = 1500;
+const ALL_NOTES: usize = 2000;
 const SHORTEST_NOTE: usize = 100;
 /// Stands where the freeboard is not known, because the depth was read below another rim.
 const OTHER_RIM: &str = "other rim";

@@ -31,6 +31,7 @@ impl Words {
         let small = |colour| lettering(theme::SMALL_SIZE, colour);
         let texts = [
             (answer.as_str(), lettering(theme::TEXT_SIZE, theme::INK).bold()),
+            (chart.rules.as_str(), small(theme::INK)),
             (fit.as_str(), small(theme::INK)),
             (CAUTION, small(theme::QUIET_INK)),
         ];
@@ -47,7 +48,11 @@ impl Words {
             days,
             since: format!("hours since {}", began.unwrap_or_default()),
             caption: caption::broken(texts, theme::WIDTH - 2.0 * EDGE),
-            description: format!("{answer} {looks} {fit} {CAUTION}"),
+            description: [answer.as_str(), &chart.rules, &looks, &fit, CAUTION]
+                .into_iter()
+                .filter(|text| !text.is_empty())
+                .collect::<Vec<_>>()
+                .join(" "),
         }
     }
 

@@ -4,6 +4,7 @@ use super::answer::{Answer, Asking};
 use super::columns;
 use super::urgency::next_reading;
 use super::what_if;
+use crate::load_test::beside_forecast;
 use crate::output::wrapped;
 use soaklife::Coverage;
 use soaklife::forecast::{Basis, Forecast, Method};
@@ -69,6 +70,7 @@ fn tell(told: &mut String, asked: &Asking, answer: &Answer<'_>, forecast: &Forec
     for said in forecast.explanation().iter().flat_map(Explanation::load_tests) {
         paragraph(told, "Load test", &load_test(said, forecast.pit(), asked.units()));
     }
+    paragraph(told, "Load test", &beside_forecast(answer.record, forecast, asked.units()));
 }
 
 fn paragraph(told: &mut String, name: &str, text: &str) {

@@ -7,10 +7,11 @@ use soaklife::load_test::intake::Acceptance;
 use soaklife::load_test::recession::Ranged;
 use soaklife::load_test::rules::Figure;
 use soaklife::quantity::{
-    Area, Length, Units, Volume, VolumeRate, as_gallons, as_gallons_per_day, as_litres, as_litres_per_day,
-    as_square_feet, gallons,
+    Area, Length, Units, Volume, VolumeRate, as_gallons, as_gallons_per_day, as_litres, as_square_feet,
+    gallons,
 };
 use soaklife::wording::fleet::grouped;
+pub(super) use soaklife::wording::load_test::{flow, volume};
 use soaklife::wording::{length, length_number};
 
 /// The unit of volumes.
@@ -37,19 +38,6 @@ pub(super) fn a_day_of(flow: VolumeRate) -> Volume {
 /// A volume without its unit: whole gallons or litres.
 pub(super) fn volume_number(volume: Volume, units: Units) -> String {
     grouped(count(volume, units).round() + 0.0)
-}
-
-/// "460 gal".
-pub(super) fn volume(told: Volume, units: Units) -> String {
-    format!("{} {}", volume_number(told, units), unit(units))
-}
-
-/// "450 gal/day".
-pub(super) fn flow(flow: VolumeRate, units: Units) -> String {
-    match units {
-        Units::Us => format!("{} gal/day", grouped(as_gallons_per_day(flow).round())),
-        Units::Si => format!("{} L/day", grouped(as_litres_per_day(flow).round())),
-    }
 }
 
 /// "45 ± 11".

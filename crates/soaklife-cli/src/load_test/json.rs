@@ -5,9 +5,11 @@ use super::amounts::count;
 use serde_json::{Value, json};
 use soaklife::Coverage;
 use soaklife::load_test::balance::BalanceRow;
+use soaklife::load_test::finding::{Finding, Untested};
 use soaklife::load_test::intake::{Acceptance, DailyIntake, Form};
+use soaklife::load_test::offered::Yardstick;
 use soaklife::load_test::recession::{Ranged, Recession};
-use soaklife::load_test::rules::{Figure, Judged, Outcome};
+use soaklife::load_test::rules::{Figure, Judged};
 use soaklife::load_test::verdict::{Doubt, Verdict, WhereItWent};
 use soaklife::quantity::{Length, Units, Volume, VolumeRate, as_gallons_per_day, as_litres_per_day};
 
@@ -63,15 +65,12 @@ fn per_day(flow: VolumeRate, units: Units) -> f64 {
 fn verdict(verdict: &Verdict, units: Units) -> Value {
     let length = |length: Option<Length>| told(length.map(|told| units.count(told)));
     let volume = |volume: Option<Volume>| told(volume.map(|told| count(told, units)));
-    let (went, doubt) = match verdict.went {
-        WhereItWent::IntoTheSoil => ("into_the_soil", None),
-        WhereItWent::StaysInPit => ("stays_in_pit", None),
-        WhereItWent::HeldUpstream => ("held_upstream", None),
-        WhereItWent::CannotTell(why) => ("cannot_tell", Some(doubt_name(why))),
-        _ => ("cannot_tell", None),
+    let doubt = match verdict.went {
+        WhereItWent::CannotTell(why) => Some(doubt_name(why)),
+        _ => None,
     };
     json!({
-        "went": went,
+        "went": went_name(verdict.went),
         "doubt": doubt,
         "added": volume(verdict.added),
         "asked": volume(verdict.asked),
@@ -81,7 +80,20 @@ fn verdict(verdict: &Verdict, units: Units) -> Value {
         "freeboard_at_high": length(verdict.freeboard_at_high),
         "pit_was_full": verdict.pit_was_full,
         "back_within_a_day": verdict.back_within_a_day,
+        "borderline": verdict.borderline,
+        "half_flow": matches!(verdict.yardstick, Some(Yardstick::Offered { half_flow: true, .. })),
+        "share_is_of": volume(verdict.yardstick.map(Yardstick::volume)),
     })
+}
+
+/// Where the water went as programs read it, here and in the table.
+pub(super) fn went_name(went: WhereItWent) -> &'static str {
+    match went {
+        WhereItWent::IntoTheSoil => "into_the_soil",
+        WhereItWent::StaysInPit => "stays_in_pit",
+        WhereItWent::HeldUpstream => "held_upstream",
+        _ => "cannot_tell",
+    }
 }
 
 fn doubt_name(doubt: Doubt) -> &'static str {
@@ -172,9 +184,9 @@ fn rule(judged: &Judged, units: Units) -> Value {
             _ => None,
         })
     };
-    let outcome = match judged.outcome {
-        Outcome::Met => "met",
-        Outcome::NotMet => "not_met",
+    let outcome = match judged.finding {
+        Finding::Met => "met",
+        Finding::NotMet => "not_met",
         _ => "cannot_tell",
     };
     json!({
@@ -182,12 +194,24 @@ fn rule(judged: &Judged, units: Units) -> Value {
         "asks": judged.rule.asks,
         "source": judged.rule.source,
         "outcome": outcome,
+        "finding": finding_name(judged.finding),
+        "not_tested_because": judged.finding.untested().map(Untested::key),
         "found": figure(judged.found),
         "at_most": figure(judged.at_most),
         "limit": figure(judged.limit),
         "within_error": judged.within_error,
         "too_little_water": judged.too_little_water,
     })
+}
+
+/// The finding as programs read it, here and in the table.
+pub(super) fn finding_name(finding: Finding) -> &'static str {
+    match finding {
+        Finding::Met => "met",
+        Finding::NotMet => "not_met",
+        Finding::Borderline => "borderline",
+        _ => "not_tested",
+    }
 }
 
 fn told(value: Option<f64>) -> Value {

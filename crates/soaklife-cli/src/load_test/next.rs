@@ -44,6 +44,10 @@ pub(super) fn next(tested: &Tested<'_>) -> String {
     let design = tested.household.design_flow.map(a_day_of);
     let water = design.map_or("a day of design flow".to_owned(), |design| volume(design, units));
     match tested.study.verdict.went {
+        WhereItWent::IntoTheSoil | WhereItWent::StaysInPit if tested.study.verdict.borderline => format!(
+            "Test again with {water} in a dry spell: a second test may tell on which side of the limit the pit lies. Log the standing \
+             level once a year."
+        ),
         WhereItWent::IntoTheSoil if tested.household.occupancy() == Occupancy::Vacant => {
             "Read the stick again after some weeks of daily use, and test again if the level stands much higher; then once a year.".to_owned()
         }

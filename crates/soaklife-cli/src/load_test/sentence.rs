@@ -4,9 +4,10 @@ use super::Tested;
 use super::amounts::{a_day_of, flow, measured, span, unit, volume, volume_number};
 use soaklife::load_test::Occupancy;
 use soaklife::load_test::intake::{DailyIntake, Form};
+use soaklife::load_test::offered::Yardstick;
 use soaklife::load_test::verdict::{Doubt, WhereItWent};
-use soaklife::quantity::{Volume, as_gallons, as_gallons_per_day};
-use soaklife::wording::length;
+use soaklife::quantity::{Units, Volume, as_gallons};
+use soaklife::wording::load_test::{pit_rise, tank_rise};
 
 /// The answer in one or two sentences.
 pub(super) fn sentence(tested: &Tested<'_>) -> String {
@@ -14,6 +15,12 @@ pub(super) fn sentence(tested: &Tested<'_>) -> String {
     let verdict = &tested.study.verdict;
     let taken = tested.study.daily.as_ref().map(|daily| taken(tested, daily));
     match verdict.went {
+        WhereItWent::IntoTheSoil | WhereItWent::StaysInPit if verdict.borderline => format!(
+            "Borderline, within the measuring error of what is asked: {}{}.{}",
+            taken.unwrap_or_default(),
+            beside_use(tested),
+            full_after(tested)
+        ),
         WhereItWent::IntoTheSoil => {
             let rested = match tested.household.occupancy() {
                 Occupancy::Vacant => {
@@ -23,31 +30,20 @@ pub(super) fn sentence(tested: &Tested<'_>) -> String {
             };
             format!("The pit takes it: {}.{rested}", taken.unwrap_or_default())
         }
-        WhereItWent::StaysInPit => {
-            let full = if verdict.pit_was_full {
-                let added = verdict.added.map(|added| volume(added, units)).unwrap_or_default();
-                format!(" It was full to the inlet after {added}.")
-            } else {
-                String::new()
-            };
-            format!(
-                "The water reaches the pit, but the soil takes too little of it: {}{}.{full}",
-                taken.unwrap_or_default(),
-                less_than_used(tested)
-            )
-        }
+        WhereItWent::StaysInPit => format!(
+            "The water reaches the pit, but the soil takes too little of it: {}{}.{}",
+            taken.unwrap_or_default(),
+            beside_use(tested),
+            full_after(tested)
+        ),
         WhereItWent::HeldUpstream => {
-            let [tank, pit] = [verdict.tank_rise, verdict.pit_rise]
-                .map(|rise| rise.map(|rise| length(rise, units)).unwrap_or_default());
-            let expected = verdict
-                .rise_if_kept
-                .map(|rise| format!(" of the {} it would fill", length(rise, units)))
-                .unwrap_or_default();
+            let tank = tank_rise(verdict, units).unwrap_or_default();
+            let pit = pit_rise(&tested.study, units).unwrap_or_default();
             let added = verdict.added.map(|added| volume(added, units)).unwrap_or_default();
             let through = taken.map_or(String::new(), |taken| format!(" Even so, {taken}."));
             format!(
-                "Most of the water did not reach the pit: while {added} ran in, the tank rose {tank} and the pit {pit}{expected}. \
-                 That points at the pipe between them, or the tank's outlet, not at the soil, which has not been tested.{through}"
+                "Most of the water did not reach the pit: while {added} ran in, the tank {tank} and the pit {pit}. \
+                 That points at the pipe between them, or the tank's outlet, not at the soil, which was not tested.{through}"
             )
         }
         WhereItWent::CannotTell(doubt) => format!("This test does not tell: {}.", why(doubt, tested)),
@@ -76,20 +72,49 @@ fn taken(tested: &Tested<'_>, daily: &DailyIntake) -> String {
         Form::Expected => "would soak away in a day by the fall so far".to_owned(),
         _ => format!("soaked away in {}", span(daily.hours / 24.0)),
     };
-    let share = tested.household.design_flow.map(|design| {
-        let percent =
-            |volume: Volume| format!("{:.0}", 100.0 * as_gallons(volume) / as_gallons_per_day(design));
-        let percents = if is_bounded {
-            format!("{} to {}", percent(daily.least), percent(daily.most))
-        } else {
-            percent(daily.volume.volume)
-        };
-        format!(", {percents} % of a day's design flow of {}", volume(a_day_of(design), units))
-    });
+    let [least, most] = if is_bounded { [daily.least, daily.most] } else { [daily.volume.volume; 2] };
+    let share = tested.study.verdict.yardstick.map(|by| share(by, [least, most], units));
     format!("{amount} {how}{}", share.unwrap_or_default())
 }
 
-fn less_than_used(tested: &Tested<'_>) -> String {
+/// ", 102 % of a day's design flow of 450 gal"; of a test that offered less, the share of what was offered.
+fn share(by: Yardstick, taken: [Volume; 2], units: Units) -> String {
+    let whole = by.volume();
+    let [least, most] = taken.map(|taken| format!("{:.0}", 100.0 * as_gallons(taken) / as_gallons(whole)));
+    let percent = if least == most { format!("{least} %") } else { format!("{least} to {most} %") };
+    let whole = volume(whole, units);
+    match by {
+        Yardstick::Offered { half_flow, .. } => {
+            let why = if half_flow {
+                " (half the design flow: common practice for a lightly used house)"
+            } else {
+                ""
+            };
+            if taken[0] > by.volume() {
+                format!(", more than the {whole} offered{why}")
+            } else {
+                format!(", {percent} of the {whole} offered{why}")
+            }
+        }
+        Yardstick::HalfDesignDay(_) => {
+            format!(", {percent} of half a day's design flow ({whole}), as is asked of a lightly used house")
+        }
+        _ => format!(", {percent} of a day's design flow of {whole}"),
+    }
+}
+
+/// After how much water the pit was full.
+fn full_after(tested: &Tested<'_>) -> String {
+    let verdict = &tested.study.verdict;
+    if !verdict.pit_was_full {
+        return String::new();
+    }
+    let added = verdict.added.map(|added| volume(added, tested.units)).unwrap_or_default();
+    format!(" It was full to the inlet after {added}.")
+}
+
+/// What was taken beside what the house uses.
+fn beside_use(tested: &Tested<'_>) -> String {
     let used = tested.household.actual_flow.filter(|used| used.value > 0.0);
     match (used, &tested.study.daily) {
         (Some(used), Some(daily)) if a_day_of(used) > daily.volume.volume => {

@@ -13,12 +13,14 @@ use soaklife::Coverage;
 use soaklife::load_test::Look;
 use soaklife::load_test::balance::BalanceRow;
 use soaklife::load_test::clogging::USUAL_SUCTION_M;
+use soaklife::load_test::finding::Finding;
 use soaklife::load_test::intake::Form;
 use soaklife::load_test::recession::NoRecession;
-use soaklife::load_test::rules::{Check, Figure, Judged, Outcome};
+use soaklife::load_test::rules::{Check, Figure, Judged};
 use soaklife::load_test::verdict::WhereItWent;
 use soaklife::quantity::{Length, as_inches, feet, metres};
 use soaklife::wording::length;
+use soaklife::wording::load_test::{pit_rise, tank_rise, why_not_tested};
 use std::fmt::Write as _;
 
 const WIDTH: usize = 100;
@@ -190,48 +192,53 @@ fn next_depth(tested: &Tested<'_>) -> Option<Length> {
 fn rules(told: &mut String, tested: &Tested<'_>) {
     let mut name = "Rules";
     for judged in &tested.study.rules {
-        let outcome = judged.outcome.in_words();
-        let text = format!("{}{}", judged.rule.asks, numbers(judged, tested));
+        let finding = judged.finding.in_words();
+        let text = format!("{}{}{}", judged.rule.asks, numbers(judged, tested), reason(judged, tested));
         let indent = INDENT + 13;
-        let _ = writeln!(told, "{name:<INDENT$}{outcome:<13}{}", wrapped(&text, WIDTH, indent));
+        let _ = writeln!(told, "{name:<INDENT$}{finding:<13}{}", wrapped(&text, WIDTH, indent));
         let _ = writeln!(told, "{:indent$}[{}]", "", judged.rule.source);
         name = "";
     }
 }
 
+/// What was found, and what is asked.
 fn numbers(judged: &Judged, tested: &Tested<'_>) -> String {
     let units = tested.units;
-    let near = if judged.within_error { ", within the measuring error" } else { "" };
     match (judged.found, judged.limit, judged.rule.check) {
-        (Some(Figure::Length(above)), _, Check::BackAtStart) => {
-            let stands = match as_inches(above) {
-                above_in if above_in >= 0.25 => format!("{} higher", length(above, units)),
-                above_in if above_in <= -0.25 => format!("{} lower", length(-above, units)),
-                _ => "as high".to_owned(),
-            };
-            let dose = tested.study.verdict.added.filter(|_| judged.too_little_water);
-            let short = dose.map_or(String::new(), |dose| {
-                let why = if tested.study.verdict.pit_was_full { " before the pit was full" } else { "" };
-                format!(", but only {} went in{why}", volume(dose, units))
-            });
-            format!(": stands {stands}{short}")
-        }
-        (Some(found), Some(limit), _) => {
+        (Some(Figure::Length(above)), _, Check::BackAtStart) => match as_inches(above) {
+            above_in if above_in >= 0.25 => format!(": stands {} higher", length(above, units)),
+            above_in if above_in <= -0.25 => format!(": stands {} lower", length(-above, units)),
+            _ => ": stands as high".to_owned(),
+        },
+        (Some(found), Some(limit), check) => {
             let found = match judged.at_most {
                 Some(most) => format!("between {} and {}", figure(found, units), figure(most, units)),
                 None => figure(found, units),
             };
-            let short = if judged.too_little_water { ", but too little went in to say" } else { "" };
             let of_a_day = tested.study.daily.filter(|daily| {
-                judged.rule.check != Check::HalfDay
+                check != Check::HalfDay
                     && matches!(judged.found, Some(Figure::Volume(_)))
                     && matches!(daily.form, Form::Refilled | Form::Whole)
             });
             let over = of_a_day.map_or(String::new(), |daily| format!(" in {}", span(daily.hours / 24.0)));
-            format!(": {found}{over}, asked {}{near}{short}", figure(limit, units))
+            format!(": {found}{over}, asked {}", figure(limit, units))
         }
-        (None, Some(_), _) if judged.outcome == Outcome::CannotTell => ": not measured".to_owned(),
-        _ => ": the design flow is not known".to_owned(),
+        _ => String::new(),
+    }
+}
+
+/// Why a rule is borderline or was not tested; why one was not met by a pit with no room for the water.
+fn reason(judged: &Judged, tested: &Tested<'_>) -> String {
+    let verdict = &tested.study.verdict;
+    let after = if judged.found.is_some() { "; " } else { ": " };
+    match judged.finding {
+        Finding::Borderline => ", within the measuring error".to_owned(),
+        Finding::NotTested(why) => format!("{after}{}", why_not_tested(why, verdict, tested.units)),
+        Finding::NotMet if judged.too_little_water && verdict.pit_was_full => {
+            let added = verdict.added.map(|added| volume(added, tested.units)).unwrap_or_default();
+            format!(", but only {added} went in before the pit was full")
+        }
+        _ => String::new(),
     }
 }
 
@@ -239,15 +246,13 @@ fn numbers(judged: &Judged, tested: &Tested<'_>) -> String {
 fn evidence(tested: &Tested<'_>) -> String {
     let units = tested.units;
     let verdict = &tested.study.verdict;
-    let (Some(added), Some(rise)) = (verdict.added, verdict.pit_rise) else { return String::new() };
-    let mut text = format!("{} poured in raised the pit {}", volume(added, units), length(rise, units));
-    if let Some(kept) = verdict.rise_if_kept {
-        let _ =
-            write!(text, " of the {} it would fill if none were absorbed or held back", length(kept, units));
-    }
-    match verdict.tank_rise {
+    let (Some(added), Some(pit)) = (verdict.added, pit_rise(&tested.study, units)) else {
+        return String::new();
+    };
+    let mut text = format!("while {} ran in, the pit {pit}", volume(added, units));
+    match tank_rise(verdict, units) {
         Some(tank) => {
-            let _ = write!(text, "; the tank rose {}", length(tank, units));
+            let _ = write!(text, "; the tank {tank}");
         }
         None => text.push_str("; the tank was not watched"),
     }

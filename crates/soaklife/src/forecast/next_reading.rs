@@ -16,9 +16,17 @@
 //! - with one chance in five it turns the answer to whether somebody must act, which is when a tenth of such pits reach the
 //!   inlet within two years (the same line by which a fleet's visit list says "may fail").
 //!
-//! It is never due later than the last date by which the inlet is reached with at most 2 %, and in two years at the
-//! latest. Where the early end of the range lies within half a year, it is monthly from now on. The tenth, the fifth and the 2 % (a visit
-//! costs about a fiftieth of a backup) are judgements, no source.
+//! It is never due later than the last date by which the inlet is reached with at most 2 %. Where the early end of the range lies
+//! within half a year, it is monthly from now on. The tenth, the fifth and the 2 % (a visit costs about a fiftieth of a backup) are
+//! judgements, no source.
+//!
+//! At the latest it is due in a year for a pit in use that reaches what is asked about (the inlet, or the action freeboard) within ten
+//! years with a chance of one in ten or more, and in two years for any other (judgement, no source). A pit is in use unless it rests on
+//! the day of the forecast, or its house uses less than a twentieth of the design flow.
+//!
+//! A reading is not called unlikely to change much where the record has fewer than four readings that count, nor where one of any date
+//! weighed may halve or double the median of the years: where readings that do so have a chance of one in twenty or more, which any single
+//! one of the fifteen has (judgement, no source). A median beyond the 60 years in sight counts as farther than twice any other.
 //!
 //! # How true the promise is
 //!
@@ -29,20 +37,20 @@
 //!
 //! | reading | today | promised | found |
 //! | --- | ---: | ---: | ---: |
-//! | on the date recommended | 47.2 years | 45.4 | 45.6 |
+//! | on the date recommended | 47.1 years | 45.6 | 45.8 |
 //! | in one year | 47.3 years | 45.5 | 45.2 |
 //! | in two years | 47.3 years | 44.6 | 44.3 |
 //!
-//! The width is promised to 1 % (standard error 0.4 %), and what comes off it to an eighth. The chances themselves are kept as
+//! The width is promised to 1 % (standard error 0.4 %), and what comes off it to a sixth. The chances themselves are kept as
 //! they are: the mean chance within 10 years stays where it was, .207 before, .208 promised, .204 found. Few ranges have a late
 //! end within 60 years at all (2 in 100 there), and those are of pits judged too near their inlet: on the average they widen.
 
 use super::{Method, Question};
 use crate::date::date_after;
 use crate::fleet::{SOON, SOON_YEARS};
-use crate::history::{FoundAtInlet, History};
+use crate::history::{FoundAtInlet, History, Reason};
 use crate::quantity::{as_inches, inches};
-use crate::reading::Reading;
+use crate::reading::{DRY_UNTIL_IN, Reading};
 use crate::trend::absorption::{Absorption, Hypotheses, Passage};
 use jiff::civil::Date;
 
@@ -50,8 +58,6 @@ use jiff::civil::Date;
 const MONTHS: [u32; 7] = [1, 3, 6, 9, 12, 18, 24];
 /// Readings that stand for all a visit may find below the inlet, equally likely.
 const BELOW_INLET: u32 = 15;
-/// A stick finds no liquid lower than this, inches.
-const DRY_UNTIL_IN: f64 = 1.0;
 /// Where the method's sight ends, years.
 const FARTHEST_YEARS: f64 = 60.0;
 /// Ends of the 80 % range.
@@ -66,6 +72,14 @@ const PROMISED: f64 = 0.5;
 const TOO_LATE: f64 = 0.02;
 /// An early end of the range sooner than this, years, is within reach.
 const WITHIN_REACH_YEARS: f64 = 0.5;
+/// A pit in use that gets there within so many years with so great a chance is looked at once a year. Judgement, no source.
+const MATTERS_YEARS: f64 = 10.0;
+const MATTERS: f64 = 0.1;
+const YEARLY: f64 = 1.0;
+/// A house that uses a smaller share of the design flow leaves its pit out of use. Common practice, no source.
+const IN_USE: f64 = 0.05;
+/// A change of the median that is not small: to half of it and below, or to double and above.
+const MUCH: f64 = 2.0;
 
 /// When to measure next, and what a reading then is likely to tell.
 ///
@@ -87,6 +101,8 @@ const WITHIN_REACH_YEARS: f64 = 0.5;
 #[derive(Debug, Clone, PartialEq)]
 pub struct NextReading {
     range: [f64; 2],
+    median: Option<f64>,
+    readings_used: usize,
     prospects: Vec<Prospect>,
     advice: Advice,
 }
@@ -97,7 +113,12 @@ pub struct NextReading {
 /// use jiff::civil::date;
 /// use soaklife::forecast::Prospect;
 /// let prospect = Prospect {
-///     date: date(2027, 5, 1), years: 0.84, range: [4.1, 8.2], narrowing: 0.7, chance_of_turning: 0.05,
+///     date: date(2027, 5, 1),
+///     years: 0.84,
+///     range: [4.1, 8.2],
+///     narrowing: 0.7,
+///     chance_of_turning: 0.05,
+///     chance_of_much: 0.2,
 /// };
 /// assert!(prospect.narrowing < 1.0);
 /// ```
@@ -113,6 +134,9 @@ pub struct Prospect {
     pub narrowing: f64,
     /// Chance that the reading turns the answer to whether somebody must act within two years of that date.
     pub chance_of_turning: f64,
+    /// Chance that the reading brings the median of the years down to half of today's and below, or up to double and above. One beyond
+    /// 60 years counts as farther than twice any other.
+    pub chance_of_much: f64,
 }
 
 /// When to measure next.
@@ -150,6 +174,8 @@ pub enum Because {
     MayTurn,
     /// Later the inlet may be reached before anybody looks.
     InletMayBeNear,
+    /// The pit is in use and may get there within ten years, and nothing sooner than a year is worth a visit.
+    OnceAYear,
     /// It is as late as any date weighed, and nothing sooner is worth a visit.
     NothingSooner,
 }
@@ -183,8 +209,45 @@ impl NextReading {
         let range = ends(&ahead.to_goal, 0.0);
         let prospects: Vec<Prospect> =
             MONTHS.iter().filter_map(|&months| ahead.prospect(months, range)).collect();
-        let advice = advise(&ahead.to_goal, &prospects)?;
-        Some(Self { range, prospects, advice })
+        let advice = advise(&ahead.to_goal, &prospects, ahead.may_matter())?;
+        let (median, readings_used) = (ahead.to_goal.years(0.5), ahead.readings_used);
+        Some(Self { range, median, readings_used, prospects, advice })
+    }
+
+    /// Median of the years today; none beyond 60.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::forecast::{NextReading, Question};
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::Hypotheses;
+    /// # use soaklife::{History, Pit};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let next = NextReading::plan(&history, &Question::new(date(2026, 6, 30)), &Hypotheses::default()).ok_or("")?;
+    /// assert!(next.median().is_none_or(|median| median > next.range()[0]));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn median(&self) -> Option<f64> {
+        self.median
+    }
+
+    /// How many readings of the record count.
+    ///
+    /// ```
+    /// # use jiff::civil::date;
+    /// # use soaklife::forecast::{NextReading, Question};
+    /// # use soaklife::quantity::inches;
+    /// # use soaklife::trend::absorption::Hypotheses;
+    /// # use soaklife::{History, Pit};
+    /// # let history = History::new(Pit::new(inches(30.0), inches(210.0))?);
+    /// # let next = NextReading::plan(&history, &Question::new(date(2026, 6, 30)), &Hypotheses::default()).ok_or("")?;
+    /// assert_eq!(next.readings_used(), 0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn readings_used(&self) -> usize {
+        self.readings_used
     }
 
     /// Ends of the 80 % range of years today, 60 at most.
@@ -251,6 +314,7 @@ struct Ahead<'h> {
     goal_in: f64,
     experience: &'h Hypotheses,
     followed: Absorption,
+    readings_used: usize,
     to_goal: Passage,
     to_inlet: Passage,
 }
@@ -259,10 +323,18 @@ impl<'h> Ahead<'h> {
     fn of(known: &'h History, question: &Question, experience: &'h Hypotheses) -> Option<Self> {
         let (depth, as_of) = (known.pit().effective_depth(), question.as_of());
         let goal_in = as_inches(depth - question.action_freeboard());
-        let followed = Absorption::follow(known, as_of, experience);
+        let (followed, readings) = Absorption::follow_with_verdicts(known, as_of, experience);
+        let readings_used = readings.iter().filter(|taken| taken.verdict.weight().is_some()).count();
         let to_goal = followed.reaches(goal_in)?;
         let to_inlet = followed.reaches(as_inches(depth))?;
-        Some(Self { known, as_of, goal_in, experience, followed, to_goal, to_inlet })
+        Some(Self { known, as_of, goal_in, experience, followed, readings_used, to_goal, to_inlet })
+    }
+
+    /// Whether the pit is in use and may get there within ten years.
+    fn may_matter(&self) -> bool {
+        let rests = self.known.lowered_for_a_while(&Reading::dry(self.as_of)) == Some(Reason::Resting);
+        let is_used = self.known.load().is_none_or(|load| load.ratio_at(self.as_of) >= IN_USE);
+        !rests && is_used && self.to_goal.chance_within(MATTERS_YEARS) >= MATTERS
     }
 
     fn prospect(&self, months: u32, [early, late]: [f64; 2]) -> Option<Prospect> {
@@ -272,7 +344,8 @@ impl<'h> Ahead<'h> {
             return None;
         }
         let must_act = self.to_goal.chance_within(years + SOON_YEARS) >= SOON;
-        let (mut range, mut chance_of_turning) = ([0.0; 2], 0.0);
+        let median = self.to_goal.years(0.5);
+        let (mut range, mut chance_of_turning, mut chance_of_much) = ([0.0; 2], 0.0, 0.0);
         for (chance, reading) in self.readings(date, years)? {
             let after = self.after(reading, date)?;
             for (mean, end) in range.iter_mut().zip(ends(&after, years)) {
@@ -281,12 +354,15 @@ impl<'h> Ahead<'h> {
             if (after.chance_within(SOON_YEARS) >= SOON) != must_act {
                 chance_of_turning += chance;
             }
+            if is_much(median, after.years(0.5).map(|ahead| years + ahead)) {
+                chance_of_much += chance;
+            }
         }
         for (mean, today) in range.iter_mut().zip([early, late]) {
             *mean = today + PROMISED * (*mean - today);
         }
         let narrowing = if late > early { (range[1] - range[0]) / (late - early) } else { 1.0 };
-        Some(Prospect { date, years, range, narrowing, chance_of_turning })
+        Some(Prospect { date, years, range, narrowing, chance_of_turning, chance_of_much })
     }
 
     /// What a visit may find, each with its chance.
@@ -317,21 +393,36 @@ fn ends(passage: &Passage, years: f64) -> [f64; 2] {
         .map(|share| passage.years(share).map_or(FARTHEST_YEARS, |ahead| (years + ahead).min(FARTHEST_YEARS)))
 }
 
-fn advise(to_goal: &Passage, prospects: &[Prospect]) -> Option<Advice> {
+/// Whether a median of the years comes down to half of itself, or up to double; one beyond 60 years has no number.
+fn is_much(today: Option<f64>, after: Option<f64>) -> bool {
+    match (today, after) {
+        (Some(today), Some(after)) => after * MUCH <= today || after >= today * MUCH,
+        (None, None) => false,
+        _ => true,
+    }
+}
+
+fn advise(to_goal: &Passage, prospects: &[Prospect], may_matter: bool) -> Option<Advice> {
     if to_goal.years(EIGHTY[0]).is_some_and(|early| early < WITHIN_REACH_YEARS) {
         return Some(Advice::Monthly);
     }
+    let allowed = prospects.iter().take_while(|prospect| !may_matter || prospect.years <= YEARLY).count();
+    let (allowed, latest) = if allowed > 0 && may_matter {
+        (prospects.get(..allowed)?, Because::OnceAYear)
+    } else {
+        (prospects, Because::NothingSooner)
+    };
     let in_time = |prospect: &&Prospect| to_goal.chance_within(prospect.years) <= TOO_LATE;
-    let last_in_time = prospects.iter().rfind(in_time).or(prospects.first())?;
+    let last_in_time = allowed.iter().rfind(in_time).or(allowed.first())?;
     let worth = |prospect: &Prospect| {
         let narrows = (prospect.narrowing <= 1.0 - OFF_THE_RANGE).then_some(Because::Narrows);
         narrows.or((prospect.chance_of_turning >= CHANCE_TO_TURN).then_some(Because::MayTurn))
     };
-    let first_worth = prospects.iter().find_map(|prospect| Some((prospect, worth(prospect)?)));
+    let first_worth = allowed.iter().find_map(|prospect| Some((prospect, worth(prospect)?)));
     let (prospect, because) = match first_worth {
         Some(first) if first.0.years <= last_in_time.years => first,
-        _ if prospects.last() != Some(last_in_time) => (last_in_time, Because::InletMayBeNear),
-        _ => (last_in_time, Because::NothingSooner),
+        _ if allowed.last() != Some(last_in_time) => (last_in_time, Because::InletMayBeNear),
+        _ => (last_in_time, latest),
     };
     Some(Advice::By { prospect: *prospect, because })
 }

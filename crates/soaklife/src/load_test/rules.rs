@@ -2,16 +2,20 @@
 //!
 //! Whether a system passes is for the authority to say; a rule met or not met is one number held against another.
 
+use super::balance::RUNNING_HEAD_M;
+use super::finding::{Finding, Untested};
 use super::intake::{DailyIntake, Form};
+use super::offered::{is_restricted, untested};
 use super::phases::Phases;
 use super::verdict::{SHARE_WHEN_LIGHT, is_full};
 use super::{Household, Occupancy};
+use crate::history::{CLOSE_TO_INLET_DAYS, CLOSE_TO_INLET_IN};
 use crate::quantity::{Length, Volume, cubic_metres, inches, metres};
 
 /// "Near the full design flow" of a vacant house. Common practice, no source for the number.
 const NEARLY: f64 = 0.9;
 /// Standard errors within which a figure is not told from its limit.
-const WITHIN_ERROR: f64 = 1.96;
+pub(crate) const WITHIN_ERROR: f64 = 1.96;
 
 /// A rule with its source.
 ///
@@ -27,6 +31,8 @@ pub struct Rule {
     pub key: &'static str,
     /// What it asks, in words.
     pub asks: &'static str,
+    /// The same in short, for a picture or a page.
+    pub in_short: &'static str,
     /// Where it stands.
     pub source: &'static str,
     /// What is compared.
@@ -66,42 +72,49 @@ pub const RULES: [Rule; 6] = [
     Rule {
         key: "design_day_taken",
         asks: "takes a day of design flow in a day",
+        in_short: "a design day taken",
         source: "Penn State Extension, hydraulic load test (2017); volumes of 25 Pa. Code 73.17",
         check: Check::DesignDayTaken,
     },
     Rule {
         key: "back_at_start",
         asks: "a day of design flow poured in, the level is back at its start within 24 h",
+        in_short: "back in 24 h",
         source: "Pennsylvania inspectors' form of the same procedure",
         check: Check::BackAtStart,
     },
     Rule {
         key: "half_when_light",
         asks: "lightly occupied, takes half the design flow in a day",
+        in_short: "half a design day taken",
         source: "common practice, no source",
         check: Check::HalfWhenLight,
     },
     Rule {
         key: "nearly_all_when_vacant",
         asks: "vacant, takes nearly (90 %) the design flow in a day",
+        in_short: "90 % of a design day taken",
         source: "common practice, no source",
         check: Check::NearlyAllWhenVacant,
     },
     Rule {
         key: "six_inches",
         asks: "stands at least 6 inches below the inlet before the test",
+        in_short: "6 in of room",
         source: "310 CMR 15.303(1)(a)4 and R.I. Gen. Laws 23-19.15-4, both written for cesspools",
         check: Check::SixInches,
     },
     Rule {
         key: "half_day",
         asks: "has room for half a day of design flow below the inlet",
+        in_short: "room for half a day",
         source: "310 CMR 15.303(1)(a)4, written for cesspools",
         check: Check::HalfDay,
     },
 ];
 
-/// Whether a rule is met.
+/// Whether a rule is met by the numbers as they stand, as if nothing were measured with an error: for worked examples. What may be
+/// said of a test is its [`Finding`].
 ///
 /// ```
 /// # use soaklife::load_test::rules::Outcome;
@@ -158,7 +171,9 @@ pub enum Figure {
 pub struct Judged {
     /// The rule.
     pub rule: Rule,
-    /// Whether it is met.
+    /// What may be said of it, given the errors, the weather, the tank and the water offered.
+    pub finding: Finding,
+    /// Whether it is met by the numbers as they stand.
     pub outcome: Outcome,
     /// What was found: the volume, or the room above the liquid, or the level over that of the start.
     pub found: Option<Figure>,
@@ -174,8 +189,10 @@ pub struct Judged {
 
 impl Rule {
     fn untold(self, limit: Option<Figure>) -> Judged {
+        let why = if limit.is_some() { Untested::NotMeasured } else { Untested::DesignUnknown };
         Judged {
             rule: self,
+            finding: Finding::NotTested(why),
             outcome: Outcome::CannotTell,
             found: None,
             at_most: None,
@@ -195,26 +212,44 @@ pub(super) fn judge(phases: &Phases<'_>, household: &Household, daily: Option<&D
         _ => true,
     };
     let design = household.design_day();
+    let share_taken = |rule: &Rule, share: f64| match (design, daily) {
+        (Some(day), Some(daily)) => taken(*rule, phases, household, (day * share, daily)),
+        (Some(day), None) => not_taken(*rule, phases, day * share),
+        (None, _) => rule.untold(None),
+    };
     let judged = |rule: &Rule| match rule.check {
-        Check::DesignDayTaken => taken(*rule, phases, design, daily),
-        Check::HalfWhenLight => taken(*rule, phases, design.map(|day| day * SHARE_WHEN_LIGHT), daily),
-        Check::NearlyAllWhenVacant => taken(*rule, phases, design.map(|day| day * NEARLY), daily),
-        Check::BackAtStart => back_at_start(*rule, phases, design),
+        Check::DesignDayTaken => share_taken(rule, 1.0),
+        Check::HalfWhenLight => share_taken(rule, SHARE_WHEN_LIGHT),
+        Check::NearlyAllWhenVacant => share_taken(rule, NEARLY),
+        Check::BackAtStart => back_at_start(*rule, phases, household),
         Check::SixInches => six_inches(*rule, phases),
         Check::HalfDay => half_day(*rule, phases, design),
     };
     RULES.iter().filter(applies).map(judged).collect()
 }
 
-/// A day's intake against a volume.
-fn taken(rule: Rule, phases: &Phases<'_>, limit: Option<f64>, daily: Option<&DailyIntake>) -> Judged {
-    let untold = rule.untold(limit.map(|limit| Figure::Volume(cubic_metres(limit))));
-    let (Some(limit), Some(daily)) = (limit, daily) else { return untold };
-    let found = daily.volume.volume.value;
-    let is_bounded = daily.form == Form::Whole && daily.least != daily.most;
+/// A volume against which there is no day's intake to hold.
+fn not_taken(rule: Rule, phases: &Phases<'_>, asked: f64) -> Judged {
+    let why = match () {
+        () if phases.first_dose().is_none() => Untested::NotMeasured,
+        () if phases.next_day().or(phases.refilled).is_none() => Untested::NobodyLooked,
+        () if phases.open_area().is_none() => Untested::DiameterUnknown,
+        () => Untested::NotMeasured,
+    };
+    Judged { finding: Finding::NotTested(why), ..rule.untold(Some(Figure::Volume(cubic_metres(asked)))) }
+}
+
+/// A day's intake against a volume, m³.
+fn taken(
+    rule: Rule,
+    phases: &Phases<'_>,
+    household: &Household,
+    (asked, daily): (f64, &DailyIntake),
+) -> Judged {
+    let untold = rule.untold(Some(Figure::Volume(cubic_metres(asked))));
     // Gallons go through cubic metres and back.
-    let limit = limit * (1.0 - 1e-9);
-    let (least, most) = if is_bounded { (daily.least.value, daily.most.value) } else { (found, found) };
+    let limit = asked * (1.0 - 1e-9);
+    let [least, most] = [daily.least, daily.most].map(|volume| volume.value);
     // What was never poured in cannot have been taken.
     let too_little = !phases.was_poured(limit) && !is_full(phases) && daily.form != Form::Fall;
     let outcome = match () {
@@ -224,25 +259,34 @@ fn taken(rule: Rule, phases: &Phases<'_>, limit: Option<f64>, daily: Option<&Dai
         () if too_little => Outcome::CannotTell,
         () => Outcome::NotMet,
     };
+    let error = WITHIN_ERROR * daily.volume.standard_error.value;
+    let below = || untested(phases, household, limit).map_or(Finding::NotMet, Finding::NotTested);
+    let finding = match daily.form {
+        Form::Expected => Finding::NotTested(Untested::NobodyLooked),
+        _ => Finding::against(limit, [least, most], error, below),
+    };
     Judged {
+        finding,
         outcome,
         found: Some(Figure::Volume(cubic_metres(least))),
-        at_most: is_bounded.then(|| Figure::Volume(cubic_metres(most))),
-        within_error: !is_bounded && (found - limit).abs() < WITHIN_ERROR * daily.volume.standard_error.value,
+        at_most: (least < most).then(|| Figure::Volume(cubic_metres(most))),
+        within_error: finding == Finding::Borderline,
         too_little_water: too_little && outcome == Outcome::CannotTell,
         ..untold
     }
 }
 
 /// The level a day later against that of the start.
-fn back_at_start(rule: Rule, phases: &Phases<'_>, design: Option<f64>) -> Judged {
+fn back_at_start(rule: Rule, phases: &Phases<'_>, household: &Household) -> Judged {
     let untold = rule.untold(Some(Figure::Length(metres(0.0))));
-    let (Some(design), Some(_)) = (design, phases.first_dose()) else { return untold };
-    let Some(start) = phases.start.and_then(|point| point.level) else { return untold };
-    let Some(level) = phases.next_day().or(phases.back_at_start()).and_then(|point| point.level) else {
-        return untold;
+    let not_tested = |why| Judged { finding: Finding::NotTested(why), ..untold };
+    let Some(design) = household.design_day() else { return not_tested(Untested::DesignUnknown) };
+    let Some((start, _)) = phases.start.zip(phases.first_dose()) else { return untold };
+    let Some(later) = phases.next_day().or(phases.back_at_start()) else {
+        return not_tested(Untested::NobodyLooked);
     };
-    let above = level - start;
+    let Some((before, after)) = start.level.zip(later.level) else { return untold };
+    let above = after - before;
     let too_little = !phases.was_poured(design);
     let outcome = match () {
         () if above > phases.same_level() => Outcome::NotMet,
@@ -250,42 +294,62 @@ fn back_at_start(rule: Rule, phases: &Phases<'_>, design: Option<f64>) -> Judged
         () if too_little => Outcome::CannotTell,
         () => Outcome::Met,
     };
+    // A dry bottom is where it is.
+    let error = if start.is_dry() && later.is_dry() { 0.0 } else { phases.same_level() };
+    let tank_stands_high = later.tank.is_some_and(|tank| tank - start.tank.unwrap_or(0.0) > RUNNING_HEAD_M);
+    let not_back = || untested(phases, household, design).map_or(Finding::NotMet, Finding::NotTested);
+    let finding = match () {
+        () if is_restricted(phases) || too_little => not_back(),
+        () if tank_stands_high && above <= error => Finding::NotTested(Untested::TankHeld),
+        () => Finding::against(0.0, [-above, -above], error, not_back),
+    };
     Judged {
+        finding,
         outcome,
         found: Some(Figure::Length(metres(above))),
-        within_error: !too_little && above.abs() < phases.same_level(),
+        within_error: finding == Finding::Borderline,
         too_little_water: too_little,
         ..untold
     }
 }
 
 fn six_inches(rule: Rule, phases: &Phases<'_>) -> Judged {
-    let limit = inches(6.0);
+    let limit = inches(CLOSE_TO_INLET_IN);
     let untold = rule.untold(Some(Figure::Length(limit)));
     let Some(level) = phases.start.and_then(|point| point.level) else { return untold };
     let room = phases.inlet() - level;
     Judged {
-        outcome: met(room, limit.value),
         found: Some(Figure::Length(metres(room))),
-        within_error: (room - limit.value).abs() < WITHIN_ERROR * phases.stick(),
-        ..untold
+        ..room_left(untold, phases, [room, limit.value], WITHIN_ERROR * phases.stick())
     }
 }
 
 fn half_day(rule: Rule, phases: &Phases<'_>, design: Option<f64>) -> Judged {
-    let limit = design.map(|day| 0.5 * day);
+    let limit = design.map(|day| CLOSE_TO_INLET_DAYS * day);
     let untold = rule.untold(limit.map(|limit| Figure::Volume(cubic_metres(limit))));
     let level = phases.start.and_then(|point| point.level);
-    let (Some(limit), Some(level), Some(area)) = (limit, level, phases.open_area()) else { return untold };
+    let (Some(limit), Some(level)) = (limit, level) else { return untold };
+    let Some(area) = phases.open_area() else {
+        return Judged { finding: Finding::NotTested(Untested::DiameterUnknown), ..untold };
+    };
     let room = area * (phases.inlet() - level);
     Judged {
-        outcome: met(room, limit),
         found: Some(Figure::Volume(cubic_metres(room))),
-        within_error: (room - limit).abs() < WITHIN_ERROR * area * phases.stick(),
-        ..untold
+        ..room_left(untold, phases, [room, limit], WITHIN_ERROR * area * phases.stick())
     }
 }
 
-fn met(found: f64, limit: f64) -> Outcome {
-    if found >= limit { Outcome::Met } else { Outcome::NotMet }
+/// Room below the inlet against what is asked. After rain a level may stand higher than it usually does.
+fn room_left(untold: Judged, phases: &Phases<'_>, [room, limit]: [f64; 2], error: f64) -> Judged {
+    let below = || match phases.test.rained() {
+        true => Finding::NotTested(Untested::Rain),
+        false => Finding::NotMet,
+    };
+    let finding = Finding::against(limit, [room, room], error, below);
+    Judged {
+        finding,
+        outcome: if room >= limit { Outcome::Met } else { Outcome::NotMet },
+        within_error: finding == Finding::Borderline,
+        ..untold
+    }
 }

@@ -2,7 +2,9 @@
 
 use super::balance::BalanceRow;
 use super::intake::{DailyIntake, Form};
+use super::offered::Yardstick;
 use super::phases::Phases;
+use super::rules::WITHIN_ERROR;
 use super::{Household, Occupancy, m3_per_day};
 use crate::quantity::{Length, Volume, cubic_metres, metres};
 
@@ -103,6 +105,10 @@ pub struct Verdict {
     pub pit_was_full: bool,
     /// A day's volume asked of this house: the design flow, half of it if the house is lightly occupied; never less than it uses.
     pub asked: Option<Volume>,
+    /// What a day's intake is told as a share of; none where the design flow is not known.
+    pub yardstick: Option<Yardstick>,
+    /// Whether a day's intake lies within its own error of what is asked, and the level is not back to say that the soil took it.
+    pub borderline: bool,
     /// Whether the level was back at its start within a day.
     pub back_within_a_day: bool,
 }
@@ -150,8 +156,13 @@ pub(super) fn decide(
     balance: &[BalanceRow],
     daily: Option<&DailyIntake>,
 ) -> Verdict {
+    let went = went(phases, asked(household), balance, daily);
+    let near = asked(household).zip(daily).is_some_and(|(asked, daily)| {
+        (daily.volume.volume.value - asked).abs() < WITHIN_ERROR * daily.volume.standard_error.value
+    });
+    let says_of_soil = matches!(went, WhereItWent::IntoTheSoil | WhereItWent::StaysInPit);
     Verdict {
-        went: went(phases, asked(household), balance, daily),
+        went,
         added: phases.first_dose().map(cubic_metres),
         pit_rise: pit_rise(phases).map(metres),
         rise_if_kept: rise_if_kept(phases).filter(|rise| rise.is_finite()).map(metres),
@@ -159,6 +170,8 @@ pub(super) fn decide(
         freeboard_at_high: freeboard_at_high(phases).map(metres),
         pit_was_full: is_full(phases),
         asked: asked(household).map(cubic_metres),
+        yardstick: Yardstick::of(phases, household),
+        borderline: near && says_of_soil && phases.back_at_start().is_none(),
         back_within_a_day: phases.back_at_start().is_some(),
     }
 }
