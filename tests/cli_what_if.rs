@@ -51,7 +51,7 @@ fn one_pit_is_told_side_by_side() {
         "6 persons at 58.6 gal/person/day, from 2027-06 on: 78 % of design instead of 39 %.",
         "When it begins the level rises by 0 to",
         "the pit ages 2.0 times as fast",
-        "today what if level stays follows in full",
+        "today level stays follows in full in between",
         "years to the inlet, median",
         "80 % range",
         "chance within 1 year",

@@ -29,9 +29,12 @@ use jiff::civil::Date;
 /// ```
 #[must_use]
 pub fn sentences(forecast: &Forecast, coverage: Coverage, units: Units) -> String {
-    let so_far = so_far(forecast, units);
     let crossing = crossing(forecast, coverage, units);
-    if so_far.is_empty() { crossing } else { format!("{so_far} {crossing}") }
+    if forecast.basis() == Basis::AtInlet {
+        return crossing;
+    }
+    let moving = standing_and_moving(forecast, units);
+    format!("{moving} {crossing}{}", inlet::warning(forecast)).trim_start().to_owned()
 }
 
 /// How much was left, how fast the level moves, and whether that is close to the inlet; empty where the pit has reached its inlet.
@@ -52,7 +55,11 @@ pub fn so_far(forecast: &Forecast, units: Units) -> String {
     if forecast.basis() == Basis::AtInlet {
         return String::new();
     }
-    standing(forecast, units) + &moving::moving(forecast, units) + &inlet::warning(forecast)
+    standing_and_moving(forecast, units) + &inlet::warning(forecast)
+}
+
+fn standing_and_moving(forecast: &Forecast, units: Units) -> String {
+    standing(forecast, units) + &moving::moving(forecast, units)
 }
 
 fn standing(forecast: &Forecast, units: Units) -> String {
