@@ -283,10 +283,11 @@ fn is_at_inlet(forecast: &Forecast) -> bool {
 /// How far a tenth of an inch may move a chance and, as a share of it or of a year if it is shorter, the median: 99 times in 100, and
 /// ever.
 const CHANCE_BY_A_TENTH: [f64; 2] = [0.01, 0.015];
-const MEDIAN_BY_A_TENTH: [f64; 2] = [0.03, 0.1];
+const MEDIAN_BY_A_TENTH: [f64; 2] = [0.05, 0.1];
 /// How far a chance may jump where the stick turns dry: the first liquid says when the level began to rise.
 const DRY_OR_NOT: f64 = 0.2;
 /// How far where the pit has reached its inlet by one reading and stands a tenth of an inch below it by the other: a cliff by rule.
+/// A height that is doubted there has no bound: what is seen at the inlet is never doubted.
 const AT_INLET_OR_NOT: f64 = 0.8;
 /// How far where a remedy has come since: at the inlet means there or higher, below it is a height.
 const ONCE_AT_INLET: f64 = 0.6;

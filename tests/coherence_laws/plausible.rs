@@ -5,22 +5,27 @@ use soaklife::quantity::as_inches;
 use tests::simulated_pits::{Population, Trouble, simulate, simulate_in_trouble};
 
 const SEED: u64 = 20_260_630;
-/// As many ordinary pits, and of those in each kind of trouble.
+/// As many ordinary pits, and a third of that in each kind of trouble.
 const ORDINARY: usize = 600;
-const IN_EACH_TROUBLE: usize = 200;
+/// Few pits are about to reach an edge: they are looked for among so many times as many.
+const TIMES_LOOKED_AT: usize = 6;
 /// Close to inlet or bottom, inches.
 const CLOSE_IN: f64 = 3.0;
 
-/// Every pit of the valley.
+/// Every pit of a valley.
 pub fn pits() -> Vec<Case> {
+    pits_of(ORDINARY)
+}
+
+fn pits_of(ordinary: usize) -> Vec<Case> {
     let valley = Population::default();
-    let in_trouble = |kind| simulate_in_trouble(&valley, kind, SEED, IN_EACH_TROUBLE);
-    let ordinary = simulate(&valley, SEED, ORDINARY);
+    let in_trouble = |kind| simulate_in_trouble(&valley, kind, SEED, ordinary / 3);
+    let ordinary = simulate(&valley, SEED, ordinary);
     let all = ordinary.into_iter().chain(Trouble::ALL.into_iter().flat_map(in_trouble));
     all.map(|pit| Case { history: pit.history, freeboard_in: 0.0 }).collect()
 }
 
-/// Those whose last reading finds the liquid close below the inlet, or close above the bottom.
+/// Pits whose last reading finds the liquid close below the inlet, or close above the bottom.
 pub fn pits_near_an_edge() -> Vec<Case> {
     let near = |case: &Case| {
         case.readings().iter().rfind(|reading| reading.date().middle() <= AS_OF).is_some_and(|last| {
@@ -28,5 +33,5 @@ pub fn pits_near_an_edge() -> Vec<Case> {
             is_liquid(last) && (level_in < CLOSE_IN || level_in > case.depth_in() - CLOSE_IN)
         })
     };
-    pits().into_iter().filter(near).collect()
+    pits_of(TIMES_LOOKED_AT * ORDINARY).into_iter().filter(near).collect()
 }
