@@ -4,6 +4,7 @@
 //! that needs another one says why beside it.
 
 pub mod arbitrary;
+pub mod fan;
 pub mod few_readings;
 pub mod plain_pit;
 pub mod simulated_pits;

@@ -2,7 +2,6 @@
 
 use jiff::civil::{Date, date};
 use proptest::prelude::*;
-use proptest::sample::Index;
 use soaklife::date::{PartialDate, date_after};
 use soaklife::history::{Event, EventKind};
 use soaklife::quantity::{VolumeRate, as_inches, gallons_per_day, inches};
@@ -14,8 +13,6 @@ use std::fmt;
 /// The day of the forecast; no reading, event or household is later.
 pub const AS_OF: Date = date(2026, 6, 30);
 pub const DESIGN_GPD: f64 = 450.0;
-/// Depths at which a stick turns from one kind of finding to another lie within this of a level drawn near them, inches.
-const NEAR_IN: f64 = 0.2;
 const MOST_READINGS: usize = 12;
 
 /// A pit's record, and down to what freeboard it is asked about.
@@ -31,7 +28,12 @@ impl Case {
     }
 
     pub fn forecast_on(&self, day: Date) -> Forecast {
-        let asked = Question::new(day).down_to(inches(self.freeboard_in)).expect("no negative freeboard");
+        self.asked(Question::new(day))
+    }
+
+    /// The same down to the freeboard of the case.
+    pub fn asked(&self, question: Question) -> Forecast {
+        let asked = question.down_to(inches(self.freeboard_in)).expect("no negative freeboard");
         Forecast::of(&self.history, &asked).expect("the absorption method answers any such record")
     }
 
@@ -212,27 +214,6 @@ pub fn any_case_with_people() -> impl Strategy<Value = Case> {
             _ => LoadHistory::constant(flow_of(1.0), flow_of(ratio)).unwrap(),
         };
         Case { history: case.history.with_load(load), ..case }
-    })
-}
-
-/// A record and one of its readings, which in most of them stands close to where a stick finds something else.
-pub fn any_case_near_an_edge() -> impl Strategy<Value = (Case, usize)> {
-    let edge = prop_oneof![
-        2 => (-NEAR_IN..NEAR_IN).prop_map(|left_in| Some(Spot::BelowInlet(left_in))),
-        1 => (0.0..6.0f64).prop_map(|left_in| Some(Spot::BelowInlet(left_in))),
-        2 => (0.0..NEAR_IN).prop_map(|height_in| Some(Spot::AboveBottom(height_in))),
-        1 => (0.0..3.0f64).prop_map(|height_in| Some(Spot::AboveBottom(height_in))),
-        2 => Just(None),
-    ];
-    (any_case_of(1), any::<Index>(), edge).prop_map(|(case, place, edge)| {
-        let place = place.index(case.readings().len());
-        let Some(edge) = edge else { return (case, place) };
-        let (level_in, pit) = (edge.level_in(case.depth_in()), *case.history.pit());
-        let moved = case.moved(|at, reading| match at == place {
-            true => level_in - as_inches(reading.level(&pit)),
-            false => 0.0,
-        });
-        (moved, place)
     })
 }
 

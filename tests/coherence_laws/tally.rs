@@ -17,6 +17,8 @@ pub struct Off {
     pub what: &'static str,
     /// How far off it is.
     pub by: f64,
+    /// How far off 99 in 100 records may be; held where there is a list of records.
+    pub usual: f64,
     /// How far off it may be.
     pub bound: f64,
     /// The comparison in words.
@@ -24,6 +26,11 @@ pub struct Off {
 }
 
 impl Off {
+    /// With a narrower bound for 99 records in 100.
+    pub fn usually(self, usual: f64) -> Self {
+        Self { usual, ..self }
+    }
+
     /// Whether it breaks the law; what is no number does.
     fn breaks(&self) -> bool {
         self.by.is_nan() || self.by > self.bound
@@ -49,7 +56,7 @@ where
                 let of = format!("{record:?}");
                 found.borrow_mut().entry(off.what).or_default().push((off, of));
             } else if off.breaks() {
-                let Off { what, by, bound, said } = off;
+                let Off { what, by, bound, said, .. } = off;
                 return Err(TestCaseError::fail(format!("{what}: {said}: {by} > {bound}")));
             }
         }
@@ -62,6 +69,34 @@ where
         Ok(()) => {}
         Err(TestError::Fail(reason, record)) => panic!("{law}: {reason}\n{record:?}"),
         Err(reason) => panic!("{law}: {reason}"),
+    }
+}
+
+/// The same over records that are there already: all of them, whether it measures or holds.
+///
+/// # Panics
+/// If a record breaks the law, or more than one in a hundred are farther off than usual, and nothing is measured.
+pub fn hold_each<R: Debug>(law: &str, records: &[R], look: impl Fn(&R) -> Vec<Off>) {
+    let measuring = std::env::var_os("MEASURE").is_some();
+    let mut found: BTreeMap<&'static str, Vec<(Off, String)>> = BTreeMap::default();
+    assert!(!records.is_empty(), "{law}: no records");
+    for record in records {
+        for off in look(record) {
+            if !measuring {
+                let Off { what, by, bound, said, .. } = &off;
+                assert!(!off.breaks(), "{law}: {what}: {said}: {by} > {bound}\n{record:?}");
+            }
+            let of = if measuring { format!("{record:?}") } else { String::new() };
+            found.entry(off.what).or_default().push((off, of));
+        }
+    }
+    if measuring {
+        tell(law, found);
+    } else {
+        for (what, offs) in found {
+            let unusual = offs.iter().filter(|(off, _)| off.by > off.usual).count();
+            assert!(100 * unusual <= offs.len(), "{law}: {what}: {unusual} of {} are unusual", offs.len());
+        }
     }
 }
 
