@@ -131,12 +131,11 @@ fn misplaced(what: &'static str, numbers: &[f64], least: f64, most: f64) -> Off 
 /// How much less likely a fixed day may become because days passed without a reading: in a simulated pit, in 99 of 100 of them,
 /// and in a pit with any record.
 ///
-/// What passes unread is forecast twice: from the last reading to now, and from now on. The margin of the pace, and the wander of
-/// an exponent whose load slows down, spread the level a little more in one piece than in two. Forecast in one piece from the
-/// last reading on, 0.011 and 0.021 are left, which the straight lines between the moments of the grid explain.
-const LOST_BY_WAITING: f64 = 0.04;
-const USUALLY_LOST_BY_WAITING: f64 = 0.02;
-const LOST_BY_WAITING_ANYWHERE: f64 = 0.12;
+/// What is left of a chance by waiting comes from the straight lines between the moments of the grid; after an event nobody counts what may
+/// have happened until now.
+const LOST_BY_WAITING: f64 = 0.02;
+const USUALLY_LOST_BY_WAITING: f64 = 0.005;
+const LOST_BY_WAITING_ANYWHERE: f64 = 0.08;
 
 /// Days that pass without a reading do not make a fixed day less likely, as long as the household stays as it is: under the
 /// drift the recorded household of a later day is news.

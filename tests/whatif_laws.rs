@@ -224,7 +224,7 @@ proptest! {
         }
         let [none, full] = then.steps().map(as_inches);
         // The level is told at the first moment of the grid that does not come before: until then the other use ages it.
-        prop_assert!(from > 0.0 || none.abs() < 1e-6, "{}", none);
+        prop_assert!(none.abs() < 1e-6, "{}", none);
         let full = full - none;
         prop_assert!((other > by_then || full <= 1e-6) && (other < by_then || full >= -1e-6), "{} {}", none, full);
         for forecast in everything(&then) {

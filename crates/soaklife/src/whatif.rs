@@ -465,7 +465,8 @@ impl WhatIf {
         let under = |followed: &[f64]| today.under(&change, ratio, followed);
         let [mixed, stays, follows] = [under(&FOLLOWED)?, under(&[0.0])?, under(&[1.0])?];
         let begun = today.moment_from(change.from);
-        let step = |changed: &Forecast| changed.level(begun) - today.level(begun);
+        // Against the level that stays, so that what it ages until the next moment of the grid is no step.
+        let step = |changed: &Forecast| changed.level(begun) - stays.level(begun);
         Ok(Alternative {
             effect: Effect::of(&change, ratio, ratio_today, &mixed),
             steps: [step(&stays), step(&follows)],

@@ -48,7 +48,7 @@
 //! these two know nothing: after it their weights are multiplied by one factor, so that together they keep the share that they
 //! had before it.
 //!
-//! Any level may take up a pace of its own: over each gap, after the step, a share p = min(0.005 d, ½) of the weight of all
+//! Any level may take up a pace of its own: over each gap between two readings, after the step, a share p = min(0.005 d, ½) of the weight of all
 //! hypotheses, those with the first reading believed and those with it doubted apart, is added to the *recent* ones, in equal parts to the four temperaments. What comes has
 //! the mean and variance of all levels of its half, g = 0 and the variance of g of the temperament, uncorrelated; old and new become one
 //! normal distribution with the mean and covariance of both. The hypotheses that lend keep their weights.
@@ -76,7 +76,8 @@
 //! ## Ahead: one law
 //!
 //! ρ(t) = ρ* + (ρ − ρ*) e^(−t/τ), or ρ for a household that stays as it is; μ(t) and V(t) follow in closed form, with V raised by κ² and by the margin
-//! (0.2 g G)². A node has reached the goal b (z = 0 at the inlet, less for an action freeboard) by t with probability
+//! (0.2 g G)². Of the clogging shapes this margin, and s_g² d G²/3 of the exponent's wander, count the gain and the years from the last reading on in one piece,
+//! unless an event came between: in two pieces they would come to less, and whoever waits would seem safer. A node has reached the goal b (z = 0 at the inlet, less for an action freeboard) by t with probability
 //!
 //! C(t) = max over s ≤ t of 1 − (1 − Φ((μ(s) − b)/√V(s))) e^(−R(s)),
 //!

@@ -73,6 +73,7 @@ pub(super) fn follow(
     for (place, sounding) in record.soundings.iter().enumerate() {
         if place > 0 {
             followed.step(&sounding.gap, shapes, record, hypotheses);
+            followed.take_up(sounding.gap.years, shapes, hypotheses);
         }
         for filter in &mut followed.filters {
             let Some(shape) = shapes.get(filter.shape) else { continue };
@@ -98,17 +99,22 @@ pub(super) fn follow(
 }
 
 impl Followed {
-    /// Every hypothesis over a gap, in which any of them may have taken up a pace of its own.
+    /// Every hypothesis over a gap.
     fn step(&mut self, gap: &Gap, shapes: &[Shape], record: &Record, hypotheses: &Hypotheses) {
         for filter in &mut self.filters {
             if let Some(shape) = shapes.get(filter.shape) {
                 filter.step(gap, shape, record, hypotheses.lanes(shape));
             }
         }
+    }
+
+    /// Over a gap between two readings any hypothesis may have taken up a pace of its own. What nobody has seen yet is left to the
+    /// background risk, before today as after.
+    fn take_up(&mut self, years: f64, shapes: &[Shape], hypotheses: &Hypotheses) {
         let taken_up =
             self.filters.iter().position(|filter| shapes.get(filter.shape).is_some_and(Shape::is_taken_up));
         if let (Some(place), Some(shape)) = (taken_up, shapes.last()) {
-            let chance = (hypotheses.prior().local.change_of_pace * gap.years).min(MOST_CHANGED);
+            let chance = (hypotheses.prior().local.change_of_pace * years).min(MOST_CHANGED);
             let halves = [0, TEMPERAMENTS].map(|from| Together::of(&self.filters, from));
             self.filters[place].take_up(chance, halves, hypotheses.lanes(shape));
         }
@@ -186,7 +192,7 @@ impl ShapeFilter {
             let all = halves[lane / TEMPERAMENTS];
             let coming = chance * all.weight * lanes.weight[lane];
             let weight = self.weight[lane] + coming;
-            if !(coming > 0.0) {
+            if coming <= 0.0 || coming.is_nan() {
                 continue;
             }
             let (new, old) = (coming / weight, 1.0 - coming / weight);

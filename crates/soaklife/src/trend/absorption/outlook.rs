@@ -171,6 +171,13 @@ impl Moments {
     }
 }
 
+/// How far a shape has come since the last reading: exponents and years.
+#[derive(Debug, Clone, Copy, Default)]
+struct Unread {
+    gain: f64,
+    years: f64,
+}
+
 /// Mean and variance of a node's level as parts that do not depend on the moment.
 struct Motion {
     node: Node,
@@ -180,12 +187,18 @@ struct Motion {
     usage: f64,
     /// Squared share by which the pace may differ.
     pace_variance: f64,
+    unread: Unread,
     drift: f64,
     drift_variance: f64,
 }
 
 impl Motion {
-    fn of(node: &Node, shape: &Shape, ahead: &LoadAhead, hypotheses: &Hypotheses) -> Self {
+    fn of(
+        node: &Node,
+        shape: &Shape,
+        (ahead, unread): (&LoadAhead, Unread),
+        hypotheses: &Hypotheses,
+    ) -> Self {
         let lanes = hypotheses.lanes(shape);
         let pace = hypotheses.prior().pace_margin * node.exponent;
         let spread = USE_SPREAD * shape.load_response;
@@ -195,19 +208,25 @@ impl Motion {
             exponent_wander: lanes.exponent_wander[node.temperament] / 3.0,
             usage: lanes.usage[node.temperament],
             pace_variance: pace * pace,
+            unread,
             drift: DRIFT_FOLLOWED * shape.load_response * ahead.log_drift,
             drift_variance: spread * spread,
         }
     }
 
-    /// μ(t) and V(t).
+    /// μ(t) and V(t). The margin of the pace, and the wander of the exponent, run from the last reading on in one piece: in two they
+    /// would come to less, and whoever waits would seem safer. What the filter has laid of the wander so far is taken off.
     #[inline]
     fn at(&self, Moment { years, gain, kept }: Moment) -> (f64, f64) {
         let node = &self.node;
         let mean = node.level + node.exponent * gain + self.drift * (1.0 - kept);
-        let by_gain = node.exponent_variance + self.exponent_wander * years + self.pace_variance;
+        let Unread { gain: so_far, years: unread } = self.unread;
+        let whole = (so_far + gain) * (so_far + gain);
+        let laid = unread * (so_far * so_far + 3.0 * gain * (so_far + gain));
         let variance = node.level_variance
-            + gain * (2.0 * node.covariance + gain * by_gain)
+            + gain * (2.0 * node.covariance + gain * node.exponent_variance)
+            + self.exponent_wander * ((unread + years) * whole - laid)
+            + self.pace_variance * whole
             + self.level_wander * years
             + self.drift_variance * (1.0 - kept * kept)
             + self.usage;
@@ -273,9 +292,10 @@ impl Outlook {
         let loads = YEARS.map(|years| self.ahead.at(years));
         let mut law = Law::towards(threshold, self.nodes.len());
         for (shape, nodes) in self.by_shape() {
+            let unread = self.unread(shape);
             let moments = Moments::of(shape, &loads, self.ahead.now);
             for node in nodes {
-                let motion = Motion::of(node, shape, &self.ahead, hypotheses);
+                let motion = Motion::of(node, shape, (&self.ahead, unread), hypotheses);
                 let so_far = self.so_far(&motion, shape, threshold, hypotheses.prior());
                 let chances =
                     motion.first_passage(so_far, &moments, threshold, hypotheses.prior(), |_, mean| mean);
@@ -339,9 +359,10 @@ impl Outlook {
     fn lay(&self, years: f64, hypotheses: &Hypotheses, components: &mut Vec<Component>) {
         let ahead = self.ahead.at(years);
         for (shape, nodes) in self.by_shape() {
+            let unread = self.unread(shape);
             let moment = self.moment(shape, years, &ahead);
             components.extend(nodes.iter().map(|node| {
-                let (mean, variance) = Motion::of(node, shape, &self.ahead, hypotheses).at(moment);
+                let (mean, variance) = Motion::of(node, shape, (&self.ahead, unread), hypotheses).at(moment);
                 Component { weight: node.weight, mean, standard_deviation: variance.sqrt() }
             }));
         }

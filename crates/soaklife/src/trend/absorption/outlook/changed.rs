@@ -70,9 +70,10 @@ impl Outlook {
         let turns = changed.turns();
         let mut law = Law::towards(threshold, self.nodes.len() * changed.followed.len());
         for (shape, nodes) in self.by_shape() {
+            let unread = self.unread(shape);
             let [today, then] = loads.each_ref().map(|loads| Moments::of(shape, loads, self.ahead.now));
             for node in nodes {
-                let motion = Motion::of(node, shape, &self.ahead, hypotheses);
+                let motion = Motion::of(node, shape, (&self.ahead, unread), hypotheses);
                 let ruled_out = self.ruled_out(&motion, &today);
                 let so_far = self.so_far(&motion, shape, threshold, hypotheses.prior());
                 let as_today =
@@ -113,9 +114,10 @@ impl Outlook {
     ) {
         let (then, as_today) = (changed.at(years), self.ahead.at(years));
         for (shape, nodes) in self.by_shape() {
+            let unread = self.unread(shape);
             let [then_moment, today] = [&then.load, &as_today].map(|load| self.moment(shape, years, load));
             for node in nodes {
-                let motion = Motion::of(node, shape, &self.ahead, hypotheses);
+                let motion = Motion::of(node, shape, (&self.ahead, unread), hypotheses);
                 let moment =
                     if ages(node, shape) { then_moment } else { Moment { kept: then_moment.kept, ..today } };
                 let (mean, variance) = motion.at(moment);
@@ -133,10 +135,11 @@ impl Outlook {
         let begun = changed.at(changed.from);
         let mut components = Vec::with_capacity(self.nodes.len() * changed.followed.len());
         for (shape, nodes) in self.by_shape() {
+            let unread = self.unread(shape);
             let slope = shape.swiftness(begun.load.load, begun.load.ratio);
             let moment = self.moment(shape, changed.from, &begun.load);
             for node in nodes {
-                let motion = Motion::of(node, shape, &self.ahead, hypotheses);
+                let motion = Motion::of(node, shape, (&self.ahead, unread), hypotheses);
                 let (mean, _) = motion.at(moment);
                 components.extend(
                     changed.followed_by(shape).map(|share| self.pace(node, mean + share * begun.step, slope)),

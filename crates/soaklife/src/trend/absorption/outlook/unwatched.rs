@@ -1,6 +1,6 @@
 //! What has happened between the last reading and now: whoever does not measure is not safer for that.
 
-use super::{Moment, Motion, Outlook, Shape};
+use super::{Moment, Motion, Outlook, Shape, Unread};
 use crate::numerics::branch_free::{cdf, exponential};
 use crate::prior::PopulationPrior;
 
@@ -14,6 +14,15 @@ pub(super) struct SoFar {
 }
 
 impl Outlook {
+    /// A pace of its own fades, and has no margin that could add up.
+    pub(super) fn unread(&self, shape: &Shape) -> Unread {
+        let ends = self.unwatched.first().zip(self.unwatched.last()).filter(|_| shape.ages());
+        ends.map_or(Unread::default(), |(read, last)| Unread {
+            gain: shape.log_load(self.ahead.now) - shape.log_load(read.load),
+            years: last.years + last.lasts,
+        })
+    }
+
     /// The chance runs upward from the last reading on, as it does from now on.
     pub(super) fn so_far(
         &self,
@@ -45,7 +54,8 @@ impl Motion {
     /// The same hypothesis as it stood at the last reading. Of the load that came since nothing is unknown.
     fn since_last_read(&self) -> Option<Self> {
         let state = self.node.last_read?;
-        let mut read = Self { pace_variance: 0.0, drift: 0.0, drift_variance: 0.0, ..*self };
+        let unread = Unread::default();
+        let mut read = Self { unread, drift: 0.0, drift_variance: 0.0, ..*self };
         read.node.level = state.level;
         read.node.exponent = state.slope;
         read.node.level_variance = state.level_variance;
