@@ -14,6 +14,7 @@ use soaklife::Coverage;
 use soaklife::forecast::{Crossing, Forecast};
 use soaklife::quantity::Units;
 use soaklife::whatif::Effect;
+use soaklife::wording::household::{assumed, either_end};
 use soaklife::wording::month;
 use soaklife::wording::sentence::{crossing, sentences, so_far};
 
@@ -55,12 +56,19 @@ impl Words {
         let answer =
             if other.is_some() { format!("Today's use: {}", uncapitalised(&answer)) } else { answer };
         let other = other.unwrap_or_default();
+        let household = match subject.outlook {
+            Outlook::Forecast(forecast) if other.is_empty() => assumed(forecast, units),
+            _ => String::new(),
+        };
+        let household = if household.is_empty() { household } else { format!("Household: {household}") };
+        let description = if household.is_empty() { description } else { format!("{description} {household}") };
         let description = if other.is_empty() { description } else { format!("{description} {other}") };
         let strong = lettering(theme::TEXT_SIZE, theme::INK).bold();
         let texts = [
             (answer.as_str(), strong),
             (other.as_str(), strong),
             (basis.as_str(), small(theme::INK)),
+            (household.as_str(), small(theme::INK)),
             (SHORT_CAUTION, small(theme::QUIET_INK)),
         ];
         let caption = caption::broken(texts, theme::WIDTH - 2.0 * EDGE);
@@ -172,13 +180,14 @@ fn told_beside(beside: &Beside<'_>, coverage: Coverage, units: Units) -> String 
             beside.what
         );
     }
-    let answer = uncapitalised(&crossing(beside.other.forecast(), coverage, units));
-    let open = if beside.other.level_stays() == beside.other.level_follows() {
-        ""
+    let (stays, follows) = (beside.other.level_stays(), beside.other.level_follows());
+    // A method that knows no step of the level has no ends.
+    let answer = if stays == follows {
+        crossing(beside.other.forecast(), coverage, units)
     } else {
-        " How far the level follows the flow at once is open."
+        either_end(stays, follows, units)
     };
-    format!("What if {}: {answer}{open}", beside.what)
+    format!("What if {}: {}", beside.what, uncapitalised(&answer))
 }
 
 /// The beginning of a sentence that goes on from a colon.

@@ -64,7 +64,7 @@ fn goal(chart: &LadderChart<'_>) -> &'static str {
 
 fn key(chart: &LadderChart<'_>) -> String {
     format!(
-        "Order: chance of being there within {SOON_YEARS:.0} years. Line: 80 % range of the years to the {}; tick: median; arrow: no late \
+        "Order: chances of being there within {SOON_YEARS:.0} and 5 years. Line: 80 % range of the years to the {}; tick: median; arrow: no late \
          end, so 1 in 10 is the chance of being there before the early end.",
         goal(chart)
     )

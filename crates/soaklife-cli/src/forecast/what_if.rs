@@ -11,9 +11,10 @@ use soaklife::forecast::{Basis, Method};
 use soaklife::quantity::{Length, Units, VolumeRate, as_inches};
 use soaklife::trend::CrossingSet;
 use soaklife::whatif::{Alternative, Effect, OtherUse, PERSONS_PER_BEDROOM, WhatIf, WhatIfError};
+use soaklife::wording::household::either_end;
 use soaklife::wording::sentence;
 use soaklife::wording::{
-    about_when, chance, in_so_many, length, length_number, with_noun, year_after, years_down, years_up,
+    chance, in_so_many, length, length_number, with_noun, year_after, years_down, years_up,
 };
 use soaklife_records::{PitRecord, Settings};
 use std::fmt::Write as _;
@@ -234,36 +235,13 @@ fn in_words(asked: &Asking, other: &Told, today: &Forecast) -> String {
         let _ = write!(text, " {how_long} the pit ages {times:.1} times as fast as at today's use.");
     }
     if other.has_step() {
-        text.push(' ');
-        text.push_str(&both_ends(asked, other));
+        let [stays, follows] = other.ends();
+        let _ = write!(text, " {}", either_end(stays, follows, asked.units()));
     } else {
         let goal = sentence::crossing(alternative.forecast(), asked.coverage(), asked.units());
         let _ = write!(text, " {goal}");
     }
     text
-}
-
-/// When each of the ends gets there; no end is more than a supposition, so that none is told as what will be.
-fn both_ends(asked: &Asking, other: &Told) -> String {
-    let goal = sentence::goal(other.alternative.forecast().question().action_freeboard(), asked.units());
-    let reached = |forecast: &Forecast| match forecast.years_to_inlet(0.5) {
-        Some(years) if years <= 0.0 => "at once".to_owned(),
-        Some(years) => about_when(asked.as_of(), years),
-        None => {
-            let sight = with_noun(&format!("{:.0}", forecast.question().horizon_years()), "year");
-            format!("not within {sight}")
-        }
-    };
-    let [stays, follows] = other.ends().map(reached);
-    if stays == follows {
-        return format!(
-            "Whether the level follows the flow or not, the even chance of reaching {goal} is {stays}."
-        );
-    }
-    format!(
-        "How far the level follows the flow is not known. If it does not follow at all, the even chance of reaching {goal} is \
-         {stays}; if it follows in full, {follows}. In between every share is taken as equally likely."
-    )
 }
 
 /// How far the level moves at most.

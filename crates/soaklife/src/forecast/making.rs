@@ -2,7 +2,8 @@
 
 use super::standing::{Absorbed, Standing, fit};
 use super::{Forecast, ForecastError, Method, Question};
-use crate::history::{FoundAtInlet, HandCheck, History, Reason, Verdict};
+use crate::date::years_between;
+use crate::history::{CLOSE_TO_INLET_IN, FoundAtInlet, HandCheck, History, Reason, Verdict};
 use crate::pit::Pit;
 use crate::quantity::as_inches;
 use crate::reading::Reading;
@@ -12,6 +13,9 @@ use crate::trend::axis::Axis;
 use crate::trend::line::LineTrend;
 use crate::trend::rank::RankTrend;
 use crate::whatif::LoadChange;
+
+/// A reading this many years before the last one is no news any more. Judgement, no source.
+const LATELY_YEARS: f64 = 2.01;
 
 impl Forecast {
     /// Forecasts one pit.
@@ -78,6 +82,7 @@ impl Forecast {
                     of.is_some_and(|taken| taken.verdict == Verdict::SetAside(Reason::OutOfLine))
                 };
                 let found = by_all.and_then(|_| found(&|reading| !set_aside(reading)));
+                let found = found.map(|found| back_at_inlet(found, latest.as_ref(), &absorbed, &pit));
                 (Standing::Absorption(Box::new(absorbed)), readings, found)
             }
             _ if has_reached => (Standing::AtInlet, for_a_line, by_all),
@@ -124,6 +129,24 @@ impl Forecast {
             changed.axis = self.axis.under(change);
         }
         Ok(changed)
+    }
+}
+
+/// A pit that was seen at its inlet lately, and then somewhat lower, is back where it stands close to the goal again, more likely than not.
+fn back_at_inlet(
+    found: FoundAtInlet,
+    latest: Option<&Reading>,
+    absorbed: &Absorbed,
+    pit: &Pit,
+) -> FoundAtInlet {
+    let FoundAtInlet::Left { was, .. } = found else { return found };
+    let lately = latest
+        .is_some_and(|latest| years_between(was.date().middle(), latest.date().middle()) <= LATELY_YEARS);
+    let close_in = absorbed.passage.goal_in().min(as_inches(pit.effective_depth())) - CLOSE_TO_INLET_IN;
+    if lately && absorbed.level_in(0.0, 0.5) >= close_in {
+        FoundAtInlet::Reached { since: was }
+    } else {
+        found
     }
 }
 

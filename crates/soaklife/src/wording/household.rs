@@ -2,6 +2,7 @@
 
 use super::sentence::goal;
 use super::{about_when, with_noun};
+use jiff::civil::Date;
 use crate::forecast::Forecast;
 use crate::loading::use_ahead::UseAhead;
 use crate::quantity::Units;
@@ -56,4 +57,49 @@ pub fn assumed(forecast: &Forecast, units: Units) -> String {
             "the use is taken to stay as today. If it drifts toward a typical {typical}, as people come and go, {otherwise}."
         ),
     }
+}
+
+/// When a pit under another use gets there with an even chance, by either end of how far its level may follow the flow: none is more than
+/// a supposition, so that none is said as what will be.
+///
+/// ```
+/// use jiff::civil::date;
+/// use soaklife::quantity::{Units, gallons_per_day, inches};
+/// use soaklife::whatif::{OtherUse, WhatIf};
+/// use soaklife::wording::household::either_end;
+/// use soaklife::{Forecast, History, LoadHistory, Pit, Question, Reading};
+///
+/// let (pit, design) = (Pit::new(inches(30.0), inches(210.0))?, gallons_per_day(450.0));
+/// let reading = Reading::at_depth(&pit, date(2026, 5, 1), inches(84.0))?;
+/// let history = History::new(pit).with_readings([reading]).with_load(LoadHistory::constant(design, gallons_per_day(117.2))?);
+/// let today = Forecast::of(&history, &Question::new(date(2026, 6, 30)))?;
+/// let six = WhatIf::of(OtherUse::household(6.0, 58.6)?).beside(&today, Some(design))?;
+/// let told = either_end(six.level_stays(), six.level_follows(), Units::Us);
+/// assert!(told.ends_with("if it follows in full, at once. In between every share is taken as equally likely."));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[must_use]
+pub fn either_end(stays: &Forecast, follows: &Forecast, units: Units) -> String {
+    let question = stays.question();
+    let goal = goal(question.action_freeboard(), units);
+    let [stays, follows] = [stays, follows].map(|end| reached(end, question.as_of()));
+    if stays == follows {
+        return format!("Whether the level follows the flow or not, the even chance of reaching {goal} is {stays}.");
+    }
+    format!(
+        "How far the level follows the flow is not known. If it does not follow at all, the even chance of reaching {goal} is \
+         {stays}; if it follows in full, {follows}. In between every share is taken as equally likely."
+    )
+}
+
+fn reached(forecast: &Forecast, as_of: Date) -> String {
+    match forecast.years_to_inlet(0.5) {
+        Some(years) if years <= 0.0 => "at once".to_owned(),
+        Some(years) => about_when(as_of, years),
+        None => format!("not {}", within_sight(forecast.question().horizon_years())),
+    }
+}
+
+fn within_sight(years: f64) -> String {
+    format!("within {}", with_noun(&format!("{years:.0}"), "year"))
 }
