@@ -25,6 +25,8 @@ pub struct Sight {
     pub stick_variance: f64,
     pub gross_variance: f64,
     pub gross_share: f64,
+    /// Whether the look leaves open how high the level stands in use, so that it says first that the pit is in service.
+    pub leaves_open: bool,
 }
 
 /// What happens between two sights, or between the last one and now.
@@ -32,6 +34,7 @@ pub struct Sight {
 pub struct Between {
     pub years: f64,
     pub load_after: f64,
+    pub ratio_after: f64,
     pub log_ratio_step: f64,
     pub shift: f64,
     pub shift_variance: f64,
@@ -44,6 +47,8 @@ pub struct Account {
     pub full: f64,
     pub first_age: f64,
     pub first_load: f64,
+    /// At the last sight.
+    pub load_seen: f64,
     pub load_now: f64,
     pub ratio_now: f64,
     pub ratio_ahead: f64,
@@ -52,7 +57,8 @@ pub struct Account {
     pub sights: Vec<Sight>,
     /// As many as there are sights: before each but the first, and up to now.
     pub between: Vec<Between>,
-    pub ends_at_inlet: bool,
+    /// From the last sight to that moment and to some more before now, at which the pit may have been at its inlet.
+    pub unwatched: Vec<Between>,
 }
 
 impl Account {
@@ -80,21 +86,31 @@ impl Account {
             readings.iter().map(|reading| sight(history, reading, depth, prior)).collect();
         let loads: Vec<f64> = moments.iter().map(|&day| load.absorbed_by(day)).collect();
         let ends = moments.iter().skip(1).map(|&day| (day, load.ratio(day - 0.02)));
-        let between = moments
-            .iter()
-            .zip(ends.chain([(0.0, load.ratio(0.0))]))
-            .map(|(&from, (to, ratio))| {
-                let done = Done::between(history, from, to);
-                Between {
-                    years: to - from,
-                    load_after: load.absorbed_by(to),
-                    log_ratio_step: (ratio / load.ratio(from - 0.02)).ln(),
-                    shift: done.shift,
-                    shift_variance: done.variance,
-                    new_datum: done.new_datum,
-                }
-            })
-            .collect();
+        let step = |from: f64, to: f64, ratio: f64| {
+            let done = Done::between(history, from, to);
+            Between {
+                years: to - from,
+                load_after: load.absorbed_by(to),
+                ratio_after: ratio,
+                log_ratio_step: (ratio / load.ratio(from - 0.02)).ln(),
+                shift: done.shift,
+                shift_variance: done.variance,
+                new_datum: done.new_datum,
+            }
+        };
+        let ends = ends.chain([(0.0, load.ratio(0.0))]);
+        let between = moments.iter().zip(ends).map(|(&from, (to, ratio))| step(from, to, ratio)).collect();
+        let last =
+            moments.last().filter(|&&last| !happened(history, &EventKind::ALL).iter().any(|&day| day > last));
+        let unwatched = last.map_or_else(Vec::new, |&last| {
+            let count = (-last).floor().min(8.0);
+            let places = (0..count as u32).map(f64::from);
+            places
+                .map(|place| {
+                    step(last, last * (1.0 - place / count), load.ratio(last * (1.0 - place / count)))
+                })
+                .collect()
+        });
         let first_liquid =
             sights.iter().position(|s| matches!(s.says, Says::Height | Says::HeightOrSunk | Says::AtLeast));
         let before = first_liquid.unwrap_or(sights.len());
@@ -104,14 +120,15 @@ impl Account {
             full: depth + prior.offset_in,
             first_age: age + first,
             first_load: load.absorbed_by(first),
+            load_seen: loads.last().copied().unwrap_or(0.0),
             load_now: load.absorbed_by(0.0),
             ratio_now: load.ratio(0.0),
             ratio_ahead: if history.load().is_some() { prior.typical_load_ratio } else { load.ratio(0.0) },
             dry_until: last_dry.map_or(0.0, |place| loads[place]),
             liquid_from: first_liquid.map_or(f64::INFINITY, |place| loads[place]),
-            ends_at_inlet: readings.last().is_some_and(|reading| at_inlet(reading, depth)),
             sights,
             between,
+            unwatched,
         }
     }
 }
@@ -137,10 +154,15 @@ fn at_inlet(reading: &Reading, depth: f64) -> bool {
 fn sight(history: &History, reading: &Reading, depth: f64, prior: &PopulationPrior) -> Sight {
     let vacant = reading.condition() == Condition::Vacant;
     let low = stands_low(history, reading);
+    let dry = match reading.observation() {
+        Observation::Dry => true,
+        Observation::Liquid { level } => as_inches(level) <= 1.0,
+        _ => false,
+    };
     let (says, height) = match reading.observation() {
         _ if at_inlet(reading, depth) => (Says::AtLeast, depth),
-        Observation::Dry if low || vacant => (Says::Nothing, 1.0),
-        Observation::Dry => (Says::AtMost, 1.0),
+        _ if dry && (low || vacant) => (Says::Nothing, 1.0),
+        _ if dry => (Says::AtMost, 1.0),
         Observation::Liquid { level } if low => (Says::AtLeast, (as_inches(level) - 1.0).max(0.0)),
         Observation::Liquid { level } if vacant => (Says::HeightOrSunk, as_inches(level)),
         Observation::Liquid { level } => (Says::Height, as_inches(level)),
@@ -158,6 +180,7 @@ fn sight(history: &History, reading: &Reading, depth: f64, prior: &PopulationPri
             (_, Condition::Suspect) => prior.suspect_error_share,
             _ => prior.gross_error_share,
         },
+        leaves_open: (low || vacant) && !at_inlet(reading, depth),
     }
 }
 

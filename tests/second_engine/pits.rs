@@ -92,22 +92,35 @@ fn readings(random: &mut Random, pit: &Pit, depth: f64, age_days: i64) -> Vec<Re
         scale: depth * random.between(0.15, 1.1),
         exponent: random.between(0.4, 1.4),
     };
-    let (count, stick) = (random.days(1, 20), random.between(0.3, 4.0));
-    let span = random.days(30, age_days.min(25 * 365));
-    (0..count)
-        .map(|_| {
-            let ago = random.days(0, span);
+    let (stick, days) = (random.between(0.3, 4.0), looks(random, age_days));
+    days.into_iter()
+        .map(|ago| {
             let age = (age_days - ago) as f64 / 365.25;
             let slip = if random.chance(0.05) { random.between(-30.0, 30.0) } else { 0.0 };
             let level = course.level(age) + stick * random.normal() + slip;
             let reading = match level {
-                level if level < 1.0 => Reading::dry(days_ago(ago)),
+                level if level < 0.5 => Reading::dry(days_ago(ago)),
                 level if level >= depth => Reading::at_inlet(days_ago(ago)),
                 level => Reading::at_level(pit, days_ago(ago), inches((4.0 * level).round() / 4.0)).unwrap(),
             };
             reading.in_condition(condition(random))
         })
         .collect()
+}
+
+/// How many days ago somebody looked: never, up to some years ago, several times within months, or all along.
+fn looks(random: &mut Random, age_days: i64) -> Vec<i64> {
+    let longest = age_days.min(25 * 365);
+    let (since, until, count) = match random.days(0, 9) {
+        0 => (0, 0, 0),
+        1 | 2 => (longest, (longest / 2).min(random.days(300, 18 * 365)), random.days(1, 8)),
+        3 | 4 => {
+            let until = random.days(0, (longest - 200).min(2 * 365).max(0));
+            (until + random.days(20, 150), until, random.days(3, 9))
+        }
+        _ => (random.days(30, longest), 0, random.days(1, 20)),
+    };
+    (0..count).map(|_| random.days(until, since)).collect()
 }
 
 fn condition(random: &mut Random) -> Condition {

@@ -54,7 +54,11 @@ impl Absorbed {
     ) -> Result<Self, ForecastError> {
         let depth_in = as_inches(pit.effective_depth());
         let action_in = as_inches(question.action_freeboard());
-        let goal_in = if action_in > 0.0 { as_inches(pit.effective_depth() - question.action_freeboard()) } else { depth_in };
+        let goal_in = if action_in > 0.0 {
+            as_inches(pit.effective_depth() - question.action_freeboard())
+        } else {
+            depth_in
+        };
         let reaches = |level_in: f64| absorption.reaches(level_in).ok_or(ForecastError::NotFinite);
         let passage = reaches(goal_in)?;
         let to_inlet = if action_in > 0.0 { Some(reaches(depth_in)?) } else { None };

@@ -176,12 +176,11 @@ mod tests {
     #[test]
     fn a_remedy_ends_it_and_a_pump_out_or_another_rim_does_not() {
         for kind in EventKind::ALL {
-            let history =
-                History::new(pit()).with_readings([full(2024)]).with_events([Event::new(date(2025, 5, 1), kind)]);
-            let is_remedy = !matches!(
-                kind,
-                EventKind::PumpedOut | EventKind::RestStarted | EventKind::DatumChanged
-            );
+            let history = History::new(pit())
+                .with_readings([full(2024)])
+                .with_events([Event::new(date(2025, 5, 1), kind)]);
+            let is_remedy =
+                !matches!(kind, EventKind::PumpedOut | EventKind::RestStarted | EventKind::DatumChanged);
             assert_eq!(history.found_at_inlet(AS_OF, inches(0.0)).is_none(), is_remedy, "{kind:?}");
         }
     }

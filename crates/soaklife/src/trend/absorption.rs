@@ -387,8 +387,8 @@ impl Absorption {
                 return None;
             }
             if probability < below_goal {
-                let levels =
-                    mixture.get_or_insert_with(|| self.outlook.levels(law, years, stick_in, &self.hypotheses));
+                let levels = mixture
+                    .get_or_insert_with(|| self.outlook.levels(law, years, stick_in, &self.hypotheses));
                 // No weight is left where the last of them are about to reach the goal.
                 if levels.weight() > 0.0 {
                     let share = law.share_of(probability, levels.weight());

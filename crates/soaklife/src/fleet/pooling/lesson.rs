@@ -190,7 +190,8 @@ fn reweighed(
 fn weigh_temperaments(prior: &mut PopulationPrior, base: &PopulationPrior, seen: &Shares) {
     let before: f64 = base.temperaments.iter().map(|temperament| temperament.weight).sum();
     // Levels that run of their own have temperaments of their own.
-    let seen = || Course::ALL.into_iter().zip(seen).filter(|(course, _)| !course.is_local()).map(|(_, row)| row);
+    let seen =
+        || Course::ALL.into_iter().zip(seen).filter(|(course, _)| !course.is_local()).map(|(_, row)| row);
     let all = seen().flatten().sum::<f64>() + TEMPERAMENTS_SEEN_BEFORE;
     for (place, temperament) in prior.temperaments.iter_mut().enumerate() {
         let known = TEMPERAMENTS_SEEN_BEFORE * base.temperaments[place].weight / before;

@@ -105,7 +105,8 @@ impl Followed {
                 filter.step(gap, shape, record, hypotheses.lanes(shape));
             }
         }
-        let taken_up = self.filters.iter().position(|filter| shapes.get(filter.shape).is_some_and(Shape::is_taken_up));
+        let taken_up =
+            self.filters.iter().position(|filter| shapes.get(filter.shape).is_some_and(Shape::is_taken_up));
         if let (Some(place), Some(shape)) = (taken_up, shapes.last()) {
             let chance = (hypotheses.prior().local.change_of_pace * gap.years).min(MOST_CHANGED);
             let halves = [0, TEMPERAMENTS].map(|from| Together::of(&self.filters, from));
@@ -138,7 +139,8 @@ impl Followed {
     fn compare(&mut self, may_drop: bool, shapes: &[Shape]) {
         let best = self.filters.iter().map(ShapeFilter::best_weight).fold(0.0, f64::max);
         if may_drop {
-            let may_come_back = |filter: &ShapeFilter| shapes.get(filter.shape).is_some_and(Shape::is_taken_up);
+            let may_come_back =
+                |filter: &ShapeFilter| shapes.get(filter.shape).is_some_and(Shape::is_taken_up);
             self.filters.retain(|filter| filter.best_weight() > HOPELESS * best || may_come_back(filter));
         }
         if !(SMALL_WEIGHT..LARGE_WEIGHT).contains(&best) {
@@ -170,7 +172,8 @@ impl Together {
             }
         }
         let level = if weight > 0.0 { first / weight } else { 0.0 };
-        let variance = if weight > 0.0 { (second / weight - level * level).max(LEAST_VARIANCE) } else { LEAST_VARIANCE };
+        let variance =
+            if weight > 0.0 { (second / weight - level * level).max(LEAST_VARIANCE) } else { LEAST_VARIANCE };
         Self { weight, level, variance }
     }
 }
@@ -195,7 +198,9 @@ impl ShapeFilter {
                 TwoState {
                     level: state.level + new * apart,
                     slope: old * state.slope,
-                    level_variance: old * state.level_variance + new * all.variance + old * new * apart * apart,
+                    level_variance: old * state.level_variance
+                        + new * all.variance
+                        + old * new * apart * apart,
                     covariance: old * state.covariance - old * new * apart * state.slope,
                     slope_variance: old * state.slope_variance
                         + new * lanes.exponent_variance[lane]
@@ -403,8 +408,13 @@ struct Bound {
 impl Bound {
     /// Who looked into a pit whose level was lowered for a while found it in service: it is no more at its inlet than one that
     /// nobody has read.
-    const IN_SERVICE: Self =
-        Self { z: 0.0, side: -1.0, variance: 0.0, right: [IN_SERVICE; LANES], wrong: [1.0 - IN_SERVICE; LANES] };
+    const IN_SERVICE: Self = Self {
+        z: 0.0,
+        side: -1.0,
+        variance: 0.0,
+        right: [IN_SERVICE; LANES],
+        wrong: [1.0 - IN_SERVICE; LANES],
+    };
 
     /// So it is where the first height is wrong.
     const IN_SERVICE_IF_WRONG: Self = {

@@ -4,8 +4,8 @@ mod changed;
 mod unwatched;
 
 use super::filter::{Followed, ShapeFilter};
-use super::law::{Law, around};
 use super::hypotheses::{Hypotheses, LANES, Shape};
+use super::law::{Law, around};
 use super::record::{LEAST_RATIO, Record, Unwatched};
 use crate::loading::use_ahead::UseAhead;
 use crate::numerics::branch_free::{cdf, exponential};
@@ -167,11 +167,7 @@ impl Moments {
 
     #[inline]
     fn at(&self, place: usize) -> Moment {
-        Moment {
-            years: YEARS[place],
-            gain: self.gain[place],
-            kept: self.kept[place],
-        }
+        Moment { years: YEARS[place], gain: self.gain[place], kept: self.kept[place] }
     }
 }
 
@@ -299,7 +295,13 @@ impl Outlook {
     ///
     /// Hypothesis by hypothesis it is the normal distribution below the goal, with the weight that is left of it then.
     /// Between two of [`YEARS`] both laws are mixed, as the chances run straight.
-    pub(super) fn levels(&self, law: &Law, years: f64, stick_in: f64, hypotheses: &Hypotheses) -> NormalMixture {
+    pub(super) fn levels(
+        &self,
+        law: &Law,
+        years: f64,
+        stick_in: f64,
+        hypotheses: &Hypotheses,
+    ) -> NormalMixture {
         NormalMixture::new(self.components(law, years, stick_in, hypotheses))
     }
 

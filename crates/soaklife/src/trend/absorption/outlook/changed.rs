@@ -116,7 +116,8 @@ impl Outlook {
             let [then_moment, today] = [&then.load, &as_today].map(|load| self.moment(shape, years, load));
             for node in nodes {
                 let motion = Motion::of(node, shape, &self.ahead, hypotheses);
-                let moment = if ages(node, shape) { then_moment } else { Moment { kept: then_moment.kept, ..today } };
+                let moment =
+                    if ages(node, shape) { then_moment } else { Moment { kept: then_moment.kept, ..today } };
                 let (mean, variance) = motion.at(moment);
                 let (weight, standard_deviation) = (node.weight, variance.sqrt());
                 components.extend(changed.followed_by(shape).map(|followed| {

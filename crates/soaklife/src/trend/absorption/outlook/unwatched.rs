@@ -23,7 +23,9 @@ impl Outlook {
         prior: &PopulationPrior,
     ) -> SoFar {
         let mut so_far = SoFar::default();
-        let (Some(read), Some(first)) = (motion.since_last_read(), self.unwatched.first()) else { return so_far };
+        let (Some(read), Some(first)) = (motion.since_last_read(), self.unwatched.first()) else {
+            return so_far;
+        };
         let log_load = shape.log_load(first.load);
         for moment in &self.unwatched {
             let gain = shape.stride(log_load, moment.load, moment.years).gain;
