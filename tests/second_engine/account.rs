@@ -34,11 +34,20 @@ pub struct Sight {
 pub struct Between {
     pub years: f64,
     pub load_after: f64,
-    pub ratio_after: f64,
     pub log_ratio_step: f64,
     pub shift: f64,
     pub shift_variance: f64,
     pub new_datum: bool,
+}
+
+/// A moment at which nobody looked.
+#[derive(Debug, Clone, Copy)]
+pub struct Unwatched {
+    /// Since the last sight, and until the next of these moments or now.
+    pub years: f64,
+    pub lasts: f64,
+    pub load: f64,
+    pub ratio: f64,
 }
 
 pub struct Account {
@@ -51,14 +60,16 @@ pub struct Account {
     pub load_seen: f64,
     pub load_now: f64,
     pub ratio_now: f64,
+    /// Today's household if it stays as it is: none in an empty house.
+    pub ratio_if_it_stays: f64,
     pub ratio_ahead: f64,
     pub dry_until: f64,
     pub liquid_from: f64,
     pub sights: Vec<Sight>,
     /// As many as there are sights: before each but the first, and up to now.
     pub between: Vec<Between>,
-    /// From the last sight to that moment and to some more before now, at which the pit may have been at its inlet.
-    pub unwatched: Vec<Between>,
+    /// Moments from the last sight on, before now, at which the pit may have been at its inlet.
+    pub unwatched: Vec<Unwatched>,
 }
 
 impl Account {
@@ -91,7 +102,6 @@ impl Account {
             Between {
                 years: to - from,
                 load_after: load.absorbed_by(to),
-                ratio_after: ratio,
                 log_ratio_step: (ratio / load.ratio(from - 0.02)).ln(),
                 shift: done.shift,
                 shift_variance: done.variance,
@@ -99,18 +109,12 @@ impl Account {
             }
         };
         let ends = ends.chain([(0.0, load.ratio(0.0))]);
-        let between = moments.iter().zip(ends).map(|(&from, (to, ratio))| step(from, to, ratio)).collect();
-        let last =
-            moments.last().filter(|&&last| !happened(history, &EventKind::ALL).iter().any(|&day| day > last));
-        let unwatched = last.map_or_else(Vec::new, |&last| {
-            let count = (-last).floor().min(8.0);
-            let places = (0..count as u32).map(f64::from);
-            places
-                .map(|place| {
-                    step(last, last * (1.0 - place / count), load.ratio(last * (1.0 - place / count)))
-                })
-                .collect()
-        });
+        let between: Vec<Between> =
+            moments.iter().zip(ends).map(|(&from, (to, ratio))| step(from, to, ratio)).collect();
+        let unwatched = match (moments.last(), between.last()) {
+            (Some(&last), Some(to_now)) if !to_now.is_eventful() => Unwatched::all(&load, last),
+            _ => Vec::new(),
+        };
         let first_liquid =
             sights.iter().position(|s| matches!(s.says, Says::Height | Says::HeightOrSunk | Says::AtLeast));
         let before = first_liquid.unwrap_or(sights.len());
@@ -123,6 +127,7 @@ impl Account {
             load_seen: loads.last().copied().unwrap_or(0.0),
             load_now: load.absorbed_by(0.0),
             ratio_now: load.ratio(0.0),
+            ratio_if_it_stays: if load.ratio(0.0) > LEAST_RATIO { load.ratio(0.0) } else { 0.0 },
             ratio_ahead: if history.load().is_some() { prior.typical_load_ratio } else { load.ratio(0.0) },
             dry_until: last_dry.map_or(0.0, |place| loads[place]),
             liquid_from: first_liquid.map_or(f64::INFINITY, |place| loads[place]),
@@ -130,6 +135,27 @@ impl Account {
             between,
             unwatched,
         }
+    }
+}
+
+impl Between {
+    /// Whether something was done to the pit that says that it stands elsewhere now.
+    fn is_eventful(&self) -> bool {
+        self.new_datum || self.shift != 0.0 || self.shift_variance > 0.0
+    }
+}
+
+impl Unwatched {
+    /// The day of the last sight and others after it, as far apart: for each year that has begun one, eight at most.
+    fn all(load: &Load, last: f64) -> Vec<Self> {
+        let count = (-last).ceil().clamp(1.0, 8.0);
+        let lasts = -last / count;
+        let at = |place: u32| {
+            let years = lasts * f64::from(place);
+            let day = last + years;
+            Self { years, lasts, load: load.absorbed_by(day), ratio: load.ratio(day) }
+        };
+        (0..count as u32).map(at).collect()
     }
 }
 
@@ -202,6 +228,9 @@ fn rests(history: &History, taken: f64) -> bool {
     turns[last].kind == EventKind::RestStarted && (ended || taken - day(turns[last]) <= 1.0)
 }
 
+/// A smaller ratio counts as this one, so that it has a logarithm.
+const LEAST_RATIO: f64 = 0.05;
+
 /// Load ratios over time, and what they add up to.
 struct Load {
     begins: f64,
@@ -220,7 +249,7 @@ impl Load {
         let ratios = known.unwrap_or_else(|| vec![(f64::NEG_INFINITY, prior.typical_load_ratio)]);
         Self {
             begins: -age,
-            ratios: ratios.into_iter().map(|(from, ratio)| (from, ratio.clamp(0.05, 3.0))).collect(),
+            ratios: ratios.into_iter().map(|(from, ratio)| (from, ratio.clamp(LEAST_RATIO, 3.0))).collect(),
         }
     }
 

@@ -2,7 +2,7 @@
 
 use super::account::Account;
 use super::belief::{After, Followed, Part, followed};
-use super::hypotheses::{Hypothesis, Strata, below};
+use super::hypotheses::{Hypothesis, Mood, Strata, below};
 use soaklife::History;
 use soaklife::loading::use_ahead::UseAhead;
 use soaklife::prior::PopulationPrior;
@@ -28,7 +28,7 @@ struct Node {
 pub struct Ahead {
     account: Account,
     prior: PopulationPrior,
-    ratio_ahead: f64,
+    use_ahead: UseAhead,
     nodes: Vec<Node>,
 }
 
@@ -74,7 +74,7 @@ impl Ahead {
         let nodes = followed.into_iter().map(node).collect();
         // A mixture has a hundred times the parts: it goes without those that carry nothing.
         let least = if after == After::Moments { 0.0 } else { 1e-5 };
-        Self { ratio_ahead: account.ratio_ahead, account, prior, nodes }.without_less_than(least)
+        Self { account, prior, use_ahead: UseAhead::Drifts, nodes }.without_less_than(least)
     }
 
     /// Without the hypotheses of less than this share of the best one's weight.
@@ -83,12 +83,8 @@ impl Ahead {
         self
     }
 
-    pub fn with_use(mut self, use_ahead: UseAhead) -> Self {
-        self.ratio_ahead = match use_ahead {
-            UseAhead::AsToday => self.account.ratio_now,
-            _ => self.account.ratio_ahead,
-        };
-        self
+    pub fn with_use(self, use_ahead: UseAhead) -> Self {
+        Self { use_ahead, ..self }
     }
 
     /// The law of the inlet at these moments.
@@ -124,13 +120,12 @@ impl Ahead {
     fn unwatched(&self, node: &Node, goal: f64) -> SoFar {
         let mut so_far = SoFar { risk: 0.0, below_goal: 1.0, before: None };
         let Some(last_seen) = node.last_seen else { return so_far };
-        let Some(whole) = self.account.between.last() else { return so_far };
-        let load_seen = self.account.load_seen;
-        for to in &self.account.unwatched {
-            let part = last_seen.stepping(to, load_seen, &node.hypothesis, self.account.full);
-            let spread = (part.zz + node.hypothesis.mood.usage.powi(2)).max(1e-6).sqrt();
-            let risk = self.risk(node, part.z, [to.load_after, to.ratio_after]);
-            so_far.comes_to(to.years - whole.years, risk, Bell { mean: part.z, spread }, goal);
+        for moment in &self.account.unwatched {
+            let gain = node.hypothesis.shape.gain(moment.years, [self.account.load_seen, moment.load]);
+            let variance = last_seen.variance_after(moment.years, gain, &node.hypothesis.mood);
+            let bell = Bell::of(last_seen.z + last_seen.g * gain, variance, &node.hypothesis.mood);
+            so_far.stands(bell, goal);
+            so_far.risk += moment.lasts * self.risk(node, bell.mean, [moment.load, moment.ratio]);
         }
         so_far
     }
@@ -143,7 +138,10 @@ impl Ahead {
 
     /// Load absorbed by then and the ratio then: the household drifts toward the one ahead.
     fn load(&self, years: f64) -> [f64; 2] {
-        let (now, ahead) = (self.account.ratio_now, self.ratio_ahead);
+        let (now, ahead) = match self.use_ahead {
+            UseAhead::AsToday => (self.account.ratio_if_it_stays, self.account.ratio_if_it_stays),
+            _ => (self.account.ratio_now, self.account.ratio_ahead),
+        };
         let tenure = self.prior.tenure_years;
         let kept = (-years / tenure).exp();
         let load = self.account.load_now + ahead * years + (now - ahead) * tenure * (1.0 - kept);
@@ -155,17 +153,21 @@ impl Ahead {
         let Node { part, hypothesis: Hypothesis { shape, mood }, .. } = node;
         let kept = (-years / self.prior.tenure_years).exp();
         let gain = shape.gain(years, [self.account.load_now, self.load(years)[0]]);
-        let drift = (self.ratio_ahead / self.account.ratio_now).ln();
+        let drift = match self.use_ahead {
+            UseAhead::AsToday => 0.0,
+            _ => (self.account.ratio_ahead / self.account.ratio_now).ln(),
+        };
         let mean = part.z + part.g * gain + 0.5 * shape.load_response * drift * (1.0 - kept);
-        let variance = part.zz
-            + 2.0 * gain * part.zg
-            + gain * gain * part.gg
-            + mood.pace_wander.powi(2) * years * gain * gain / 3.0
+        let variance = part.variance_after(years, gain, mood)
             + (self.prior.pace_margin * part.g * gain).powi(2)
-            + mood.level_wander.powi(2) * years
-            + (0.3 * shape.load_response).powi(2) * (1.0 - kept * kept)
-            + mood.usage.powi(2);
-        Bell { mean, spread: variance.max(1e-6).sqrt() }
+            + (0.3 * shape.load_response).powi(2) * (1.0 - kept * kept);
+        Bell::of(mean, variance, mood)
+    }
+}
+
+impl Bell {
+    fn of(mean: f64, variance: f64, mood: &Mood) -> Self {
+        Self { mean, spread: (variance + mood.usage.powi(2)).max(1e-6).sqrt() }
     }
 }
 
@@ -178,11 +180,15 @@ struct SoFar {
 }
 
 impl SoFar {
-    fn comes_to(&mut self, years: f64, risk: f64, Bell { mean, spread }: Bell, goal: f64) {
+    fn comes_to(&mut self, years: f64, risk: f64, bell: Bell, goal: f64) {
         if let Some((before, risk_before)) = self.before {
             self.risk += 0.5 * (years - before) * (risk + risk_before);
         }
         self.before = Some((years, risk));
+        self.stands(bell, goal);
+    }
+
+    fn stands(&mut self, Bell { mean, spread }: Bell, goal: f64) {
         self.below_goal = self.below_goal.min(below((goal - mean) / spread) * f64::exp(-self.risk));
     }
 }

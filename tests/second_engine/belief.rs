@@ -29,7 +29,7 @@ impl After {
     /// Steps by which a bound is integrated over the heights that it allows.
     fn heights(self) -> usize {
         match self {
-            Self::Moments => 400,
+            Self::Moments => 1200,
             Self::Mixture(fineness) => 24 * usize::from(fineness),
         }
     }
@@ -98,7 +98,7 @@ pub fn followed(account: &Account, hypotheses: &[Hypothesis], local: &Local, aft
 /// Before the first reading: z known at the reference, g about its mean, and some wander since.
 fn start(account: &Account, Hypothesis { shape, mood }: &Hypothesis) -> Part {
     let x = if shape.is_local() { 0.0 } else { shape.log_load(account.first_load) - shape.known_at };
-    let wandered = if shape.is_local() { 0.0 } else { account.first_age.min(3.0) };
+    let wandered = account.first_age.min(3.0);
     Part {
         log_weight: shape.log_weight,
         z: shape.known_level + shape.exponent * x,
@@ -220,17 +220,23 @@ impl Part {
             log_weight: self.log_weight,
             z,
             g: kept * self.g,
-            zz: self.zz
-                + 2.0 * gain * self.zg
-                + gain * gain * self.gg
-                + mood.level_wander.powi(2) * next.years
-                + wander * gain * gain / 3.0
+            zz: self.variance_after(next.years, gain, mood)
                 + (shape.load_response_spread * next.log_ratio_step).powi(2)
                 + next.shift_variance
                 + datum,
             zg: kept * (self.zg + gain * self.gg + wander * gain / 2.0),
             gg: kept * kept * (self.gg + wander),
         }
+    }
+
+    /// The variance of z that so many years and a gain leave.
+    pub fn variance_after(&self, years: f64, gain: f64, mood: &Mood) -> f64 {
+        let wander = mood.pace_wander.powi(2) * years;
+        self.zz
+            + 2.0 * gain * self.zg
+            + gain * gain * self.gg
+            + mood.level_wander.powi(2) * years
+            + wander * gain * gain / 3.0
     }
 
     /// What a reading makes of it, if it is right.
