@@ -73,7 +73,7 @@ impl Ahead {
         };
         let nodes = followed.into_iter().map(node).collect();
         // A mixture has a hundred times the parts: it goes without those that carry nothing.
-        let least = if after == After::Moments { 0.0 } else { 1e-5 };
+        let least = if matches!(after, After::Mixture(_)) { 1e-5 } else { 0.0 };
         Self { account, prior, use_ahead: UseAhead::Drifts, nodes }.without_less_than(least)
     }
 
@@ -150,7 +150,7 @@ impl Ahead {
 
     /// μ and √V.
     fn bell(&self, node: &Node, years: f64) -> Bell {
-        let Node { part, hypothesis: Hypothesis { shape, mood }, .. } = node;
+        let Node { part, hypothesis: Hypothesis { shape, mood, .. }, .. } = node;
         let kept = (-years / self.prior.tenure_years).exp();
         let gain = shape.gain(years, [self.account.load_now, self.load(years)[0]]);
         let drift = match self.use_ahead {

@@ -21,18 +21,10 @@ pub struct Part {
 pub enum After {
     /// One normal distribution of the same mean and covariance, as the method has it.
     Moments,
+    /// So, without shapes that have become hopeless.
+    MomentsOfLikely,
     /// It stays one; only parts that hardly differ are put together, the finer this number, the fewer.
     Mixture(u8),
-}
-
-impl After {
-    /// Steps by which a bound is integrated over the heights that it allows.
-    fn heights(self) -> usize {
-        match self {
-            Self::Moments => 1200,
-            Self::Mixture(fineness) => 24 * usize::from(fineness),
-        }
-    }
 }
 
 /// Parts of less than this share of all are dropped, as logarithm.
@@ -62,8 +54,9 @@ struct Belief {
 pub fn followed(account: &Account, hypotheses: &[Hypothesis], local: &Local, after: After) -> Vec<Followed> {
     // Where everything stays a mixture, "right" and "wrong" of the first reading are parts as those of any other.
     let halves: &[Option<bool>] = match after {
-        After::Moments if !account.sights.is_empty() => &[Some(true), Some(false)],
-        _ => &[None],
+        After::Mixture(_) => &[None],
+        _ if account.sights.is_empty() => &[None],
+        _ => &[Some(true), Some(false)],
     };
     let begun = |hypothesis: &Hypothesis| Belief {
         hypothesis: *hypothesis,
@@ -84,6 +77,9 @@ pub fn followed(account: &Account, hypotheses: &[Hypothesis], local: &Local, aft
         if place == 0 {
             keep_share_of_local(&mut halves, local_share);
         }
+        if after == After::MomentsOfLikely && place >= 3 {
+            drop_hopeless(&mut halves);
+        }
         for (_, beliefs) in &mut halves {
             for belief in &mut *beliefs {
                 belief.steps(next, load, account.full);
@@ -96,7 +92,7 @@ pub fn followed(account: &Account, hypotheses: &[Hypothesis], local: &Local, aft
 }
 
 /// Before the first reading: z known at the reference, g about its mean, and some wander since.
-fn start(account: &Account, Hypothesis { shape, mood }: &Hypothesis) -> Part {
+fn start(account: &Account, Hypothesis { shape, mood, .. }: &Hypothesis) -> Part {
     let x = if shape.is_local() { 0.0 } else { shape.log_load(account.first_load) - shape.known_at };
     let wandered = account.first_age.min(3.0);
     Part {
@@ -135,6 +131,22 @@ fn keep_share_of_local(halves: &mut [(Option<bool>, Vec<Belief>)], [local_before
     }
 }
 
+/// Shapes of less than a millionth of the best one's weight are not followed on, but for that which others may become.
+fn drop_hopeless(halves: &mut [(Option<bool>, Vec<Belief>)]) {
+    let mut best_of: BTreeMap<usize, f64> = BTreeMap::new();
+    for belief in halves.iter().flat_map(|(_, beliefs)| beliefs) {
+        let best = best_of.entry(belief.hypothesis.number).or_insert(f64::NEG_INFINITY);
+        *best = best.max(belief.parts[0].log_weight);
+    }
+    let best = best_of.values().copied().fold(f64::NEG_INFINITY, f64::max);
+    for (_, beliefs) in halves {
+        beliefs.retain(|belief| {
+            let Hypothesis { number, shape, .. } = belief.hypothesis;
+            best_of[&number] > best + NEGLIGIBLE || matches!(shape.clock, Clock::Fading { .. })
+        });
+    }
+}
+
 /// Any level may take up a pace of its own: those that have one take in what comes.
 fn take_up_a_pace(beliefs: &mut [Belief], years: f64, local: &Local, after: After) {
     let all: Vec<Part> = beliefs.iter().flat_map(|belief| &belief.parts).copied().collect();
@@ -147,7 +159,7 @@ fn take_up_a_pace(beliefs: &mut [Belief], years: f64, local: &Local, after: Afte
         }
         let log_weight = whole.log_weight + share.ln();
         belief.parts.push(Part { log_weight, g: 0.0, zg: 0.0, gg: shape.exponent_variance, ..whole });
-        if after == After::Moments {
+        if !matches!(after, After::Mixture(_)) {
             belief.parts = vec![moments(&belief.parts)];
         } else {
             belief.seen.push(None);
@@ -198,7 +210,7 @@ impl Belief {
 /// Who looks into a pit finds it in service: z, with the household's momentary use, below 0, but for one in ten.
 fn in_service(parts: &[Part], mood: &Mood, after: After) -> Vec<Part> {
     let noise = mood.usage.powi(2);
-    let below = |part: &Part| weighed(part.beyond(0.0, -1.0, noise, after.heights()), 0.9);
+    let below = |part: &Part| weighed(part.beyond(0.0, -1.0, noise, after), 0.9);
     parts.iter().flat_map(|part| [below(part), weighed(vec![*part], 0.1)].concat()).collect()
 }
 
@@ -208,7 +220,7 @@ impl Part {
         &self,
         next: &Between,
         load: f64,
-        Hypothesis { shape, mood }: &Hypothesis,
+        Hypothesis { shape, mood, .. }: &Hypothesis,
         full: f64,
     ) -> Self {
         let gain = shape.gain(next.years, [load, next.load_after]);
@@ -244,8 +256,8 @@ impl Part {
         let noise = sight.stick_variance + mood.usage.powi(2);
         let parts = match sight.says {
             Says::Height | Says::HeightOrSunk => vec![self.given(sight.z, noise)],
-            Says::AtLeast => self.beyond(sight.z, 1.0, noise, after.heights()),
-            Says::AtMost => self.beyond(sight.z, -1.0, noise, after.heights()),
+            Says::AtLeast => self.beyond(sight.z, 1.0, noise, after),
+            Says::AtMost => self.beyond(sight.z, -1.0, noise, after),
             Says::Nothing => return vec![*self],
         };
         weighed(parts, 1.0 - sight.gross_share)
@@ -261,7 +273,7 @@ impl Part {
                 vec![self.given(sight.z, noise + gross_variance)]
             }
             // Sunk to anywhere below where it stands in use: as likely at one z as at another, from empty to full.
-            Says::HeightOrSunk => weighed(self.beyond(sight.z, 1.0, noise, after.heights()), 1.0 / LN_10),
+            Says::HeightOrSunk => weighed(self.beyond(sight.z, 1.0, noise, after), 1.0 / LN_10),
             Says::AtLeast | Says::AtMost => weighed(vec![*self], WRONG_BOUND),
             Says::Nothing => vec![*self],
         };
@@ -282,35 +294,66 @@ impl Part {
         }
     }
 
-    /// Given that the height, with its error, lies on one side of a bound: every height there, by Simpson's rule.
-    fn beyond(&self, bound: f64, side: f64, noise: f64, steps: usize) -> Vec<Self> {
+    /// Given that the height, with its error, lies on one side of a bound: every height there.
+    fn beyond(&self, bound: f64, side: f64, noise: f64, after: After) -> Vec<Self> {
         let spread = (self.zz + noise).sqrt();
-        // In standard deviations toward the side that is allowed; so far out that e⁻⁴⁰ of the density is left.
-        let from = (side * (bound - self.z) / spread).max(-9.0);
-        let to = (from.max(0.0).powi(2) + 80.0).sqrt();
-        let width = (to - from) / steps as f64;
+        // In standard deviations toward the side that is allowed.
+        let from = side * (bound - self.z) / spread;
+        match after {
+            After::Moments | After::MomentsOfLikely => self.every_height(from, side, noise),
+            After::Mixture(fineness) => self.strips(from, side, noise, 48 * usize::from(fineness)),
+        }
+    }
+
+    /// Heights so far out that e⁻⁴⁰ of the density is left, by Simpson's rule.
+    fn every_height(&self, from: f64, side: f64, noise: f64) -> Vec<Self> {
+        const STEPS: usize = 1200;
+        let spread = (self.zz + noise).sqrt();
+        let from = from.max(-9.0);
+        let width = ((from.max(0.0).powi(2) + 80.0).sqrt() - from) / STEPS as f64;
         let at = |place: usize| {
             let simpson = match place {
-                0 => 1.0,
-                last if last == steps => 1.0,
+                0 | STEPS => 1.0,
                 odd if odd % 2 == 1 => 4.0,
                 _ => 2.0,
             };
-            let height = self.z + side * spread * (from + width * place as f64);
-            let part = self.given(height, noise);
-            Self { log_weight: part.log_weight + (simpson / 3.0 * width * spread).ln(), ..part }
+            let part = self.given(self.z + side * spread * (from + width * place as f64), noise);
+            part.times(simpson / 3.0 * width * spread)
         };
-        (0..=steps).map(at).collect()
+        (0..=STEPS).map(at).collect()
+    }
+
+    /// Strips of heights, each as wide as half of a normal distribution, so that together they leave no gaps.
+    fn strips(&self, from: f64, side: f64, noise: f64, count: usize) -> Vec<Self> {
+        let spread = (self.zz + noise).sqrt();
+        let from = from.max(-5.5);
+        let width = ((from.max(0.0).powi(2) + 30.0).sqrt() - from) / count as f64;
+        let within = (0.5 * width * spread).powi(2);
+        let [by_z, by_g] = [self.zz, self.zg].map(|covariance| covariance / (self.zz + noise));
+        let at = |place: usize| {
+            let part = self.given(self.z + side * spread * (from + width * (place as f64 + 0.5)), noise);
+            Self {
+                zz: part.zz + by_z * by_z * within,
+                zg: part.zg + by_z * by_g * within,
+                gg: part.gg + by_g * by_g * within,
+                ..part.times(width * spread)
+            }
+        };
+        (0..count).map(at).collect()
+    }
+
+    fn times(self, factor: f64) -> Self {
+        Self { log_weight: self.log_weight + factor.ln(), ..self }
     }
 }
 
 fn weighed(parts: Vec<Part>, share: f64) -> Vec<Part> {
-    parts.into_iter().map(|part| Part { log_weight: part.log_weight + share.ln(), ..part }).collect()
+    parts.into_iter().map(|part| part.times(share)).collect()
 }
 
 fn together(parts: Vec<Part>, after: After) -> Vec<Part> {
     match after {
-        After::Moments => vec![moments(&parts)],
+        After::Moments | After::MomentsOfLikely => vec![moments(&parts)],
         After::Mixture(fineness) => alike_together(&parts, 6.0 * f64::from(fineness)),
     }
 }

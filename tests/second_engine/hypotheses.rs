@@ -28,6 +28,8 @@ pub struct Mood {
 /// A shape with a temperament.
 #[derive(Debug, Clone, Copy)]
 pub struct Hypothesis {
+    /// Which shape: four hypotheses share one.
+    pub number: usize,
     pub shape: Shape,
     pub mood: Mood,
 }
@@ -78,7 +80,7 @@ impl Hypothesis {
         let shapes = Shape::by_load(account, prior, soil, strata);
         let restless: f64 = prior.temperaments.iter().map(|temperament| temperament.weight).sum();
         let mut all = Vec::new();
-        for shape in &shapes {
+        for (number, shape) in shapes.iter().enumerate() {
             for temperament in prior.temperaments {
                 let mood = Mood {
                     usage: temperament.usage,
@@ -86,17 +88,17 @@ impl Hypothesis {
                     pace_wander: temperament.exponent_wander,
                 };
                 let log_weight = shape.log_weight + (temperament.weight / restless).ln();
-                all.push(Self { shape: Shape { log_weight, ..*shape }, mood });
+                all.push(Self { number, shape: Shape { log_weight, ..*shape }, mood });
             }
         }
         if !account.sights.is_empty() {
-            all.extend(Self::local(&shapes[0], prior));
+            all.extend(Self::local(shapes.len(), &shapes[0], prior));
         }
         all
     }
 
     /// Levels that run of their own, from where the first rising shape stands at its reference load.
-    fn local(rising: &Shape, prior: &PopulationPrior) -> Vec<Self> {
+    fn local(number: usize, rising: &Shape, prior: &PopulationPrior) -> Vec<Self> {
         let local = &prior.local;
         let still = Shape {
             log_weight: 0.0,
@@ -113,7 +115,7 @@ impl Hypothesis {
         for temperament in local.temperaments {
             let mood = Mood { usage: local.usage, level_wander: temperament.wander, pace_wander: 0.0 };
             let shape = Shape { log_weight: (local.wandering_weight / 4.0).ln(), ..still };
-            all.push(Self { shape, mood });
+            all.push(Self { number, shape, mood });
             let shape = Shape {
                 log_weight: (local.recent_weight / 4.0).ln(),
                 clock: Clock::Fading { years: local.fading_years },
@@ -125,7 +127,7 @@ impl Hypothesis {
                 level_wander: temperament.pace_wander,
                 pace_wander: temperament.pace_change,
             };
-            all.push(Self { shape, mood });
+            all.push(Self { number: number + 1, shape, mood });
         }
         all
     }
