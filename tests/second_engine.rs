@@ -7,9 +7,9 @@
 //! hundredth of a year, and quantiles are bisected. A few judgements that are constants of the method, not of the prior (the
 //! shifts of events, the strata of the onset), are written down again.
 //!
-//! The pits are drawn at random, always the same 200, and harsh: 1 to 20 readings with errors of up to 4 in, one in twenty a foot
+//! The pits are drawn at random, always the same 200 and 100, and harsh: of the 200 1 to 20 readings with errors of up to 4 in, one in twenty a foot
 //! or two off, one in ten in a vacant house, one in ten after rain, suspect or pumped ones; unknown ages and loads, four loads in a
-//! life, events of every kind.
+//! life, events of every kind. The 100 are unread, or their readings end long before the day of the forecast, or lie within a few months.
 //!
 //! `SECOND_ENGINE=all cargo nextest run --workspace --test second_engine --success-output=immediate` compares all pits also
 //! with what takes minutes (kept mixtures, finer strata) and tells every figure; otherwise that takes every tenth pit.
@@ -289,7 +289,7 @@ const KINDS: [(&str, Range<u64>); 2] = [("usual", 0..USUAL_PITS), ("rare", USUAL
 /// same model computed exactly, not a better forecast. Kept twice as finely it moves by less than a hundredth itself.
 #[test]
 fn one_normal_distribution_stands_for_a_mixture() {
-    for ((kind, pits), within) in KINDS.into_iter().zip([[0.05, 0.21, 0.1], [100.0; 3]]) {
+    for ((kind, pits), within) in KINDS.into_iter().zip([[0.05, 0.21, 0.1], [0.3, 0.7, 0.2]]) {
         let (mut pairs, mut finer) = (Vec::new(), Vec::new());
         for number in some_of(pits) {
             let history = pit(number);
@@ -317,10 +317,10 @@ fn one_normal_distribution_stands_for_a_mixture() {
 }
 
 /// What the method gives up by looking for an onset at four or five places: next to nothing, but for one pit in fifteen whose level
-/// has risen late and fast, where the nearest place is not near enough.
+/// has risen late and fast, where the nearest place is not near enough. Of the rare pits one number in five moves by more than a hundredth.
 #[test]
 fn a_few_strata_stand_for_the_onset() {
-    for ((kind, pits), within) in KINDS.into_iter().zip([[0.01, 0.08], [100.0; 2]]) {
+    for ((kind, pits), within) in KINDS.into_iter().zip([[0.01, 0.08], [0.1, 0.7]]) {
         let mut pairs = Vec::new();
         for number in some_of(pits) {
             let history = pit(number);
