@@ -25,6 +25,8 @@ pub struct Sight {
     pub stick_variance: f64,
     pub gross_variance: f64,
     pub gross_share: f64,
+    /// Whether the look leaves open how high the level stands in use, so that it says first that the pit is in service.
+    pub leaves_open: bool,
 }
 
 /// What happens between two sights, or between the last one and now.
@@ -38,21 +40,36 @@ pub struct Between {
     pub new_datum: bool,
 }
 
+/// A moment at which nobody looked.
+#[derive(Debug, Clone, Copy)]
+pub struct Unwatched {
+    /// Since the last sight, and until the next of these moments or now.
+    pub years: f64,
+    pub lasts: f64,
+    pub load: f64,
+    pub ratio: f64,
+}
+
 pub struct Account {
     pub depth: f64,
     /// H + c.
     pub full: f64,
     pub first_age: f64,
     pub first_load: f64,
+    /// At the last sight.
+    pub load_seen: f64,
     pub load_now: f64,
     pub ratio_now: f64,
+    /// Today's household if it stays as it is: none in an empty house.
+    pub ratio_if_it_stays: f64,
     pub ratio_ahead: f64,
     pub dry_until: f64,
     pub liquid_from: f64,
     pub sights: Vec<Sight>,
     /// As many as there are sights: before each but the first, and up to now.
     pub between: Vec<Between>,
-    pub ends_at_inlet: bool,
+    /// Moments from the last sight on, before now, at which the pit may have been at its inlet.
+    pub unwatched: Vec<Unwatched>,
 }
 
 impl Account {
@@ -80,21 +97,24 @@ impl Account {
             readings.iter().map(|reading| sight(history, reading, depth, prior)).collect();
         let loads: Vec<f64> = moments.iter().map(|&day| load.absorbed_by(day)).collect();
         let ends = moments.iter().skip(1).map(|&day| (day, load.ratio(day - 0.02)));
-        let between = moments
-            .iter()
-            .zip(ends.chain([(0.0, load.ratio(0.0))]))
-            .map(|(&from, (to, ratio))| {
-                let done = Done::between(history, from, to);
-                Between {
-                    years: to - from,
-                    load_after: load.absorbed_by(to),
-                    log_ratio_step: (ratio / load.ratio(from - 0.02)).ln(),
-                    shift: done.shift,
-                    shift_variance: done.variance,
-                    new_datum: done.new_datum,
-                }
-            })
-            .collect();
+        let step = |from: f64, to: f64, ratio: f64| {
+            let done = Done::between(history, from, to);
+            Between {
+                years: to - from,
+                load_after: load.absorbed_by(to),
+                log_ratio_step: (ratio / load.ratio(from - 0.02)).ln(),
+                shift: done.shift,
+                shift_variance: done.variance,
+                new_datum: done.new_datum,
+            }
+        };
+        let ends = ends.chain([(0.0, load.ratio(0.0))]);
+        let between: Vec<Between> =
+            moments.iter().zip(ends).map(|(&from, (to, ratio))| step(from, to, ratio)).collect();
+        let unwatched = match (moments.last(), between.last()) {
+            (Some(&last), Some(to_now)) if !to_now.is_eventful() => Unwatched::all(&load, last),
+            _ => Vec::new(),
+        };
         let first_liquid =
             sights.iter().position(|s| matches!(s.says, Says::Height | Says::HeightOrSunk | Says::AtLeast));
         let before = first_liquid.unwrap_or(sights.len());
@@ -104,15 +124,38 @@ impl Account {
             full: depth + prior.offset_in,
             first_age: age + first,
             first_load: load.absorbed_by(first),
+            load_seen: loads.last().copied().unwrap_or(0.0),
             load_now: load.absorbed_by(0.0),
             ratio_now: load.ratio(0.0),
+            ratio_if_it_stays: if load.ratio(0.0) > LEAST_RATIO { load.ratio(0.0) } else { 0.0 },
             ratio_ahead: if history.load().is_some() { prior.typical_load_ratio } else { load.ratio(0.0) },
             dry_until: last_dry.map_or(0.0, |place| loads[place]),
             liquid_from: first_liquid.map_or(f64::INFINITY, |place| loads[place]),
-            ends_at_inlet: readings.last().is_some_and(|reading| at_inlet(reading, depth)),
             sights,
             between,
+            unwatched,
         }
+    }
+}
+
+impl Between {
+    /// Whether something was done to the pit that says that it stands elsewhere now.
+    fn is_eventful(&self) -> bool {
+        self.new_datum || self.shift != 0.0 || self.shift_variance > 0.0
+    }
+}
+
+impl Unwatched {
+    /// The day of the last sight and others after it, as far apart: for each year that has begun one, eight at most.
+    fn all(load: &Load, last: f64) -> Vec<Self> {
+        let count = (-last).ceil().clamp(1.0, 8.0);
+        let lasts = -last / count;
+        let at = |place: u32| {
+            let years = lasts * f64::from(place);
+            let day = last + years;
+            Self { years, lasts, load: load.absorbed_by(day), ratio: load.ratio(day) }
+        };
+        (0..count as u32).map(at).collect()
     }
 }
 
@@ -137,10 +180,15 @@ fn at_inlet(reading: &Reading, depth: f64) -> bool {
 fn sight(history: &History, reading: &Reading, depth: f64, prior: &PopulationPrior) -> Sight {
     let vacant = reading.condition() == Condition::Vacant;
     let low = stands_low(history, reading);
+    let dry = match reading.observation() {
+        Observation::Dry => true,
+        Observation::Liquid { level } => as_inches(level) <= 1.0,
+        _ => false,
+    };
     let (says, height) = match reading.observation() {
         _ if at_inlet(reading, depth) => (Says::AtLeast, depth),
-        Observation::Dry if low || vacant => (Says::Nothing, 1.0),
-        Observation::Dry => (Says::AtMost, 1.0),
+        _ if dry && (low || vacant) => (Says::Nothing, 1.0),
+        _ if dry => (Says::AtMost, 1.0),
         Observation::Liquid { level } if low => (Says::AtLeast, (as_inches(level) - 1.0).max(0.0)),
         Observation::Liquid { level } if vacant => (Says::HeightOrSunk, as_inches(level)),
         Observation::Liquid { level } => (Says::Height, as_inches(level)),
@@ -158,6 +206,7 @@ fn sight(history: &History, reading: &Reading, depth: f64, prior: &PopulationPri
             (_, Condition::Suspect) => prior.suspect_error_share,
             _ => prior.gross_error_share,
         },
+        leaves_open: (low || vacant) && !at_inlet(reading, depth),
     }
 }
 
@@ -179,6 +228,9 @@ fn rests(history: &History, taken: f64) -> bool {
     turns[last].kind == EventKind::RestStarted && (ended || taken - day(turns[last]) <= 1.0)
 }
 
+/// A smaller ratio counts as this one, so that it has a logarithm.
+const LEAST_RATIO: f64 = 0.05;
+
 /// Load ratios over time, and what they add up to.
 struct Load {
     begins: f64,
@@ -197,7 +249,7 @@ impl Load {
         let ratios = known.unwrap_or_else(|| vec![(f64::NEG_INFINITY, prior.typical_load_ratio)]);
         Self {
             begins: -age,
-            ratios: ratios.into_iter().map(|(from, ratio)| (from, ratio.clamp(0.05, 3.0))).collect(),
+            ratios: ratios.into_iter().map(|(from, ratio)| (from, ratio.clamp(LEAST_RATIO, 3.0))).collect(),
         }
     }
 

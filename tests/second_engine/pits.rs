@@ -58,6 +58,49 @@ impl Course {
     }
 }
 
+/// When somebody looked.
+#[derive(Clone, Copy, PartialEq)]
+enum Looks {
+    /// Up to the day of the forecast.
+    AllAlong,
+    Never,
+    /// Not for some years.
+    LongAgo,
+    /// Several times within months.
+    WithinMonths,
+}
+
+impl Looks {
+    /// Those from the two hundredth pit on are of the kinds that are rare among the others.
+    fn of(number: u64) -> Self {
+        match (number >= USUAL_PITS, (number + number / 10) % 5) {
+            (false, _) => Self::AllAlong,
+            (true, 0) => Self::Never,
+            (true, 1 | 2) => Self::LongAgo,
+            (true, _) => Self::WithinMonths,
+        }
+    }
+
+    /// How often, and the first and last day before that of the forecast.
+    fn drawn(self, random: &mut Random, (count, span): (i64, i64), age_days: i64) -> (i64, i64, i64) {
+        match self {
+            Self::AllAlong => (count, span, 0),
+            Self::Never => (0, 0, 0),
+            Self::LongAgo => {
+                let last = random.days(300, (age_days - 60).min(18 * 365));
+                (random.days(1, 8), random.days(last + 30, age_days.min(last + 10 * 365)), last)
+            }
+            Self::WithinMonths => {
+                let last = random.days(0, (age_days - 200).min(2 * 365));
+                (random.days(3, 9), last + random.days(20, 150), last)
+            }
+        }
+    }
+}
+
+/// Pits that are read up to the day of the forecast.
+pub const USUAL_PITS: u64 = 200;
+
 /// The pit of this number.
 pub fn pit(number: u64) -> History {
     let mut random = Random(0x50AC_11FE ^ number.wrapping_mul(0x1234_5678_9ABC_DEF1));
@@ -75,7 +118,7 @@ pub fn pit(number: u64) -> History {
     if random.chance(0.8) {
         history = history.with_load(load(&mut random, age_days));
     }
-    let readings = readings(&mut random, &pit, depth, age_days);
+    let readings = readings(&mut random, &pit, depth, age_days, Looks::of(number));
     history.with_readings(readings).with_events(events(&mut random, age_days))
 }
 
@@ -86,7 +129,7 @@ fn load(random: &mut Random, age_days: i64) -> LoadHistory {
     LoadHistory::new(gallons_per_day(400.0), flows).unwrap()
 }
 
-fn readings(random: &mut Random, pit: &Pit, depth: f64, age_days: i64) -> Vec<Reading> {
+fn readings(random: &mut Random, pit: &Pit, depth: f64, age_days: i64, looks: Looks) -> Vec<Reading> {
     let course = Course {
         onset: if random.chance(0.3) { random.between(0.0, 25.0) } else { 0.0 },
         scale: depth * random.between(0.15, 1.1),
@@ -94,14 +137,17 @@ fn readings(random: &mut Random, pit: &Pit, depth: f64, age_days: i64) -> Vec<Re
     };
     let (count, stick) = (random.days(1, 20), random.between(0.3, 4.0));
     let span = random.days(30, age_days.min(25 * 365));
+    let (count, first, last) = looks.drawn(random, (count, span), age_days);
+    // Where little is known, a stick that finds less than an inch says so by its height.
+    let driest = if looks == Looks::AllAlong { 1.0 } else { 0.5 };
     (0..count)
         .map(|_| {
-            let ago = random.days(0, span);
+            let ago = random.days(last, first);
             let age = (age_days - ago) as f64 / 365.25;
             let slip = if random.chance(0.05) { random.between(-30.0, 30.0) } else { 0.0 };
             let level = course.level(age) + stick * random.normal() + slip;
             let reading = match level {
-                level if level < 1.0 => Reading::dry(days_ago(ago)),
+                level if level < driest => Reading::dry(days_ago(ago)),
                 level if level >= depth => Reading::at_inlet(days_ago(ago)),
                 level => Reading::at_level(pit, days_ago(ago), inches((4.0 * level).round() / 4.0)).unwrap(),
             };

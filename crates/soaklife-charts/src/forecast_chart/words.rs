@@ -61,7 +61,8 @@ impl Words {
             _ => String::new(),
         };
         let household = if household.is_empty() { household } else { format!("Household: {household}") };
-        let description = if household.is_empty() { description } else { format!("{description} {household}") };
+        let description =
+            if household.is_empty() { description } else { format!("{description} {household}") };
         let description = if other.is_empty() { description } else { format!("{description} {other}") };
         let strong = lettering(theme::TEXT_SIZE, theme::INK).bold();
         let texts = [

@@ -2,10 +2,10 @@
 
 use super::sentence::goal;
 use super::{about_when, with_noun};
-use jiff::civil::Date;
 use crate::forecast::Forecast;
 use crate::loading::use_ahead::UseAhead;
 use crate::quantity::Units;
+use jiff::civil::Date;
 
 /// A house that sends less than this share of its design flow is as good as empty.
 const EMPTY: f64 = 0.005;
@@ -84,7 +84,9 @@ pub fn either_end(stays: &Forecast, follows: &Forecast, units: Units) -> String 
     let goal = goal(question.action_freeboard(), units);
     let [stays, follows] = [stays, follows].map(|end| reached(end, question.as_of()));
     if stays == follows {
-        return format!("Whether the level follows the flow or not, the even chance of reaching {goal} is {stays}.");
+        return format!(
+            "Whether the level follows the flow or not, the even chance of reaching {goal} is {stays}."
+        );
     }
     format!(
         "How far the level follows the flow is not known. If it does not follow at all, the even chance of reaching {goal} is \

@@ -32,7 +32,7 @@ impl Outlook {
         prior: &PopulationPrior,
     ) -> SoFar {
         let mut so_far = SoFar::default();
-        let (Some(read), Some(first)) = (motion.since_last_read(), self.unwatched.first()) else {
+        let (Some(read), Some(first)) = (motion.since_last_read(prior), self.unwatched.first()) else {
             return so_far;
         };
         let log_load = shape.log_load(first.load);
@@ -52,10 +52,11 @@ impl Outlook {
 
 impl Motion {
     /// The same hypothesis as it stood at the last reading. Of the load that came since nothing is unknown.
-    fn since_last_read(&self) -> Option<Self> {
+    fn since_last_read(&self, prior: &PopulationPrior) -> Option<Self> {
         let state = self.node.last_read?;
         let unread = Unread::default();
-        let mut read = Self { unread, drift: 0.0, drift_variance: 0.0, ..*self };
+        let pace = prior.pace_margin * state.slope;
+        let mut read = Self { pace_variance: pace * pace, unread, drift: 0.0, drift_variance: 0.0, ..*self };
         read.node.level = state.level;
         read.node.exponent = state.slope;
         read.node.level_variance = state.level_variance;
