@@ -2,7 +2,6 @@
 
 use super::{Forecast, Standing};
 use crate::loading::use_ahead::UseAhead;
-use crate::quantity::as_inches;
 use crate::trend::absorption::Passage;
 
 /// When the goal is reached if the household is another than the forecast assumes.
@@ -141,7 +140,7 @@ impl Forecast {
         }
         let use_ahead = self.use_ahead().other();
         let absorption = &absorbed.absorption;
-        let passage = absorption.with_use(use_ahead).reaches(as_inches(self.threshold()))?;
+        let passage = absorption.reaches_if(use_ahead, absorbed.passage.goal_in())?;
         let typical_ratio = absorption.typical_ratio();
         Some(IfUse { use_ahead, passage, horizon_years: self.question.horizon_years(), typical_ratio })
     }

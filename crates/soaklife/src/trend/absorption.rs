@@ -296,6 +296,13 @@ impl Absorption {
         Passage::new(self.outlook.law(threshold.min(0.0), &self.hypotheses), level_in)
     }
 
+    /// When it would be reached if the household were another from now on: chances alone.
+    pub(crate) fn reaches_if(&self, use_ahead: UseAhead, level_in: f64) -> Option<Passage> {
+        let threshold = ((level_in + self.hypotheses.prior().offset_in) / self.record.full_in).ln();
+        let law = self.outlook.law_if(&self.record, use_ahead, threshold.min(0.0), &self.hypotheses);
+        Passage::new(law, level_in)
+    }
+
     /// The passage to the inlet.
     fn to_inlet(&self) -> Option<Passage> {
         self.reaches(self.record.effective_depth_in)

@@ -20,13 +20,19 @@ pub(super) struct Law {
     pub reached: ByYear,
     /// Of each hypothesis its weight times the chance that the goal is not reached by each of [`YEARS`].
     pub surviving: Vec<ByYear>,
+    keeps_levels: bool,
     in_service: f64,
 }
 
 impl Law {
     pub(super) fn towards(threshold: f64, hypotheses: usize) -> Self {
         let surviving = Vec::with_capacity(hypotheses);
-        Self { threshold, reached: [0.0; YEARS.len()], surviving, in_service: 0.0 }
+        Self { threshold, reached: [0.0; YEARS.len()], surviving, keeps_levels: true, in_service: 0.0 }
+    }
+
+    /// Of chances alone: quicker, where nobody asks for the levels below the goal.
+    pub(super) fn without_levels(threshold: f64) -> Self {
+        Self { keeps_levels: false, ..Self::towards(threshold, 0) }
     }
 
     /// Adds a hypothesis with its chances of having reached the goal; `ruled_out` is the share of it that cannot be because
@@ -37,7 +43,9 @@ impl Law {
         for (sum, surviving) in self.reached.iter_mut().zip(&surviving) {
             *sum += surviving;
         }
-        self.surviving.push(surviving);
+        if self.keeps_levels {
+            self.surviving.push(surviving);
+        }
         self.in_service += weight * (1.0 - ruled_out);
     }
 

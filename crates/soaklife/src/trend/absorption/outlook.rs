@@ -289,13 +289,28 @@ impl Outlook {
         if let Some(changed) = &self.changed {
             return self.changed_law(changed, threshold, hypotheses);
         }
-        let loads = YEARS.map(|years| self.ahead.at(years));
-        let mut law = Law::towards(threshold, self.nodes.len());
+        self.law_along(&self.ahead, Law::towards(threshold, self.nodes.len()), hypotheses)
+    }
+
+    /// The law if the household were another from now on; of its levels nothing is kept.
+    pub(super) fn law_if(
+        &self,
+        record: &Record,
+        use_ahead: UseAhead,
+        threshold: f64,
+        hypotheses: &Hypotheses,
+    ) -> Law {
+        let ahead = LoadAhead::of(record, use_ahead, hypotheses);
+        self.law_along(&ahead, Law::without_levels(threshold), hypotheses)
+    }
+
+    fn law_along(&self, ahead: &LoadAhead, mut law: Law, hypotheses: &Hypotheses) -> Law {
+        let (loads, threshold) = (YEARS.map(|years| ahead.at(years)), law.threshold);
         for (shape, nodes) in self.by_shape() {
             let unread = self.unread(shape);
-            let moments = Moments::of(shape, &loads, self.ahead.now);
+            let moments = Moments::of(shape, &loads, ahead.now);
             for node in nodes {
-                let motion = Motion::of(node, shape, (&self.ahead, unread), hypotheses);
+                let motion = Motion::of(node, shape, (ahead, unread), hypotheses);
                 let so_far = self.so_far(&motion, shape, threshold, hypotheses.prior());
                 let chances =
                     motion.first_passage(so_far, &moments, threshold, hypotheses.prior(), |_, mean| mean);
@@ -348,8 +363,10 @@ impl Outlook {
             }
             for (component, surviving) in components[laid..].iter_mut().zip(&law.surviving) {
                 component.weight = share * law.left_of(component, surviving[place]);
-                component.standard_deviation =
-                    component.standard_deviation.hypot(self.stick_spread(component.mean, stick_in));
+                if stick_in > 0.0 {
+                    let stick = self.stick_spread(component.mean, stick_in);
+                    component.standard_deviation = component.standard_deviation.hypot(stick);
+                }
             }
         }
         components
@@ -374,9 +391,9 @@ impl Outlook {
         Moment { years, gain, kept: ahead.kept }
     }
 
-    /// What the error of a stick adds to the spread of z; nothing for a level.
+    /// What the error of a stick adds to the spread of z.
     fn stick_spread(&self, mean: f64, stick_in: f64) -> f64 {
-        if stick_in > 0.0 { stick_in / (self.full_in * exponential(mean.min(0.0))) } else { 0.0 }
+        stick_in / (self.full_in * exponential(mean.min(0.0)))
     }
 
     /// Inches a year by which the level rises now: x + c times ġ.
