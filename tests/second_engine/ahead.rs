@@ -107,9 +107,11 @@ impl Ahead {
             };
             serving += node.weight * (1.0 - served);
             let mut so_far = self.unwatched(node, goal);
+            let anchors = self.anchors(node);
             for (left, &years) in left.iter_mut().zip(moments) {
                 let bell = self.bell(node, years);
-                so_far.comes_to(years, self.risk(node, bell.mean, self.load(years)), bell, goal);
+                let risk = straight_between(&anchors, years) + self.dry_risk(node, self.load(years));
+                so_far.comes_to(years, risk, bell, goal);
                 left.push(Left { weight: node.weight * so_far.below_goal, bell });
             }
         }
@@ -133,9 +135,22 @@ impl Ahead {
     }
 
     /// What nobody foresees, a year: more near the inlet, and more in a pit that is still dry.
-    fn risk(&self, node: &Node, mean: f64, [load, ratio]: [f64; 2]) -> f64 {
-        let dry = if node.hypothesis.shape.is_dry(load) { self.prior.dry_risk * ratio } else { 0.0 };
-        self.prior.background_risk * below(mean.min(0.0) / self.prior.background_reach) + dry
+    fn risk(&self, node: &Node, mean: f64, load: [f64; 2]) -> f64 {
+        self.background_risk(mean) + self.dry_risk(node, load)
+    }
+
+    fn background_risk(&self, mean: f64) -> f64 {
+        self.prior.background_risk * below(mean.min(0.0) / self.prior.background_reach)
+    }
+
+    fn dry_risk(&self, node: &Node, [load, ratio]: [f64; 2]) -> f64 {
+        if node.hypothesis.shape.is_dry(load) { self.prior.dry_risk * ratio } else { 0.0 }
+    }
+
+    /// The background risk at every fifth of the method's moments.
+    fn anchors(&self, node: &Node) -> Vec<(f64, f64)> {
+        let at = |&years: &f64| (years, self.background_risk(self.bell(node, years).mean));
+        OF_THE_METHOD.iter().step_by(5).map(at).collect()
     }
 
     /// Load absorbed by then and the ratio then: the household drifts toward the one ahead.
@@ -208,6 +223,13 @@ impl SoFar {
     fn stands(&mut self, Bell { mean, spread }: Bell, goal: f64) {
         self.below_goal = self.below_goal.min(below((goal - mean) / spread) * f64::exp(-self.risk));
     }
+}
+
+/// Between the anchors around a moment.
+fn straight_between(anchors: &[(f64, f64)], years: f64) -> f64 {
+    let after = anchors.iter().position(|anchor| anchor.0 >= years).unwrap_or(anchors.len() - 1).max(1);
+    let ((from, low), (to, high)) = (anchors[after - 1], anchors[after]);
+    low + (high - low) * (years - from) / (to - from)
 }
 
 /// The moments ahead in steps of so many years.

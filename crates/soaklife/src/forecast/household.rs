@@ -140,7 +140,7 @@ impl Forecast {
         }
         let use_ahead = self.use_ahead().other();
         let absorption = &absorbed.absorption;
-        let passage = absorption.reaches_if(use_ahead, absorbed.passage.goal_in())?;
+        let passage = absorption.reaches_if(use_ahead, &absorbed.passage)?;
         let typical_ratio = absorption.typical_ratio();
         Some(IfUse { use_ahead, passage, horizon_years: self.question.horizon_years(), typical_ratio })
     }

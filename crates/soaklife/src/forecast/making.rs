@@ -105,7 +105,7 @@ impl Forecast {
             load_ratio: history.load().map(|load| load.ratio_at(as_of)),
             standing,
             found_at_inlet,
-            close_to_inlet: history.close_to_inlet(as_of),
+            close_to_inlet: latest.and_then(|latest| history.is_close_to_inlet(latest)),
             chance_now: 1.0,
         };
         forecast.chance_now = forecast.chance_at(0.0);

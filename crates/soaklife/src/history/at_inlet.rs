@@ -69,6 +69,9 @@ impl History {
         action_freeboard: Length,
         is_credible: impl Fn(&Reading) -> bool,
     ) -> Option<FoundAtInlet> {
+        if !self.readings().iter().any(|reading| reading.stands_at_inlet(self.pit())) {
+            return None;
+        }
         let left_below = action_freeboard + inches(CLOSE_TO_INLET_IN);
         let (mut since, mut was, mut left) = (None, None, None);
         for reading in self.readings().iter().filter(|reading| is_credible(reading)) {

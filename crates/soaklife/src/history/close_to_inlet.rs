@@ -79,7 +79,11 @@ impl History {
     /// ```
     #[must_use]
     pub fn close_to_inlet(&self, as_of: Date) -> Option<CloseToInlet> {
-        let reading = self.latest_standing(as_of)?;
+        self.is_close_to_inlet(self.latest_standing(as_of)?)
+    }
+
+    /// The same by the last reading that says where the liquid stands.
+    pub(crate) fn is_close_to_inlet(&self, reading: Reading) -> Option<CloseToInlet> {
         let level = reading.level(self.pit());
         let left = self.pit().freeboard(level).max(Length::default());
         let design_flow = self.load().map(|load| load.design_flow());

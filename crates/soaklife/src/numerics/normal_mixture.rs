@@ -76,9 +76,10 @@ impl NormalMixture {
     /// ```
     #[must_use]
     pub fn new(components: impl IntoIterator<Item = Component>) -> Self {
-        let mut blocks: Vec<Block> = Vec::new();
+        let components = components.into_iter();
+        let mut blocks: Vec<Block> = Vec::with_capacity(components.size_hint().0.div_ceil(SIDE_BY_SIDE));
         let (mut total, mut sum, mut within, mut least_deviation) = (0.0, 0.0, 0.0, f64::INFINITY);
-        for (count, component) in components.into_iter().enumerate() {
+        for (count, component) in components.enumerate() {
             let Component { weight, mean, standard_deviation } = component;
             let place = count % SIDE_BY_SIDE;
             if place == 0 {

@@ -88,10 +88,11 @@
 //!
 //! C(t) = max over s ≤ t of 1 − (1 − Φ((μ(s) − b)/√V(s))) e^(−R(s)),
 //!
-//! s from the last reading on, R the integral of the background risk h = λ Φ(min(μ, 0)/1.8) a year, and of another per design-year while it is dry.
+//! s from the last reading on, R the integral of the background risk h = λ Φ(min(μ, 0)/1.8) a year, ahead taken at every fifth of the 56
+//! moments below and straight in between, and of another per design-year while it is dry.
 //! Of the d years between the last reading and the day of the forecast s takes n = min(⌈d⌉, 8) moments, d/n years apart, the day of the reading
-//! the first; R grows by h d/n from each to the next. There μ and V are those of the state that the reading left, with κ² and without the
-//! margin; a step of the load, and a pace taken up since, count from the day of the forecast on. If since the last reading an event has shifted z or the rim was changed, s
+//! the first; R grows by h d/n from each to the next. There μ and V are those of the state that the reading left, with κ² and the
+//! margin; a step of the load counts from the day of the forecast on. If since the last reading an event has shifted z or the rim was changed, s
 //! begins on the day of the forecast.
 //!
 //! A pit that nobody has read is in service on the day of the forecast, which rules out a = 0.9 C(0) of each node, C of the inlet;
@@ -296,11 +297,10 @@ impl Absorption {
         Passage::new(self.outlook.law(threshold.min(0.0), &self.hypotheses), level_in)
     }
 
-    /// When it would be reached if the household were another from now on: chances alone.
-    pub(crate) fn reaches_if(&self, use_ahead: UseAhead, level_in: f64) -> Option<Passage> {
-        let threshold = ((level_in + self.hypotheses.prior().offset_in) / self.record.full_in).ln();
-        let law = self.outlook.law_if(&self.record, use_ahead, threshold.min(0.0), &self.hypotheses);
-        Passage::new(law, level_in)
+    /// When the goal of a passage would be reached if the household were another from now on: chances alone.
+    pub(crate) fn reaches_if(&self, use_ahead: UseAhead, passage: &Passage) -> Option<Passage> {
+        let law = self.outlook.law_if(&self.record, use_ahead, passage.law(), &self.hypotheses);
+        Passage::new(law, passage.goal_in())
     }
 
     /// The passage to the inlet.

@@ -374,8 +374,8 @@ impl ShapeFilter {
     /// A bound, unless it holds by mistake.
     fn take_bound(&mut self, bound: &Bound, lanes: &LaneConstants) -> Lanes {
         let mut good = [0.0; LANES];
-        let Bound { z, side, variance: stick_variance, right, wrong } = *bound;
-        for lane in 0..LANES {
+        let Bound { z, side, variance: stick_variance, from_lane, right, wrong } = *bound;
+        for lane in from_lane..LANES {
             let state = self.lane(lane);
             let variance = state.level_variance + stick_variance + lanes.usage[lane];
             let spread = variance.sqrt();
@@ -406,6 +406,8 @@ struct Bound {
     side: f64,
     /// Variance of its error, as z.
     variance: f64,
+    /// The lanes from this one on take it.
+    from_lane: usize,
     /// Chance of the reading in each lane if the bound holds, and likelihood of the same reading if it does not.
     right: Lanes,
     wrong: Lanes,
@@ -418,25 +420,18 @@ impl Bound {
         z: 0.0,
         side: -1.0,
         variance: 0.0,
+        from_lane: 0,
         right: [IN_SERVICE; LANES],
         wrong: [1.0 - IN_SERVICE; LANES],
     };
 
     /// So it is where the first height is wrong.
-    const IN_SERVICE_IF_WRONG: Self = {
-        let (mut right, mut wrong) = (Self::IN_SERVICE.right, Self::IN_SERVICE.wrong);
-        let mut lane = 0;
-        while lane < TEMPERAMENTS {
-            (right[lane], wrong[lane]) = (0.0, 1.0);
-            lane += 1;
-        }
-        Self { right, wrong, ..Self::IN_SERVICE }
-    };
+    const IN_SERVICE_IF_WRONG: Self = Self { from_lane: TEMPERAMENTS, ..Self::IN_SERVICE };
 
     fn of(sounding: &Sounding, side: f64, first: bool) -> Self {
         let Branches { right, wrong } = Branches::of(sounding, first);
         let wrong = wrong.map(|share| share * WRONG_BOUND);
-        Self { z: sounding.z, side, variance: sounding.stick_variance, right, wrong }
+        Self { z: sounding.z, side, variance: sounding.stick_variance, from_lane: 0, right, wrong }
     }
 }
 

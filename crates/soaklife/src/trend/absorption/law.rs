@@ -39,14 +39,19 @@ impl Law {
     /// the pit is in service.
     #[inline]
     pub(super) fn add(&mut self, weight: f64, chances: ByYear, ruled_out: f64) {
-        let surviving = chances.map(|chance| weight * (1.0 - chance));
+        self.add_left(chances.map(|chance| weight * (1.0 - chance)), weight * (1.0 - ruled_out));
+    }
+
+    /// Adds what is left of a hypothesis, and what it would be if none of it had reached the goal.
+    #[inline]
+    pub(super) fn add_left(&mut self, surviving: ByYear, serving: f64) {
         for (sum, surviving) in self.reached.iter_mut().zip(&surviving) {
             *sum += surviving;
         }
         if self.keeps_levels {
             self.surviving.push(surviving);
         }
-        self.in_service += weight * (1.0 - ruled_out);
+        self.in_service += serving;
     }
 
     /// With every hypothesis added: F = 1 − Σ W (1 − C) / Σ W (1 − a).

@@ -289,29 +289,44 @@ impl Outlook {
         if let Some(changed) = &self.changed {
             return self.changed_law(changed, threshold, hypotheses);
         }
-        self.law_along(&self.ahead, Law::towards(threshold, self.nodes.len()), hypotheses)
+        self.law_along(&self.ahead, Law::towards(threshold, self.nodes.len()), None, hypotheses)
     }
 
-    /// The law if the household were another from now on; of its levels nothing is kept.
+    /// The law if the household were another from now on, beside the law as it is; of its levels none is kept.
     pub(super) fn law_if(
         &self,
         record: &Record,
         use_ahead: UseAhead,
-        threshold: f64,
+        beside: &Law,
         hypotheses: &Hypotheses,
     ) -> Law {
         let ahead = LoadAhead::of(record, use_ahead, hypotheses);
-        self.law_along(&ahead, Law::without_levels(threshold), hypotheses)
+        self.law_along(&ahead, Law::without_levels(beside.threshold), Some(beside), hypotheses)
     }
 
-    fn law_along(&self, ahead: &LoadAhead, mut law: Law, hypotheses: &Hypotheses) -> Law {
+    /// Levels that run of their own do not ask who lives there: what is left of them stands in the law beside.
+    fn law_along(
+        &self,
+        ahead: &LoadAhead,
+        mut law: Law,
+        beside: Option<&Law>,
+        hypotheses: &Hypotheses,
+    ) -> Law {
         let (loads, threshold) = (YEARS.map(|years| ahead.at(years)), law.threshold);
+        let mut place = 0;
         for (shape, nodes) in self.by_shape() {
+            let first = place;
+            place += nodes.len();
+            if let Some(beside) = beside.filter(|_| !shape.ages()) {
+                let left = nodes.iter().zip(beside.surviving.iter().skip(first));
+                left.for_each(|(node, left)| law.add_left(*left, node.weight));
+                continue;
+            }
             let unread = self.unread(shape);
-            let moments = Moments::of(shape, &loads, ahead.now);
+            let (moments, unwatched) = (Moments::of(shape, &loads, ahead.now), self.unwatched_by(shape));
             for node in nodes {
                 let motion = Motion::of(node, shape, (ahead, unread), hypotheses);
-                let so_far = self.so_far(&motion, shape, threshold, hypotheses.prior());
+                let so_far = self.so_far(&motion, &unwatched, threshold, hypotheses.prior());
                 let chances =
                     motion.first_passage(so_far, &moments, threshold, hypotheses.prior(), |_, mean| mean);
                 law.add(node.weight, chances, self.ruled_out(&motion, &moments));
@@ -415,6 +430,36 @@ impl Outlook {
     }
 }
 
+/// Every so many of [`YEARS`] the background risk is computed: it is small and runs smoothly.
+const EVERY: usize = 5;
+const ANCHORS: usize = (YEARS.len() - 1) / EVERY + 1;
+
+/// The background risk a year by how far below the inlet the level stands, straight between every fifth of [`YEARS`].
+#[inline]
+fn background_risks(below: &ByYear, background_risk: f64) -> ByYear {
+    let mut anchors = [0.0; ANCHORS];
+    for (place, anchor) in anchors.iter_mut().enumerate() {
+        *anchor = background_risk * cdf(below[EVERY * place]);
+    }
+    let mut risks = [anchors[ANCHORS - 1]; YEARS.len()];
+    for (place, risk) in risks.iter_mut().enumerate().take(YEARS.len() - 1) {
+        let (from, to) = (anchors[place / EVERY], anchors[place / EVERY + 1]);
+        *risk = from + (to - from) * BETWEEN_ANCHORS[place];
+    }
+    risks
+}
+
+/// How far each of [`YEARS`] lies between the anchors around it.
+const BETWEEN_ANCHORS: ByYear = {
+    let (mut shares, mut place) = ([0.0; YEARS.len()], 0);
+    while place < YEARS.len() - 1 {
+        let (from, to) = (YEARS[place / EVERY * EVERY], YEARS[(place / EVERY + 1) * EVERY]);
+        shares[place] = (YEARS[place] - from) / (to - from);
+        place += 1;
+    }
+    shares
+};
+
 impl Motion {
     /// Chance of standing at the inlet.
     fn at_inlet(&self, moment: Moment) -> f64 {
@@ -434,18 +479,19 @@ impl Motion {
     ) -> ByYear {
         let per_reach = 1.0 / prior.background_reach;
         // One short loop after the other: each of them vectorises, and its constants stay in registers.
-        let (mut chances, mut risks) = ([0.0; YEARS.len()], [0.0; YEARS.len()]);
+        let (mut chances, mut below) = ([0.0; YEARS.len()], [0.0; YEARS.len()]);
         for place in 0..YEARS.len() {
             let (mean, variance) = self.at(moments.at(place));
             let mean = level(place, mean);
             chances[place] = (mean - threshold) / variance.sqrt();
-            risks[place] = mean.min(0.0) * per_reach;
+            below[place] = mean.min(0.0) * per_reach;
         }
         for chance in &mut chances {
             *chance = cdf(*chance);
         }
+        let mut risks = background_risks(&below, prior.background_risk);
         for (risk, dry_ratio) in risks.iter_mut().zip(&moments.dry_ratio) {
-            *risk = prior.background_risk * cdf(*risk) + prior.dry_risk * dry_ratio;
+            *risk += prior.dry_risk * dry_ratio;
         }
         let mut risks_so_far = [so_far.risks; YEARS.len()];
         for place in 1..YEARS.len() {

@@ -71,11 +71,12 @@ impl Outlook {
         let mut law = Law::towards(threshold, self.nodes.len() * changed.followed.len());
         for (shape, nodes) in self.by_shape() {
             let unread = self.unread(shape);
+            let unwatched = self.unwatched_by(shape);
             let [today, then] = loads.each_ref().map(|loads| Moments::of(shape, loads, self.ahead.now));
             for node in nodes {
                 let motion = Motion::of(node, shape, (&self.ahead, unread), hypotheses);
                 let ruled_out = self.ruled_out(&motion, &today);
-                let so_far = self.so_far(&motion, shape, threshold, hypotheses.prior());
+                let so_far = self.so_far(&motion, &unwatched, threshold, hypotheses.prior());
                 let as_today =
                     motion.first_passage(so_far, &today, threshold, hypotheses.prior(), |_, mean| mean);
                 let moments = if ages(node, shape) { &then } else { &today };

@@ -3,6 +3,7 @@
 use super::{Moment, Motion, Outlook, Shape, Unread};
 use crate::numerics::branch_free::{cdf, exponential};
 use crate::prior::PopulationPrior;
+use crate::trend::absorption::record::Unwatched;
 
 /// What a hypothesis knows of the time since the last reading.
 #[derive(Debug, Clone, Copy, Default)]
@@ -11,6 +12,15 @@ pub(super) struct SoFar {
     pub reached: f64,
     /// Background risks that have come up.
     pub risks: f64,
+}
+
+/// A moment since the last reading, as a shape has it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct UnwatchedGain {
+    years: f64,
+    lasts: f64,
+    gain: f64,
+    dry_ratio: f64,
 }
 
 impl Outlook {
@@ -23,28 +33,36 @@ impl Outlook {
         })
     }
 
+    /// The moments since the last reading as a shape has them.
+    pub(super) fn unwatched_by(&self, shape: &Shape) -> Vec<UnwatchedGain> {
+        let Some(first) = self.unwatched.first() else { return Vec::new() };
+        let log_load = shape.log_load(first.load);
+        let gain = |moment: &Unwatched| UnwatchedGain {
+            years: moment.years,
+            lasts: moment.lasts,
+            gain: shape.stride(log_load, moment.load, moment.years).gain,
+            dry_ratio: if shape.is_dry_at(moment.load) { moment.ratio } else { 0.0 },
+        };
+        self.unwatched.iter().map(gain).collect()
+    }
+
     /// The chance runs upward from the last reading on, as it does from now on.
     pub(super) fn so_far(
         &self,
         motion: &Motion,
-        shape: &Shape,
+        unwatched: &[UnwatchedGain],
         threshold: f64,
         prior: &PopulationPrior,
     ) -> SoFar {
         let mut so_far = SoFar::default();
-        let (Some(read), Some(first)) = (motion.since_last_read(prior), self.unwatched.first()) else {
-            return so_far;
-        };
-        let log_load = shape.log_load(first.load);
-        for moment in &self.unwatched {
-            let gain = shape.stride(log_load, moment.load, moment.years).gain;
-            let (mean, variance) = read.at(Moment { years: moment.years, gain, kept: 1.0 });
+        let Some(read) = motion.since_last_read(prior) else { return so_far };
+        for UnwatchedGain { years, lasts, gain, dry_ratio } in unwatched.iter().copied() {
+            let (mean, variance) = read.at(Moment { years, gain, kept: 1.0 });
             let chance = cdf((mean - threshold) / variance.sqrt());
             let by_then = 1.0 - (1.0 - chance) * exponential(-so_far.risks);
             so_far.reached = so_far.reached.max(by_then);
-            let dry_ratio = if shape.is_dry_at(moment.load) { moment.ratio } else { 0.0 };
             let background = prior.background_risk * cdf(mean.min(0.0) / prior.background_reach);
-            so_far.risks += (background + prior.dry_risk * dry_ratio) * moment.lasts;
+            so_far.risks += (background + prior.dry_risk * dry_ratio) * lasts;
         }
         so_far
     }
