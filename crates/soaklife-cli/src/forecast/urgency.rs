@@ -37,7 +37,12 @@ pub(crate) fn next_reading(asked: &Asking, answer: &Answer<'_>) -> String {
     }
     let goal = goal(answer.question.action_freeboard(), asked.units());
     if let Some(plan) = asked.next_reading(answer) {
-        return soaklife::wording::next_reading::next_reading(&plan, &goal);
+        let next = soaklife::wording::next_reading::next_reading(&plan, &goal);
+        // Nobody is to take the next date as leave to wait with what is due now.
+        return match forecast.close_to_inlet() {
+            Some(_) => format!("with the inspection, now; after it {next}"),
+            None => next,
+        };
     }
     let early = early_years(forecast, asked.coverage());
     if early < 0.5 {

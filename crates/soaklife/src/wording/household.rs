@@ -7,6 +7,8 @@ use crate::loading::use_ahead::UseAhead;
 use crate::quantity::Units;
 use jiff::civil::Date;
 
+/// A use this close to the typical one, as a share of it, has nowhere to drift.
+const SAME: f64 = 0.01;
 /// A house that sends less than this share of its design flow is as good as empty.
 const EMPTY: f64 = 0.005;
 
@@ -40,6 +42,11 @@ pub fn assumed(forecast: &Forecast, units: Units) -> String {
         }
     };
     let typical = format!("{:.0} % of the design flow", other.typical_ratio() * 100.0);
+    if forecast.load_ratio().is_some_and(|ratio| (ratio / other.typical_ratio() - 1.0).abs() < SAME) {
+        return format!(
+            "the use is typical already ({typical}); the answer is the same whether it drifts or stays."
+        );
+    }
     let is_empty = forecast.load_ratio().is_some_and(|ratio| ratio < EMPTY);
     match (other.use_ahead(), is_empty) {
         (UseAhead::AsToday, true) => format!(

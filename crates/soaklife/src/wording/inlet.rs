@@ -33,12 +33,12 @@ pub(super) fn reached(forecast: &Forecast, since: &Reading, units: Units) -> Str
 pub(super) fn warning(forecast: &Forecast) -> String {
     let left = match forecast.found_at_inlet() {
         Some(FoundAtInlet::Left { was, .. }) => format!(
-            " On {} it stood at the inlet, and no remedy is recorded since: find out why it stands lower now.",
+            "On {} it stood at the inlet, and no remedy is recorded since: find out why it stands lower now. ",
             was.date()
         ),
         _ => String::new(),
     };
-    let close = forecast.close_to_inlet().map_or(String::new(), |close| format!(" {}", close_to(&close)));
+    let close = forecast.close_to_inlet().map_or(String::new(), |close| format!("{} ", close_to(&close)));
     left + &close
 }
 

@@ -33,8 +33,7 @@ pub fn sentences(forecast: &Forecast, coverage: Coverage, units: Units) -> Strin
     if forecast.basis() == Basis::AtInlet {
         return crossing;
     }
-    let moving = standing_and_moving(forecast, units);
-    format!("{moving} {crossing}{}", inlet::warning(forecast)).trim_start().to_owned()
+    format!("{} {crossing}", so_far(forecast, units)).trim_start().to_owned()
 }
 
 /// How much was left, how fast the level moves, and whether that is close to the inlet; empty where the pit has reached its inlet.
@@ -55,11 +54,7 @@ pub fn so_far(forecast: &Forecast, units: Units) -> String {
     if forecast.basis() == Basis::AtInlet {
         return String::new();
     }
-    standing_and_moving(forecast, units) + &inlet::warning(forecast)
-}
-
-fn standing_and_moving(forecast: &Forecast, units: Units) -> String {
-    standing(forecast, units) + &moving::moving(forecast, units)
+    standing(forecast, units) + &inlet::warning(forecast) + &moving::moving(forecast, units)
 }
 
 fn standing(forecast: &Forecast, units: Units) -> String {

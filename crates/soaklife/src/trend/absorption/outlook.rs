@@ -379,7 +379,7 @@ impl Outlook {
             for (component, surviving) in components[laid..].iter_mut().zip(&law.surviving) {
                 component.weight = share * law.left_of(component, surviving[place]);
                 if stick_in > 0.0 {
-                    let stick = self.stick_spread(component.mean, stick_in);
+                    let stick = self.stick_spread(component.mean, stick_in, hypotheses.prior().offset_in);
                     component.standard_deviation = component.standard_deviation.hypot(stick);
                 }
             }
@@ -406,9 +406,9 @@ impl Outlook {
         Moment { years, gain, kept: ahead.kept }
     }
 
-    /// What the error of a stick adds to the spread of z.
-    fn stick_spread(&self, mean: f64, stick_in: f64) -> f64 {
-        stick_in / (self.full_in * exponential(mean.min(0.0)))
+    /// What the error of a stick adds to the spread of z: as much as at the bottom, at most.
+    fn stick_spread(&self, mean: f64, stick_in: f64, offset_in: f64) -> f64 {
+        stick_in / (self.full_in * exponential(mean.min(0.0))).max(offset_in)
     }
 
     /// Inches a year by which the level rises now: x + c times ġ.
