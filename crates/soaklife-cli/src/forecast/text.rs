@@ -347,7 +347,9 @@ pub(crate) fn hand_check_of(asked: &Asking, answer: &Answer<'_>) -> String {
 
 /// One sentence where the hand check and the forecast lie far apart.
 fn why_hand_check_differs(check: &HandCheck, forecast: &Forecast) -> &'static str {
-    if forecast.question().method() != Method::Absorption {
+    // The hand check goes to the inlet: beside an action freeboard the two answer different questions.
+    let question = forecast.question();
+    if question.method() != Method::Absorption || as_inches(question.action_freeboard()) > 0.0 {
         return "";
     }
     let by_hand = check.years().unwrap_or(f64::INFINITY);

@@ -13,6 +13,8 @@ use soaklife::wording::sentence::goal;
 use soaklife::{Coverage, History};
 use soaklife_records::PitRecord;
 
+const EVEN_CHANCE: f64 = 0.5;
+
 /// Years to the early end of the range.
 fn early_years(forecast: &Forecast, coverage: Coverage) -> f64 {
     match forecast.crossing_set(coverage) {
@@ -36,6 +38,9 @@ pub(crate) fn next_reading(asked: &Asking, answer: &Answer<'_>) -> String {
         return "now: have the system looked at by a licensed practitioner.".to_owned();
     }
     let goal = goal(answer.question.action_freeboard(), asked.units());
+    if forecast.chance_by(0.0) >= EVEN_CHANCE {
+        return format!("now: more likely than not {goal} is reached already.");
+    }
     if let Some(plan) = asked.next_reading(answer) {
         let next = soaklife::wording::next_reading::next_reading(&plan, &goal);
         // Nobody is to take the next date as leave to wait with what is due now.

@@ -50,7 +50,16 @@ fn by_experience(forecast: &Forecast, units: Units) -> String {
         [Some(slow), Some(middle), Some(fast)] if middle >= FAST => {
             format!("The pit fills fast. {}", between(slow, fast, median_moves(forecast), units))
         }
-        [Some(slow), _, Some(fast)] => between(slow, fast, median_moves(forecast), units),
+        [Some(slow), _, Some(fast)] => {
+            let words = between(slow, fast, median_moves(forecast), units);
+            let in_ten_years = as_inches(forecast.level(10.0) - forecast.level(0.0)) / 10.0;
+            // The pace of today is that of today's use.
+            if in_ten_years > fast.max(0.0) + NOTHING {
+                format!("{} today, and faster as the use grows.", words.trim_end_matches('.'))
+            } else {
+                words
+            }
+        }
         _ => String::new(),
     }
 }

@@ -442,9 +442,11 @@ fn background_risks(below: &ByYear, background_risk: f64) -> ByYear {
         *anchor = background_risk * cdf(below[EVERY * place]);
     }
     let mut risks = [anchors[ANCHORS - 1]; YEARS.len()];
-    for (place, risk) in risks.iter_mut().enumerate().take(YEARS.len() - 1) {
-        let (from, to) = (anchors[place / EVERY], anchors[place / EVERY + 1]);
-        *risk = from + (to - from) * BETWEEN_ANCHORS[place];
+    let between = risks.chunks_exact_mut(EVERY).zip(BETWEEN_ANCHORS.chunks_exact(EVERY));
+    for ((risks, shares), ends) in between.zip(anchors.windows(2)) {
+        for (risk, share) in risks.iter_mut().zip(shares) {
+            *risk = ends[0] + (ends[1] - ends[0]) * share;
+        }
     }
     risks
 }
