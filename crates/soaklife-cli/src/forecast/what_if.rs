@@ -8,6 +8,7 @@ use crate::output::wrapped;
 use soaklife::Forecast;
 use soaklife::date::PartialDate;
 use soaklife::forecast::{Basis, Method};
+use soaklife::loading::use_ahead::UseAhead;
 use soaklife::quantity::{Length, Units, VolumeRate, as_inches};
 use soaklife::trend::CrossingSet;
 use soaklife::whatif::{Alternative, Effect, OtherUse, PERSONS_PER_BEDROOM, WhatIf, WhatIfError};
@@ -231,7 +232,12 @@ fn in_words(asked: &Asking, other: &Told, today: &Forecast) -> String {
         }
     } else if now > 0.0 {
         let times = then / now;
-        let how_long = if alternative.span().1.is_some() { "While it lasts" } else { "In the long run" };
+        // Two households that drift come to be alike in the long run.
+        let how_long = match (alternative.span().1, today.use_ahead()) {
+            (Some(_), _) => "While it lasts",
+            (None, UseAhead::Drifts) => "At first",
+            (None, _) => "From then on",
+        };
         let _ = write!(text, " {how_long} the pit ages {times:.1} times as fast as at today's use.");
     }
     if other.has_step() {
