@@ -123,7 +123,7 @@ impl Followed {
     /// The first reading says how high a pit stands for its age and load, of which levels that run of their own know nothing:
     /// they keep the share that they had before, and are judged by how a level moves.
     fn judge_local_by_course(&mut self, shapes: &[Shape]) {
-        let is_local = |filter: &&ShapeFilter| shapes.get(filter.shape).is_some_and(|shape| !shape.ages());
+        let is_local = |filter: &ShapeFilter| shapes.get(filter.shape).is_some_and(|shape| !shape.ages());
         let total = |local: bool| -> f64 {
             let kind = self.filters.iter().filter(|filter| is_local(filter) == local);
             kind.flat_map(|filter| filter.weight).sum()
@@ -133,10 +133,8 @@ impl Followed {
         };
         let factor = total(false) / total(true) * before(true) / before(false);
         if factor.is_finite() {
-            for filter in &mut self.filters {
-                if shapes.get(filter.shape).is_some_and(|shape| !shape.ages()) {
-                    filter.weight = filter.weight.map(|weight| weight * factor);
-                }
+            for filter in self.filters.iter_mut().filter(|filter| is_local(filter)) {
+                filter.weight = filter.weight.map(|weight| weight * factor);
             }
         }
     }
